@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+from .digits import in_digits
+
 _BESIDE_CALENDAR = 0.76 / 365.25
 
 
@@ -13,4 +15,4 @@ def age_figure(years: float) -> str:
     Years of 365.25 days lie up to three quarters of a day beside those of the calendar: what is
     short of a tenth by no more than that is that tenth.
     """
-    return f"{math.floor((years + _BESIDE_CALENDAR) * 10) / 10:.1f}"
+    return in_digits(math.floor((years + _BESIDE_CALENDAR) * 10) / 10, ".1f")

@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable, Mapping
 from datetime import date
 
 from .bars import Bar, Barred, BarRules, FillingFacts
+from .digits import in_digits
 
 
 def said(barred: Barred) -> str:
@@ -60,7 +61,7 @@ Words = Callable[[FillingFacts, BarRules], str]
 
 
 def _gauge_age(facts: FillingFacts) -> str:
-    return f"{facts.gauge_age_years or 0.0:.1f}"
+    return in_digits(facts.gauge_age_years or 0.0, ".1f")
 
 
 _SAID: Mapping[Bar, Words] = {
@@ -80,16 +81,17 @@ _SAID: Mapping[Bar, Words] = {
         f"{_gauge_age(facts)} years old"
     ),
     Bar.STRENGTH: lambda facts, rules: (
-        f"{facts.abv_percent or 0.0:g} % vol at the last gauge, below the legal "
-        f"{rules.legal_abv_percent or 0.0:g} %"
+        f"{in_digits(facts.abv_percent or 0.0, 'g')} % vol at the last gauge, below the legal "
+        f"{in_digits(rules.legal_abv_percent or 0.0, 'g')} %"
     ),
     Bar.WEAKENS: lambda facts, rules: (
-        f"{facts.abv_percent or 0.0:g} % vol at the last gauge, and by its loss below the legal "
-        f"{rules.legal_abv_percent or 0.0:g} % from about {facts.weak_from}"
+        f"{in_digits(facts.abv_percent or 0.0, 'g')} % vol at the last gauge, and by its "
+        "loss below the legal "
+        f"{in_digits(rules.legal_abv_percent or 0.0, 'g')} % from about {facts.weak_from}"
     ),
     Bar.RESERVED: lambda facts, _: _said_reserved(facts),
     Bar.PARTLY_RESERVED: lambda facts, _: (
-        f"{facts.reserved_litres:g} L reserved{reserved_words(facts)}"
+        f"{in_digits(facts.reserved_litres, 'g')} L reserved{reserved_words(facts)}"
     ),
 }
 _WHAT_FOLLOWS: Mapping[Bar, str] = {
@@ -121,6 +123,6 @@ _PREDICATE: Mapping[Bar, Words] = {
     Bar.STRENGTH: lambda facts, rules: f"has {_SAID[Bar.STRENGTH](facts, rules)}",
     Bar.WEAKENS: lambda facts, rules: f"has {_SAID[Bar.WEAKENS](facts, rules)}",
     Bar.PARTLY_RESERVED: lambda facts, _: (
-        f"has {facts.reserved_litres:g} L reserved{reserved_words(facts)}"
+        f"has {in_digits(facts.reserved_litres, 'g')} L reserved{reserved_words(facts)}"
     ),
 }

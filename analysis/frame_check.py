@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from .array_types import Flags
+from .digits import in_digits
 from .errors import FrameError
 from .frame_columns import (
     NameCodes,
@@ -206,7 +207,9 @@ def _scale(frame: pd.DataFrame) -> list[str]:
     off = ((score < low) | (score > high)) & ~flat
     if off.any():
         i = int(np.flatnonzero(off)[0])
-        first = f"{score[i]:g} on {low[i]:g} to {high[i]:g}"
+        first = (
+            f"{in_digits(score[i], 'g')} on {in_digits(low[i], 'g')} to {in_digits(high[i], 'g')}"
+        )
         problems.append(_at(off, f"has a score off its scale (first: {first})"))
     return problems
 

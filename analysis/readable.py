@@ -8,6 +8,7 @@ from textwrap import wrap
 from typing import TYPE_CHECKING, ClassVar
 
 from .as_json import keys_of
+from .digits import in_digits
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -44,7 +45,11 @@ class Readable:
     def said(self) -> Iterator[str]:
         """Give what the text says, sentence by sentence; each value by its name where none is."""
         for name, value in keys_of(self).items():
-            yield f"{name}: {value:g}" if isinstance(value, float) else f"{name}: {value}"
+            yield (
+                (f"{name}: {in_digits(value, 'g')}")
+                if isinstance(value, float)
+                else f"{name}: {value}"
+            )
 
     def rows(self) -> Iterable[object]:
         """Give what the frame has, as dataclasses or objects of their keys."""

@@ -16,6 +16,7 @@ import pandas as pd
 from ..age_words import age_figure
 from ..array_types import Codes, Matrix, Stack, Vector
 from ..days import DAYS_A_YEAR
+from ..digits import in_digits
 from ..influences import NoteFit
 from ..influences.predict import age_limits
 from ..target import Target, TargetLine, chance_of_lines
@@ -142,7 +143,7 @@ def _too_far(blank: Window, wood: str, limits: Mapping[str, tuple[float, float]]
         blank,
         reason=(
             f"at {age_figure(blank.age_years)} years it is outside what is known of {wood} "
-            f"({low:.1f} to {high:.1f} years): nose it, or one as old"
+            f"({in_digits(low, '.1f')} to {in_digits(high, '.1f')} years): nose it, or one as old"
         ),
     )
 
@@ -169,7 +170,9 @@ def _judge(
         worst_descriptor=lines[int(off[:, best].argmax())].descriptor,
     )
     if run is None:
-        return replace(found, reason=f"the chance never reaches {settings.least_chance:.2f}")
+        return replace(
+            found, reason=f"the chance never reaches {in_digits(settings.least_chance, '.2f')}"
+        )
     first, last = run
     still = last == len(dates) - 1
     end = "it may go on: nothing is known of such an age" if cut_short else "it may go on"

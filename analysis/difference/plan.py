@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from ..as_json import AsJson
 from ..chance_words import in_100
+from ..digits import in_digits
 from ..errors import InputError
 from ..readable import Readable
 from .exact import (
@@ -108,7 +109,8 @@ def plan_difference(
         raise InputError("A difference takes one answer at least.")
     if asked.alike_within is not None and not 0.0 < asked.alike_within <= 4.0:
         raise InputError(
-            f"Alike within a d-prime of {asked.alike_within:g}: it lies above 0 and up to 4."
+            f"Alike within a d-prime of {in_digits(asked.alike_within, 'g')}: it lies above "
+            "0 and up to 4."
         )
     within = asked.alike_within
     towards = settings.usual if within is None else within
@@ -144,13 +146,18 @@ def plan_sentences(plan: DifferencePlan) -> Iterator[str]:
             f"{said}: different from {plan.least_right} {of} on (by chance in at most "
             f"{in_100(plan.error)})."
         )
-        chances = ", ".join(f"{at.d_prime:g}: {in_100(at.power)}" for at in plan.power)
+        chances = ", ".join(
+            (f"{in_digits(at.d_prime, 'g')}: {in_100(at.power)}") for at in plan.power
+        )
         yield f"Found, by how far the two are apart (d-prime): {chances}."
-    yield f"For a d-prime of {plan.different_d_prime:g}: {_needed(plan.different, plan.enough)}."
+    yield (
+        f"For a d-prime of {in_digits(plan.different_d_prime, 'g')}: "
+        f"{_needed(plan.different, plan.enough)}."
+    )
     if plan.alike_within is None or plan.alike_power is None or plan.alike is None:
         return
     yield (
-        f"Alike within a d-prime of {plan.alike_within:g}, should they be the same: "
+        f"Alike within a d-prime of {in_digits(plan.alike_within, 'g')}, should they be the same: "
         f"{in_100(plan.alike_power)}; {_needed(plan.alike, plan.enough)}."
     )
     if plan.answers > plan.people:

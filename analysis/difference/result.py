@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from ..agreement.verdict.words import Verdict
 from ..as_json import AsJson
+from ..digits import in_digits
 from ..readable import Readable
 from .facts import DifferenceFacts, DifferenceWord
 
@@ -46,7 +47,8 @@ def figures(found: Difference) -> Iterator[str]:
     if facts.d_prime is None or facts.low is None or facts.high is None:
         return
     yield (
-        f"d-prime {facts.d_prime:.2f} ({facts.low:.2f} to {facts.high:.2f}); different from "
+        f"d-prime {in_digits(facts.d_prime, '.2f')} ({in_digits(facts.low, '.2f')} to "
+        f"{in_digits(facts.high, '.2f')}); different from "
         f"{'no number' if found.least_right is None else found.least_right} right on, of "
         f"{facts.n_answers} answers of {found.n_people} people."
     )

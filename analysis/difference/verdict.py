@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from ..agreement.verdict.words import Verdict, count
+from ..digits import in_digits
 from .facts import DifferenceFacts, DifferenceWord
 from .method import right
 
@@ -43,7 +44,8 @@ def _different(facts: DifferenceFacts, *, within: bool) -> Verdict[DifferenceWor
     said = f"{_which(facts)}: {_answers(facts)}, {_by_chance(facts.p_different or 0.0)}"
     if within:
         said += (
-            f"; yet they are nearer to each other than a d-prime of {facts.alike_within:g}, which "
+            "; yet they are nearer to each other than a d-prime of "
+            f"{in_digits(facts.alike_within, 'g')}, which "
             "was named as alike before"
         )
         return Verdict(
@@ -75,14 +77,15 @@ def _by_chance(p: float) -> str:
     if p < 0.0005:
         return "which the same product twice gives less than once in 2,000 sessions"
     times = round(1.0 / p)
-    return f"which the same product twice gives once in {times:,} sessions"
+    return f"which the same product twice gives once in {in_digits(times, ',')} sessions"
 
 
 def _alike(facts: DifferenceFacts) -> Verdict[DifferenceWord]:
     of = right(facts.method, facts.alike_within or 0.0)
     said = (
         f"{facts.first} and {facts.second} are alike{_on(facts)} within a d-prime of "
-        f"{facts.alike_within:g} (one of which {100 * of:.0f} answers in 100 are right): "
+        f"{in_digits(facts.alike_within, 'g')} (one of which {100 * of:.0f} answers in 100 "
+        "are right): "
         f"{_answers(facts)}, and products so far apart come out so near in at most "
         f"{round(100 * facts.error)} sessions of 100"
     )
@@ -93,7 +96,8 @@ def _cannot_tell(facts: DifferenceFacts) -> Verdict[DifferenceWord]:
     low, high = facts.low or 0.0, facts.high or 0.0
     said = (
         f"Whether {facts.first} and {facts.second} are different{_on(facts)} cannot be told yet: "
-        f"{_answers(facts)}, and they may be {low:.1f} to {high:.1f} apart (d-prime)"
+        f"{_answers(facts)}, and they may be {in_digits(low, '.1f')} to "
+        f"{in_digits(high, '.1f')} apart (d-prime)"
     )
     if facts.method.signed and not facts.both_ways and (facts.d_prime or 0.0) < 0.0:
         said += f"; it came out for {facts.second}, which was not asked"
@@ -109,10 +113,12 @@ def _more(facts: DifferenceFacts) -> str:
         return "ask about one note by name, side by side: it takes the fewest glasses"
     if need <= facts.n_answers:
         return (
-            f"{facts.n_answers} answers would mostly have shown a d-prime of {facts.towards:g}: "
+            f"{facts.n_answers} answers would mostly have shown a d-prime of "
+            f"{in_digits(facts.towards, 'g')}: "
             "decide whether less than that matters, and plan a new session if it does"
         )
     return (
-        f"plan a new session of {need} answers, which finds a d-prime of {facts.towards:g} 8 times "
+        f"plan a new session of {need} answers, which finds a d-prime of "
+        f"{in_digits(facts.towards, 'g')} 8 times "
         "in 10; these answers do not count in it, or the odds would be off"
     )

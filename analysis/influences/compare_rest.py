@@ -9,6 +9,7 @@ from typing import Literal
 import numpy as np
 import pandas as pd
 
+from ..digits import in_digits
 from .evidence import LEAST_SPAN_YEARS
 from .factors import Covariate, Factor
 from .ground import Comparison, Ground, apart, overlap, stacked
@@ -90,7 +91,10 @@ def strength(ground: Ground) -> Iterator[Comparison]:
     low, high = (float(abv.quantile(q)) for q in (0.05, 0.95))
     blank = Comparison(Factor.FILL_STRENGTH, "1 % vol more", "1 % vol less", ground.count(abv > 0))
     if high - low < LEAST_STRENGTH_SPAN:
-        note = f"all were filled at nearly one strength ({low:.1f} to {high:.1f} % vol)"
+        note = (
+            f"all were filled at nearly one strength ({in_digits(low, '.1f')} to "
+            f"{in_digits(high, '.1f')} % vol)"
+        )
         yield replace(blank, note=note)
     elif stands := ground.separation.find(Covariate.STRENGTH, ""):
         yield replace(blank, note=stands.note)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from enum import StrEnum
 
+from ..digits import in_digits
 from .factor_tests import FACTORS
 from .factors import Factor
 from .moves import ENOUGH_CASKS, Claims
@@ -115,7 +116,7 @@ def _matters(effect: Effect) -> bool:
 
 def phrase(effect: Effect) -> str:
     """Name an effect with its size."""
-    by = f"{effect.estimate:+.1f}"
+    by = in_digits(effect.estimate, "+.1f")
     if effect.factor in {Factor.AGE, Factor.PHENOLS}:
         return f"{effect.factor} ({by} from {effect.level})"
     if effect.factor is Factor.FILL_STRENGTH:
@@ -142,7 +143,7 @@ def foretells(power: Power) -> Foretells:
 def power_words(power: Power) -> str:
     """Say how well a cask never nosed is foretold."""
     how = foretells(power)
-    off = f"off by {power.off_by_points:.1f} points typically"
+    off = f"off by {in_digits(power.off_by_points, '.1f')} points typically"
     if how is Foretells.UNKNOWN:
         return "How well it is foretold cannot be said."
     if how is Foretells.WELL:

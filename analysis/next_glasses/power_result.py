@@ -9,6 +9,7 @@ import numpy as np
 
 from ..array_types import Vector
 from ..as_json import AsJson
+from ..digits import in_digits
 from ..errors import InputError
 from ..readable import Readable, listed
 
@@ -172,8 +173,9 @@ class PowerTable(AsJson, Readable):
         yield from listed(
             (
                 f"{row.note}, {row.assessors} people, {row.samples} samples, {row.sessions} "
-                f"sessions: {row.points:g} points told apart in {_said(row.simulated)}, the "
-                f"choice costs {row.loss:.1f} points"
+                f"sessions: {in_digits(row.points, 'g')} points told apart in "
+                f"{_said(row.simulated)}, the "
+                f"choice costs {in_digits(row.loss, '.1f')} points"
                 for row in self.rows_of
             ),
             most=12,
@@ -185,4 +187,4 @@ class PowerTable(AsJson, Readable):
 
 
 def _said(power: float | None) -> str:
-    return "nothing (two people at least)" if power is None else f"{power:.2f}"
+    return "nothing (two people at least)" if power is None else in_digits(power, ".2f")

@@ -8,6 +8,7 @@ from datetime import date
 from enum import StrEnum
 
 from ..as_json import AsJson
+from ..digits import in_digits
 from ..readable import Readable, listed
 from ..target import LeftOut
 
@@ -254,9 +255,12 @@ class NextSession(AsJson, Readable):
         """Give what is to be decided, what it costs, and the casks."""
         yield f"{self.about}: {self.question.value}, {self.stop.halt.value}."
         if self.expected_loss is not None:
-            yield f"Deciding now costs {self.expected_loss:.2f} {self.unit.value} on average."
+            yield (
+                f"Deciding now costs {in_digits(self.expected_loss, '.2f')} "
+                f"{self.unit.value} on average."
+            )
         if self.saves is not None:
-            yield f"The session is expected to save {self.saves:.2f}."
+            yield f"The session is expected to save {in_digits(self.saves, '.2f')}."
         yield from listed(
             (
                 f"{one.cask or 'bench blend'}: {one.n_glasses} glasses, {one.reason.why.value}"

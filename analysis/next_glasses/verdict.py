@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ..digits import as_here
+from ..digits import as_here, in_digits
 from .result import Halt, NextSession, Question, Stop, Unit
 
 _OF = {
@@ -21,7 +21,7 @@ def amount(value: float, unit: Unit) -> str:
     >>> amount(1.234, Unit.POINTS), amount(0.2, Unit.YEARS), amount(0.001, Unit.POINTS)
     ('1.23 points', '0.20 years', 'below 0.01 points')
     """
-    said = f"below {as_here('0.01')}" if value < 0.01 else f"{value:.2f}"
+    said = f"below {as_here('0.01')}" if value < 0.01 else in_digits(value, ".2f")
     return f"{said} {unit.value}"
 
 
@@ -34,12 +34,12 @@ def cost_sentence(found: NextSession) -> str:
         f"{_OF[found.question]}."
     )
     if found.bottles is not None:
-        said += f" In bottles: {found.bottles:,.0f} that ought not to be among them."
+        said += f" In bottles: {in_digits(found.bottles, ',.0f')} that ought not to be among them."
     if not found.glasses or found.saves is None or found.expected_loss_after is None:
         return said
     said += f" The session is expected to save {amount(found.saves, found.unit)}"
     if found.bottles is not None and found.bottles_after is not None:
-        said += f" and {max(found.bottles - found.bottles_after, 0.0):,.0f} bottles"
+        said += f" and {in_digits(max(found.bottles - found.bottles_after, 0.0), ',.0f')} bottles"
     return f"{said}, and to leave {amount(found.expected_loss_after, found.unit)}."
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ..digits import in_digits
 from ..next_glasses import LossAt, PowerTable
 from .growth import LINE
 from .marks import Facet, Firm, Legend, Plane, Shape, Stretch
@@ -41,7 +42,9 @@ def what_a_glass_saves(found: PowerTable, note: str) -> Plane | None:
 def _said(found: PowerTable, points: list[LossAt]) -> str:
     first, last = points[0], points[-1]
     return (
-        f"Choosing the best {found.best} of {found.casks} casks is off by {first.loss:.1f} points "
-        f"on average after {first.glasses:,} glasses and by {last.loss:.1f} after "
-        f"{last.glasses:,}, all dealt evenly over the casks."
+        f"Choosing the best {found.best} of {found.casks} casks is off by "
+        f"{in_digits(first.loss, '.1f')} points "
+        f"on average after {in_digits(first.glasses, ',')} glasses and by "
+        f"{in_digits(last.loss, '.1f')} after "
+        f"{in_digits(last.glasses, ',')}, all dealt evenly over the casks."
     )

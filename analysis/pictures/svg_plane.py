@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from ..age_words import age_figure
+from ..digits import in_digits
 from .marks import Firm, Plane, Sign, Stretch
 from .svg_ink import Lines, legend_lines, number, text_width, wrapped
 
@@ -39,7 +40,7 @@ def plane_lines(plane: Plane, drawn: Lines, top: float) -> float:
     for quarter in range(5):
         value = plane.up.low + (plane.up.high - plane.up.low) * quarter / 4
         drawn.stroke(f"M{left:g} {number(y(value))}H{right:g}", "rail")
-        drawn.words(left - 8, y(value) + 4, f"{value:g}", "small faint", anchor="end")
+        drawn.words(left - 8, y(value) + 4, in_digits(value, "g"), "small faint", anchor="end")
     if plane.aim is not None:
         low, high = plane.aim
         drawn.box(left, y(high), right - left, y(low) - y(high), "band")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass
 
+from ..digits import in_digits
 from .marks import Facet, Mark, Picture, Row, Shape, Trust
 from .spread import spread_apart
 from .svg_ink import WIDTH, Lines, cut_to, legend_lines, number, text_width
@@ -212,7 +213,7 @@ def _letters(
 def _figures(facet: Facet, place: int, ground: Ground, drawn: Lines, y: float) -> None:
     """The figures below a facet: both ends, the middle where there is room, and the unit."""
     left, right = ground.facet_left(place), ground.facet_left(place) + ground.room
-    first, last = f"{facet.low:g}", f"{facet.high:g}"
+    first, last = in_digits(facet.low, "g"), in_digits(facet.high, "g")
     drawn.words(left, y, first, "small faint")
     drawn.words(right, y, last, "small faint", anchor="end")
     unit = facet.unit

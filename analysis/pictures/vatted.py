@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from ..chance_words import in_percent
+from ..digits import in_digits
 from ..vatting import Mixture, PlanPart, Stock
 from .found import sign_at
 from .marks import Facet, Legend, Mark, Picture, Row, Shape, Sign
@@ -97,7 +98,8 @@ def litres_of(parts: Sequence[PlanPart], signs: Mapping[str, str]) -> Picture:
         rows=tuple(
             Row(
                 f"{signs[part.filling]}  {part.cask}",
-                f"{part.litres:.0f} L at {part.abv_percent:.1f} %, {part.litres_left:.0f} L stay",
+                f"{part.litres:.0f} L at {in_digits(part.abv_percent, '.1f')} %, "
+                f"{part.litres_left:.0f} L stay",
             )
             for part in parts
         ),

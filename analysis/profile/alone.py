@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from ..array_types import Matrix, Vector
+from ..digits import in_digits
 from ..errors import FitError
 from .begin import begun, tolerance_of
 from .column import Alone, Column
@@ -136,7 +137,7 @@ def _terms(column: Column, settings: ProfileSettings) -> tuple[Terms, str | None
     if not len(column.panel):
         return Terms((), {}), "nobody of the standing panel scored it"
     if np.ptp(column.y) == 0.0:
-        return Terms((), {}), f"every score is the same ({column.y[0]:g})"
+        return Terms((), {}), f"every score is the same ({in_digits(column.y[0], 'g')})"
     terms = choose_terms(column.glasses.layout, fixed_samples=settings.fixed_samples)
     if SAMPLE not in terms.names and not settings.fixed_samples:
         return terms, _nothing_to_compare(column)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ..digits import in_digits
+
 _NAMED = 3
 
 
@@ -30,7 +32,11 @@ def place_or_cask(found: OneOrder | None) -> str | None:
     named = ", ".join(found.sessions[:_NAMED])
     more = len(found.sessions) - _NAMED
     where = f"{named} and {more} more sessions" if more > 0 else named
-    samples = "1 sample was" if found.n_samples == 1 else f"{found.n_samples:,} samples were"
+    samples = (
+        "1 sample was"
+        if found.n_samples == 1
+        else (f"{in_digits(found.n_samples, ',')} samples were")
+    )
     return (
         f"{samples} nosed only where everybody had the glasses in one order ({where}): what the "
         "place on the tray did to them cannot be told from what they are like. Plan the next "

@@ -11,6 +11,7 @@ import scipy.stats
 
 from ..as_json import AsJson
 from ..chance_words import in_100
+from ..digits import in_digits
 from ..errors import InputError
 from ..readable import Readable
 from .chances import squares_by_chance
@@ -57,14 +58,19 @@ class RankingPlan(AsJson, Readable):
 
     def said(self) -> Iterator[str]:
         """Give what the rankings can tell, and how many would do."""
-        chances = ", ".join(f"{at.d_prime:g}: {in_100(at.power)}" for at in self.power)
+        chances = ", ".join(
+            (f"{in_digits(at.d_prime, 'g')}: {in_100(at.power)}") for at in self.power
+        )
         yield (
             f"{self.rankings} rankings of {self.products}: a difference is found, by how far first "
             f"and last are apart (d-prime), in {chances}; by chance in at most "
             f"{in_100(self.error)}."
         )
         many = "more rankings than anybody gives" if self.needed is None else f"{self.needed}"
-        yield f"For a d-prime of {self.d_prime:g}: {many} rankings find it 80 times in 100."
+        yield (
+            f"For a d-prime of {in_digits(self.d_prime, 'g')}: {many} rankings find "
+            "it 80 times in 100."
+        )
 
     def rows(self) -> Iterable[object]:
         """Give the power by distance."""

@@ -8,6 +8,7 @@ from enum import StrEnum
 
 from ..agreement.verdict.words import Verdict
 from ..as_json import AsJson
+from ..digits import in_digits
 from ..readable import Readable
 
 
@@ -92,14 +93,19 @@ def figures(found: Ranking) -> Iterator[str]:
     if found.p is None or found.chi_square is None or found.chance_by is None:
         return
     for product in found.products:
-        yield f"{product.product}: mean rank {product.mean:.2f}, sum {product.sum:g}."
+        yield (
+            f"{product.product}: mean rank {in_digits(product.mean, '.2f')}, sum "
+            f"{in_digits(product.sum, 'g')}."
+        )
     yield (
-        f"Friedman {found.chi_square:.2f}, p {found.p:.4f} ({found.chance_by.value}); "
+        f"Friedman {in_digits(found.chi_square, '.2f')}, p {in_digits(found.p, '.4f')} "
+        f"({found.chance_by.value}); "
         f"{found.n_rankings} rankings of {found.n_people} people, {found.n_tied} with ties."
     )
     yield (
-        f"Sums of two products differ surely from {found.least_difference_of_all:.1f} on (of a "
-        f"pair named before from {found.least_difference:.1f} on)."
+        "Sums of two products differ surely from "
+        f"{in_digits(found.least_difference_of_all, '.1f')} on (of a "
+        f"pair named before from {in_digits(found.least_difference, '.1f')} on)."
     )
     if found.left_out:
         listed = ", ".join(f"{n} {why}" for why, n in found.left_out.items())

@@ -7,6 +7,7 @@ from math import isfinite
 
 import numpy as np
 
+from ..digits import in_digits
 from ..errors import FrameError
 from ..vatting.check import check as check_vatting
 from ..vatting.faults import FaultKind, LimitFault, LimitsError
@@ -77,18 +78,22 @@ def _own_faults(question: PlanQuestion) -> Iterator[LimitFault]:
         if not (isfinite(release.weight) and release.weight > 0.0):
             yield LimitFault(
                 FaultKind.NUMBER,
-                f"Release {release.name} has the weight {release.weight:g}: give more than 0.",
+                f"Release {release.name} has the weight {in_digits(release.weight, 'g')}: "
+                "give more than 0.",
             )
     if not (isfinite(question.kappa) and question.kappa >= 0.0):
         yield LimitFault(
-            FaultKind.NUMBER, f"Bands are drawn in by {question.kappa:g}: give 0 or more."
+            FaultKind.NUMBER,
+            f"Bands are drawn in by {in_digits(question.kappa, 'g')}: give 0 or more.",
         )
 
 
 def _house_faults(question: PlanQuestion) -> Iterator[LimitFault]:
     most = question.house.most_litres_a_year
     if most is not None and not (isfinite(most) and most >= 0.0):
-        yield LimitFault(FaultKind.NUMBER, f"Most litres a year are {most:g}: give 0 or more.")
+        yield LimitFault(
+            FaultKind.NUMBER, f"Most litres a year are {in_digits(most, 'g')}: give 0 or more."
+        )
     for stay in question.house.stay:
         if not (isfinite(stay.litres) and stay.litres >= 0.0 and stay.age_low < stay.age_high):
             yield LimitFault(
@@ -100,7 +105,8 @@ def _house_faults(question: PlanQuestion) -> Iterator[LimitFault]:
         if there < stay.litres:
             yield LimitFault(
                 FaultKind.QUANTITY,
-                f"{stay.words} must stay until {question.last_day}, and {there:,.0f} L will be "
+                f"{stay.words} must stay until {question.last_day}, and "
+                f"{in_digits(there, ',.0f')} L will be "
                 "there if nothing is drawn. Ask for less, or fill more.",
             )
 

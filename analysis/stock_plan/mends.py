@@ -14,6 +14,7 @@ import numpy as np
 
 from ..array_types import Flags, Floats
 from ..days import DAYS_A_YEAR
+from ..digits import in_digits
 from ..target import Target
 from ..vatting.eligible import whole_years
 from ..vatting.relax import solve_columns
@@ -82,7 +83,7 @@ def _widen(problem: Problem, at: int, vatting: Vatting | None) -> Iterator[Mend]
         tried = replace(vatting, task=replace(vatting.task, target=target))
         if reckon([tried]).each[0].probability >= SURE_ENOUGH:
             note = lines[which].descriptor
-            said = f"a tolerance of {tolerance:g} on {note}"
+            said = f"a tolerance of {in_digits(tolerance, 'g')} on {note}"
             yield Mend(
                 MendKind.WIDEN,
                 mend_sentence(MendKind.WIDEN, block.release.name, said),
@@ -106,7 +107,7 @@ def _fewer(
         return
     if not block.litres_only and reckon([vatting]).each[0].probability < SURE_ENOUGH:
         return
-    said = mend_sentence(MendKind.FEWER, block.release.name, f"{fewer:,} bottles")
+    said = mend_sentence(MendKind.FEWER, block.release.name, f"{in_digits(fewer, ',')} bottles")
     yield Mend(MendKind.FEWER, said, bottles=fewer)
 
 

@@ -9,6 +9,7 @@ import numpy as np
 import threadpoolctl
 
 from ..array_types import Floats
+from ..digits import in_digits
 from ..vatting.chance import Expectation
 from ..vatting.mixture import make_mixture
 from .blocks import Block, HouseRow, Problem, build_problem, litres_that_count
@@ -206,7 +207,7 @@ def _conflict(problem: Problem, releases: tuple[ReleasePlan, ...]) -> TogetherNo
         whole = bottles if bottles is not None else release.limits.final_litres
         most[release.name] = int(share * whole)
         unit = "bottles" if bottles is not None else "litres"
-        words[release.name] = f"with {most[release.name]:,} {unit}"
+        words[release.name] = f"with {in_digits(most[release.name], ',')} {unit}"
     return TogetherNot(
         releases=names,
         proven=found.proven,
@@ -219,7 +220,7 @@ def _conflict(problem: Problem, releases: tuple[ReleasePlan, ...]) -> TogetherNo
 def _house_words(row: HouseRow) -> str:
     if row.year is None:
         return f"{row.name} left at the end"
-    return f"at most {row.limit:,.0f} L drawn in {row.year}"
+    return f"at most {in_digits(row.limit, ',.0f')} L drawn in {row.year}"
 
 
 def _zip(problem: Problem, fractions: list[Floats]) -> list[tuple[Block, Floats]]:

@@ -8,6 +8,7 @@ from datetime import date
 from functools import cached_property
 
 from ..array_types import Names
+from ..digits import in_digits
 from ..target import Target
 from ..vatting.limits import Limits
 from ..vatting.mixing import MixingRule
@@ -68,10 +69,13 @@ class MustStay:
     def words(self) -> str:
         """What must stay, as a person would say it."""
         kind = f" of {self.column} {' or '.join(str(value) for value in self.values)}"
-        ages = f", {self.age_low:g} years and older" if self.age_low > 0 else ""
+        ages = f", {in_digits(self.age_low, 'g')} years and older" if self.age_low > 0 else ""
         if self.age_high < float("inf"):
-            ages = f", {self.age_low:g} to below {self.age_high:g} years old"
-        return f"{self.litres:,.0f} L{kind if self.column else ''}{ages}"
+            ages = (
+                f", {in_digits(self.age_low, 'g')} to below "
+                f"{in_digits(self.age_high, 'g')} years old"
+            )
+        return f"{in_digits(self.litres, ',.0f')} L{kind if self.column else ''}{ages}"
 
 
 @dataclass(frozen=True)

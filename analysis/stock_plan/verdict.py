@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from ..chance_words import in_100
+from ..digits import in_digits
 from ..vatting.verdict import LABEL, VAPOUR, listed
 from .result import PROVEN_GAP, Ended, MendKind, ReleasePlan
 
@@ -81,10 +82,14 @@ def quality_sentence(objective: float, bound: float, ended: Ended, saved: float)
         said = "No better plan exists, to a thousandth of a point."
     else:
         said = (
-            f"A better plan could gain {gap:.2f} points at most (bound {bound:.2f}; {ended.value})."
+            f"A better plan could gain {in_digits(gap, '.2f')} points at most (bound "
+            f"{in_digits(bound, '.2f')}; {ended.value})."
         )
     if saved >= PROVEN_GAP:
-        return f"{said} Release after release, each taking its own best, loses {saved:.2f} points."
+        return (
+            f"{said} Release after release, each taking its own best, loses "
+            f"{in_digits(saved, '.2f')} points."
+        )
     return f"{said} Release after release, each taking its own best, does as well."
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Final
 
+from ..digits import in_digits
 from ..errors import InputError
 from .density import (
     ETHANOL_DENSITY_20_KG_M3,
@@ -187,8 +188,10 @@ def mass_fraction_from_density(density: float, temperature_c: float = 20.0) -> f
     # The last bits of the formula may pass its own ends; no meter reads a millionth of a kg/m3.
     if not ethanol - ROUNDING_KG_M3 <= density <= water + ROUNDING_KG_M3:
         raise InputError(
-            f"Density is {density:g} kg/m3, but at {temperature_c:g} °C ethanol and water lie "
-            f"between {ethanol:.2f} and {water:.2f} kg/m3: check the figure, its unit and the "
+            f"Density is {in_digits(density, 'g')} kg/m3, but at "
+            f"{in_digits(temperature_c, 'g')} °C ethanol and water lie "
+            f"between {in_digits(ethanol, '.2f')} and {in_digits(water, '.2f')} kg/m3: "
+            "check the figure, its unit and the "
             "temperature."
         )
     within = min(max(density, ethanol), water)

@@ -11,6 +11,7 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
+from ..digits import in_digits
 from ..errors import InputError
 
 LOWEST_TEMPERATURE_C: Final = -20.0
@@ -99,7 +100,8 @@ def require_within(name: str, value: float, low: float, high: float, unit: str) 
     """
     if not low <= value <= high:  # also false for NaN
         raise InputError(
-            f"{name} is {value:g} {unit}, but it must lie between {low:g} and {high:g} {unit}: "
+            f"{name} is {in_digits(value, 'g')} {unit}, but it must lie between "
+            f"{in_digits(low, 'g')} and {in_digits(high, 'g')} {unit}: "
             "check the figure and its unit."
         )
     return value
@@ -114,7 +116,9 @@ def require_positive(name: str, value: float, unit: str) -> float:
         If `value` is not finite and above zero.
     """
     if not (math.isfinite(value) and value > 0):
-        raise InputError(f"{name} is {value:g} {unit}, but it must be above 0: check the figure.")
+        raise InputError(
+            f"{name} is {in_digits(value, 'g')} {unit}, but it must be above 0: check the figure."
+        )
     return value
 
 
@@ -127,7 +131,9 @@ def require_not_negative(name: str, value: float, unit: str) -> float:
         If `value` is not finite or below zero.
     """
     if not (math.isfinite(value) and value >= 0):
-        raise InputError(f"{name} is {value:g} {unit}, but it cannot be below 0: check the figure.")
+        raise InputError(
+            f"{name} is {in_digits(value, 'g')} {unit}, but it cannot be below 0: check the figure."
+        )
     return value
 
 

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ..as_json import AsJson
+from ..digits import in_digits
 from ..errors import InputError
 from ..readable import Readable
 from .convert import require_abv
@@ -108,15 +109,18 @@ def _require_withdrawals(
         require_abv(w.abv_percent, "Strength of a withdrawal")
         if not 0.0 <= w.years_after_start <= years:
             raise InputError(
-                f"A withdrawal lies {w.years_after_start:g} years after the first regauge, but "
-                f"the second came after {years:g}: check its date."
+                f"A withdrawal lies {in_digits(w.years_after_start, 'g')} years after the "
+                "first regauge, but "
+                f"the second came after {in_digits(years, 'g')}: check its date."
             )
     litres = sum(w.litres for w in withdrawals)
     lpa = sum(w.litres * w.abv_percent for w in withdrawals) / 100.0
     if litres >= start_litres or lpa >= start_lpa:
         raise InputError(
-            f"Withdrawals come to {litres:g} L, {lpa:.2f} LPA, but the cask held "
-            f"{start_litres:g} L, {start_lpa:.2f} LPA: check their litres and strengths."
+            f"Withdrawals come to {in_digits(litres, 'g')} L, {in_digits(lpa, '.2f')} LPA, "
+            "but the cask held "
+            f"{in_digits(start_litres, 'g')} L, {in_digits(start_lpa, '.2f')} LPA: check "
+            "their litres and strengths."
         )
 
 

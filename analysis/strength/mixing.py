@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ..as_json import AsJson
+from ..digits import in_digits
 from ..errors import InputError
 from ..readable import Readable
 from .convert import (
@@ -145,7 +146,8 @@ def bottles_from(
     require_positive("Bottle", bottle_ml, "mL")
     if not 0.0 <= loss_fraction < 1.0:
         raise InputError(
-            f"Loss is {loss_fraction:g}, but it is a share from 0 to below 1 (0.015 for 1.5 %)."
+            f"Loss is {in_digits(loss_fraction, 'g')}, but it is a share from 0 to below 1 "
+            "(0.015 for 1.5 %)."
         )
     lost_litres = bulk_litres * loss_fraction
     # A volume meant to fill n bottles exactly must not lose one to the last binary digit.

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ..as_json import AsJson
+from ..digits import in_digits
 from ..errors import InputError
 from ..readable import Readable
 from .convert import density_from_abv, mass_fraction_from_abv, require_abv
@@ -39,8 +40,10 @@ def require_downward(from_abv_percent: float, to_abv_percent: float) -> None:
         raise InputError("Target strength is 0 % vol: no amount of water reaches it.")
     if to_abv_percent > from_abv_percent:
         raise InputError(
-            f"Target strength {to_abv_percent:g} % vol is above the starting strength "
-            f"{from_abv_percent:g} % vol: water cannot raise it; leave the spirit as it is or "
+            f"Target strength {in_digits(to_abv_percent, 'g')} % vol is above the starting "
+            "strength "
+            f"{in_digits(from_abv_percent, 'g')} % vol: water cannot raise it; leave the "
+            "spirit as it is or "
             "vat it with a stronger one."
         )
 

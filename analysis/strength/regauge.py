@@ -9,6 +9,7 @@ from enum import StrEnum
 from typing import Final
 
 from ..as_json import AsJson
+from ..digits import in_digits
 from ..readable import Readable
 from .density import require_positive
 from .losses import Evaporation, Withdrawal, evaporation
@@ -204,7 +205,8 @@ def _alcohol_flags(
         most *= math.exp(SURELY_APART * excess.gauges_sd)
     if loss.remaining_percent_of_lpa > 100.0 * most:
         found[RegaugeFlag.GAIN] = (
-            f"Pure alcohol rose by {loss.remaining_percent_of_lpa - 100.0:.1f} %: one of the two "
+            "Pure alcohol rose by "
+            f"{in_digits(loss.remaining_percent_of_lpa - 100.0, '.1f')} %: one of the two "
             "gauges is wrong, or something was added without a record. Gauge again."
         )
     if _looks_like_leak(loss, limits, after_filling, excess):
@@ -214,7 +216,8 @@ def _alcohol_flags(
             else "look for a leak, or for a draw that was not recorded."
         )
         found[RegaugeFlag.LEAK] = (
-            f"{loss.lpa_percent_a_year_compound:.1f} % of the alcohol went each year, "
+            f"{in_digits(loss.lpa_percent_a_year_compound, '.1f')} % of the alcohol went "
+            "each year, "
             f"{_beyond(loss, limits, after_filling, excess)}: {why}"
         )
     return found
@@ -224,10 +227,10 @@ def _beyond(
     loss: Evaporation, limits: RegaugeLimits, after_filling: bool, excess: Excess | None
 ) -> str:
     """What the loss is more than: the limit, or what such a cask loses."""
-    limit = f"above the limit of {limits.leak_percent_a_year:.3g} %"
+    limit = f"above the limit of {in_digits(limits.leak_percent_a_year, '.3g')} %"
     if excess is None:
         return limit
-    more = f"and its own would be {max(excess.own_percent_a_year, 0.0):.1f} %"
+    more = f"and its own would be {in_digits(max(excess.own_percent_a_year, 0.0), '.1f')} %"
     return f"{limit}, {more}" if _kept(loss) < _allowed(limits, loss.years, after_filling) else more
 
 
@@ -238,12 +241,14 @@ def _strength_flags(
     found: dict[RegaugeFlag, str] = {}
     if limits.cool_climate and rise > limits.strength_rise_percent_vol:
         found[RegaugeFlag.STRENGTH_RISES] = (
-            f"Strength rose by {rise:.1f} % vol, which a cool warehouse does not do: check the "
+            f"Strength rose by {in_digits(rise, '.1f')} % vol, which a cool warehouse does "
+            "not do: check the "
             "temperature that was noted, and gauge again."
         )
     if end_abv_percent < limits.minimum_abv_percent:
         found[RegaugeFlag.BELOW_MINIMUM] = (
-            f"Strength is {end_abv_percent:.1f} % vol, below {limits.minimum_abv_percent:g}: on "
+            f"Strength is {in_digits(end_abv_percent, '.1f')} % vol, below "
+            f"{in_digits(limits.minimum_abv_percent, 'g')}: on "
             "its own it may no longer be sold as whisky; local law decides."
         )
     return found

@@ -8,6 +8,7 @@ from datetime import date
 
 from ..as_json import AsJson
 from ..chance_words import in_100
+from ..digits import in_digits
 from ..readable import Readable, listed
 
 
@@ -116,7 +117,7 @@ class Match(AsJson, Readable):
             yield self.note
         yield from listed(
             f"{place}. {one.cask}: {in_100(one.probability)}, furthest off on "
-            f"{one.worst_descriptor} ({one.worst_off:+.1f} tolerances)"
+            f"{one.worst_descriptor} ({in_digits(one.worst_off, '+.1f')} tolerances)"
             for place, one in enumerate(self.casks, start=1)
         )
         yield f"{self.n_ranked} ranked, {len(self.left_out)} left out."

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import isfinite
 
+from ..digits import in_digits
 from ..errors import TargetError
 
 
@@ -72,9 +73,15 @@ on the line, 0 to 100.
 def _faults(line: TargetLine) -> list[str]:
     faults = []
     if not 0.0 <= line.aim <= 100.0:
-        faults.append(f"{line.descriptor}: the aim {line.aim:g} is not on the line, 0 to 100.")
+        faults.append(
+            f"{line.descriptor}: the aim {in_digits(line.aim, 'g')} is not on the line, 0 to 100."
+        )
     if not (isfinite(line.tolerance) and line.tolerance > 0.0):
-        faults.append(f"{line.descriptor}: the tolerance {line.tolerance:g} is not above zero.")
+        faults.append(
+            f"{line.descriptor}: the tolerance {in_digits(line.tolerance, 'g')} is not above zero."
+        )
     if not (isfinite(line.weight) and line.weight >= 0.0):
-        faults.append(f"{line.descriptor}: the weight {line.weight:g} is not zero or more.")
+        faults.append(
+            f"{line.descriptor}: the weight {in_digits(line.weight, 'g')} is not zero or more."
+        )
     return faults

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from ..chance_words import in_100
+from ..digits import in_digits
 
 if TYPE_CHECKING:
     from .batch import BatchAfter
@@ -14,12 +15,13 @@ def batch_sentence(found: BatchAfter) -> str:
     """Say how near the two batches lie: a chance about the spirit, never about who smells it."""
     casks = "1 cask" if found.n_casks == 1 else f"{found.n_casks} casks"
     at = found.before.nosing_abv_percent
-    panel = "our panel" if at is None else f"our panel, nosing at {at:g} % vol"
+    panel = "our panel" if at is None else f"our panel, nosing at {in_digits(at, 'g')} % vol"
     every = "every note" if len(found.lines) > 1 else f"{found.lines[0].descriptor}"
     said = (
-        f"{casks}, {found.bottles:,} bottles (safe to number: {found.bottles_safe:,}). For "
+        f"{casks}, {in_digits(found.bottles, ',')} bottles (safe to number: "
+        f"{in_digits(found.bottles_safe, ',')}). For "
         f"{panel}, the last batch ({found.before.lot}) and this one lie within "
-        f"{found.within_points:g} points of each other on {every} with a chance of "
+        f"{in_digits(found.within_points, 'g')} points of each other on {every} with a chance of "
         f"{in_100(found.probability)}; furthest off is {found.furthest}, "
         f"{signed(found.furthest_points)}."
     )
@@ -28,7 +30,7 @@ def batch_sentence(found: BatchAfter) -> str:
 
 def signed(points: float) -> str:
     """Points with their sign, in whole ones from one up."""
-    shown = f"{points:+.0f}" if abs(points) >= 1.0 else f"{points:+.1f}"
+    shown = f"{points:+.0f}" if abs(points) >= 1.0 else in_digits(points, "+.1f")
     return shown.replace("+0.0", "0").replace("-0.0", "0")
 
 

@@ -8,6 +8,7 @@ import numpy as np
 
 from ..array_types import Floats
 from ..bars import Bar
+from ..digits import in_digits
 from ..target import Target
 from .eligible import (
     Eligible,
@@ -165,14 +166,16 @@ def _sum_of_shares(
     if least > 1.0 + 1e-9:
         yield LimitFault(
             FaultKind.SHARES,
-            f"The shares by {column} come to at least {100 * least:.4g} % of the {basis}: more "
+            f"The shares by {column} come to at least {in_digits(100 * least, '.4g')} % of "
+            f"the {basis}: more "
             "than the whole. Lower one of them.",
         )
     others = ~share_members(stock, column, tuple(v for s in shares for v in s.values))
     if most < 1.0 - 1e-9 and not others.any() and len(stock):
         yield LimitFault(
             FaultKind.SHARES,
-            f"The shares by {column} come to at most {100 * most:.4g} % of the {basis}, and no "
+            f"The shares by {column} come to at most {in_digits(100 * most, '.4g')} % of "
+            f"the {basis}, and no "
             f"cask is of another {column} to make up the rest. Raise one of them.",
         )
 
@@ -186,8 +189,10 @@ def _amount_faults(stock: Stock, limits: Limits, eligible: Eligible) -> list[Lim
         return [
             LimitFault(
                 FaultKind.STRENGTH,
-                f"The bottling strength of {wanted:g} % vol is above that of every cask that may "
-                f"go in (the strongest has {strongest:.1f}). Lower it, or bottle the vat as it "
+                f"The bottling strength of {in_digits(wanted, 'g')} % vol is above that of "
+                "every cask that may "
+                f"go in (the strongest has {in_digits(strongest, '.1f')}). Lower it, or "
+                "bottle the vat as it "
                 "comes.",
             )
         ]
@@ -196,7 +201,7 @@ def _amount_faults(stock: Stock, limits: Limits, eligible: Eligible) -> list[Lim
 
 def _nothing_left(limits: Limits, eligible: Eligible) -> LimitFault:
     counts = eligible.counts
-    told = ", ".join(f"{count:,} {reason}" for reason, count in counts.items())
+    told = ", ".join(f"{in_digits(count, ',')} {reason}" for reason, count in counts.items())
     only_young = set(counts) <= {Unfit.UNDER_AGE.value, Unfit.NO_AGE.value}
     kind = FaultKind.AGE if counts and only_young else FaultKind.QUANTITY
     return LimitFault(
@@ -212,14 +217,15 @@ def _too_little(stock: Stock, limits: Limits, eligible: Eligible) -> Iterator[Li
         share = most / needed
         in_casks = "" if limits.casks_max is None else f" in {limits.casks_max} casks"
         amount = (
-            f"{int(share * limits.bottles):,} bottles"
+            f"{in_digits(int(share * limits.bottles), ',')} bottles"
             if limits.bottles is not None
-            else f"{share * limits.final_litres:,.0f} litres"
+            else f"{in_digits(share * limits.final_litres, ',.0f')} litres"
         )
         yield LimitFault(
             FaultKind.QUANTITY,
             f"{limits.quantity_words[0].upper()}{limits.quantity_words[1:]} are more than the "
-            f"{len(eligible.rows):,} casks that may go in give: at most {amount}{in_casks}. "
+            f"{in_digits(len(eligible.rows), ',')} casks that may go in give: at most "
+            f"{amount}{in_casks}. "
             "Ask for less, or allow more casks.",
         )
 

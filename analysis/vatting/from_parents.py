@@ -14,6 +14,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from ..array_types import Floats
+from ..digits import in_digits
 from ..influences import Foretold
 from ..influences.foretold import COLUMNS, FORETOLD
 from ..influences.foretold_errors import JointForetold
@@ -161,7 +162,9 @@ def _rows(filling: str, row: pd.Series, mixed: _Mixed, names: Sequence[str]) -> 
     se = np.sqrt(np.diag(mixed.own) + mixed.common)
     long = mixed.years_since > STILL_STANDS_YEARS
     reason = (
-        f"{mixed.years_since:.1f} years in its new wood are not in these figures" if long else None
+        (f"{in_digits(mixed.years_since, '.1f')} years in its new wood are not in these figures")
+        if long
+        else None
     )
     return pd.DataFrame(
         {

@@ -11,6 +11,7 @@ import pandas as pd
 
 from ..array_types import Floats
 from ..as_json import AsJson
+from ..digits import in_digits
 from ..errors import FrameError, TooLittleError
 from ..house_line import on_the_line
 from .mixing import RULE_SD, MixingRule
@@ -191,7 +192,10 @@ def _check(parts: pd.DataFrame, nosed: pd.DataFrame) -> None:
     odd = sums[(sums - 1.0).abs() > 1e-6]
     if len(odd):
         blend, note = odd.index[0]
-        text = f"The shares of blend {blend} on {note} add up to {odd.iloc[0]:.4g}, not to 1."
+        text = (
+            f"The shares of blend {blend} on {note} add up to "
+            f"{in_digits(odd.iloc[0], '.4g')}, not to 1."
+        )
         raise FrameError("parts", [text])
 
 
@@ -301,9 +305,15 @@ def _note_sentence(
 ) -> str:
     blends = "1 blend" if n_blends == 1 else f"{n_blends} blends"
     middle, low, high = exponent
-    found = f"exponent {middle:.2f} ({low:.2f} to {high:.2f}), gain {gain:.2f}"
+    found = (
+        f"exponent {in_digits(middle, '.2f')} ({in_digits(low, '.2f')} to "
+        f"{in_digits(high, '.2f')}), gain {in_digits(gain, '.2f')}"
+    )
     side = "above" if bias >= 0 else "below"
-    off = f"nosed {abs(bias):.1f} points {side} what was predicted, in the mean of {blends}"
+    off = (
+        f"nosed {in_digits(abs(bias), '.1f')} points {side} what was predicted, in "
+        f"the mean of {blends}"
+    )
     if not learnt:
         return f"{name}: too little yet to tell how it mixes ({off}); {found}."
     return f"{name}: {found}; {off}."
@@ -315,5 +325,5 @@ def _sentence(n_blends: int, error_sd: float, notes: tuple[NoteLearned, ...]) ->
     told = f"how {', '.join(learnt)} mixes" if learnt else "too little yet of how any note mixes"
     return (
         f"{blends} {told}; beyond the known uncertainty a blend is off its prediction by "
-        f"{error_sd:.1f} points (standard deviation of panel and rule together)."
+        f"{in_digits(error_sd, '.1f')} points (standard deviation of panel and rule together)."
     )

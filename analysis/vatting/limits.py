@@ -8,6 +8,7 @@ from datetime import date
 from enum import StrEnum
 
 from ..bars import BY_NAME, Allowed, Bar
+from ..digits import in_digits
 
 WHOLE_WINDOW = 0.03
 PART_WINDOW = 0.01
@@ -83,9 +84,12 @@ class Share:
     def words(self) -> str:
         """The share as a blender would say it."""
         named = " or ".join(
-            f"{value:g}" if _is_number(value) else str(value) for value in self.values
+            in_digits(value, "g") if _is_number(value) else str(value) for value in self.values
         )
-        return f"{self.column} {named} {100 * self.low:g} to {100 * self.high:g} % by {self.basis}"
+        return (
+            f"{self.column} {named} {in_digits(100 * self.low, 'g')} to "
+            f"{in_digits(100 * self.high, 'g')} % by {self.basis}"
+        )
 
 
 def _is_number(value: object) -> bool:
@@ -194,8 +198,8 @@ class Limits:
     def quantity_words(self) -> str:
         """The quantity as a blender would say it."""
         if self.litres is not None:
-            return f"{self.litres:,.0f} litres"
-        return f"{self.bottles or 0:,} bottles of {self.bottle_ml:g} mL"
+            return f"{in_digits(self.litres, ',.0f')} litres"
+        return f"{in_digits(self.bottles or 0, ',')} bottles of {in_digits(self.bottle_ml, 'g')} mL"
 
 
 class LimitKind(StrEnum):

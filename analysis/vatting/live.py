@@ -10,6 +10,7 @@ import numpy as np
 from ..array_types import Flags, Floats, Ints
 from ..as_json import AsJson
 from ..bars import Bar
+from ..digits import in_digits
 from ..target import Target
 from .eligible import Reason, Unfit, every_reason
 from .faults import FaultKind, LimitFault, LimitsError, nearest
@@ -134,7 +135,9 @@ def _part_faults(stock: Stock, name: str, litres: float, lines: list[str]) -> It
         )
         return
     if not (np.isfinite(litres) and litres >= 0.0):
-        yield LimitFault(FaultKind.NUMBER, f"{litres:g} L of cask {name}: give 0 or more.")
+        yield LimitFault(
+            FaultKind.NUMBER, f"{in_digits(litres, 'g')} L of cask {name}: give 0 or more."
+        )
     elif np.isnan(stock.abv_percent[row]) or np.isnan(stock.bulk_litres[row]):
         yield LimitFault(
             FaultKind.UNUSABLE_CASK, f"Cask {name} has no litres or strength on record."
@@ -142,7 +145,7 @@ def _part_faults(stock: Stock, name: str, litres: float, lines: list[str]) -> It
     elif litres > stock.most_litres[row] + _HAIR:
         yield LimitFault(
             FaultKind.QUANTITY,
-            f"{litres:g} L of cask {name}: it holds {held_words(stock, row)}.",
+            f"{in_digits(litres, 'g')} L of cask {name}: it holds {held_words(stock, row)}.",
         )
     columns = stock.columns_of(lines)
     if litres and np.isnan(stock.estimate[row, columns] + stock.sd[row, columns]).any():
@@ -156,8 +159,11 @@ def held_words(stock: Stock, row: int) -> str:
     """What a cask holds on the stock's day, with the ends where it is not sure."""
     expected, most = float(stock.bulk_litres[row]), float(stock.most_litres[row])
     if most <= expected + _HAIR:
-        return f"{expected:.1f} L"
-    return f"{expected:.1f} L as reckoned from its gauges, {most:.1f} L at most"
+        return f"{in_digits(expected, '.1f')} L"
+    return (
+        f"{in_digits(expected, '.1f')} L as reckoned from its gauges, "
+        f"{in_digits(most, '.1f')} L at most"
+    )
 
 
 def _broken(task: Task, mixture: Mixture, rows: Ints, litres: Floats) -> Iterator[Broken]:
@@ -174,12 +180,17 @@ def _broken_amounts(limits: Limits, mixture: Mixture) -> Iterator[Broken]:
     if poured.sure_litres < needed:
         plainly = poured.final_litres < needed
         missing = limits.final_litres - (poured.final_litres if plainly else poured.sure_litres)
-        said = f"It is {missing:.1f} L at bottling strength short of {limits.quantity_words}"
+        said = (
+            f"It is {in_digits(missing, '.1f')} L at bottling strength short of "
+            f"{limits.quantity_words}"
+        )
         said += "." if plainly else " if its casks hold the least that their gauges allow."
         yield Broken(LimitKey(LimitKind.QUANTITY), said)
     most = limits.final_litres * (1.0 + limits.window + _SLACK)
     if limits.asks_quantity and poured.sure_litres > most:
-        said = f"It is more than {100 * limits.window:g} % over {limits.quantity_words}."
+        said = (
+            f"It is more than {in_digits(100 * limits.window, 'g')} % over {limits.quantity_words}."
+        )
         yield Broken(LimitKey(LimitKind.EXCESS), said)
     if poured.water_reason is not None:
         said = f"It cannot be reduced: {poured.water_reason}."
@@ -189,7 +200,7 @@ def _broken_amounts(limits: Limits, mixture: Mixture) -> Iterator[Broken]:
 def _broken_shares(mixture: Mixture) -> Iterator[Broken]:
     for which, share in enumerate(mixture.shares):
         if not share.held:
-            said = f"The share {share.share} is {100 * share.reached:.1f} %."
+            said = f"The share {share.share} is {in_digits(100 * share.reached, '.1f')} %."
             yield Broken(LimitKey(LimitKind.SHARE, which), said)
 
 
@@ -242,7 +253,9 @@ def _broken_draws(task: Task, rows: Ints, litres: Floats) -> Iterator[Broken]:
         yield from told(LimitKind.WHOLE, partial, "It is parts of casks", " would not be empty")
         return
     small = (litres < limits.smallest_draw_litres - _HAIR) & (left > _HAIR)
-    least = f"Drawn less than {limits.smallest_draw_litres:g} L"
+    least = f"Drawn less than {in_digits(limits.smallest_draw_litres, 'g')} L"
     yield from told(LimitKind.SMALLEST_DRAW, small, least)
     little = (left > _HAIR) & (left < (limits.leave_litres or 0.0) - _HAIR)
-    yield from told(LimitKind.LEAVE, little, f"Left with less than {limits.leave_litres or 0:g} L")
+    yield from told(
+        LimitKind.LEAVE, little, f"Left with less than {in_digits(limits.leave_litres or 0, 'g')} L"
+    )

@@ -9,6 +9,7 @@ import numpy as np
 import scipy.special
 
 from ..array_types import Floats
+from ..digits import in_digits
 from ..errors import InputError
 from ..house_line import HIGH, on_the_line
 from .stock import Stock
@@ -55,9 +56,13 @@ class MixingRule:
         for what, given in (("exponent", self.exponents), ("gain", self.gains)):
             for name, value in given.items():
                 if not (np.isfinite(value) and value > 0.0):
-                    raise InputError(f"The {what} of {name} is {value:g}: it must be above zero.")
+                    raise InputError(
+                        f"The {what} of {name} is {in_digits(value, 'g')}: it must be above zero."
+                    )
         if not (np.isfinite(self.rule_sd) and self.rule_sd >= 0.0):
-            raise InputError(f"The error of the mixing rule is {self.rule_sd:g}: give 0 or more.")
+            raise InputError(
+                f"The error of the mixing rule is {in_digits(self.rule_sd, 'g')}: give 0 or more."
+            )
 
     def exponents_of(self, descriptors: Sequence[str]) -> Floats:
         """Exponents in the order of some descriptors."""

@@ -14,6 +14,7 @@ from ..array_types import Flags, Floats, Ints
 from ..as_json import AsJson
 from ..bar_words import said
 from ..bars import BY_NAME, Bar, Purpose, forbidding
+from ..digits import in_digits
 from .chance import Expectation, Line, expect
 from .eligible import ages_at_bottling, old_gauges
 from .limits import Limits
@@ -204,11 +205,14 @@ def _notes(task: Task, rows: Ints, decides: Flags) -> list[str | None]:
     for row, old_draw in zip(rows, decides, strict=True):
         notes = ["foretold, never nosed"] if stock.foretold[row] else []
         if old_draw:
-            notes.append(f"drawn {years[row]:.1f} years before: decides this plan")
+            notes.append(f"drawn {in_digits(years[row], '.1f')} years before: decides this plan")
         if moved[row] and (cover := Cover(moved[row])) in COVER_NOTES:
             notes.append(COVER_NOTES[cover])
         if old[row]:
-            notes.append(f"litres and strength are from a regauge {gauge_age[row]:.1f} years old")
+            notes.append(
+                "litres and strength are from a regauge "
+                f"{in_digits(gauge_age[row], '.1f')} years old"
+            )
         against = forbidding(stock.bars[row], Purpose.VAT)
         notes += [said(each) for each in against if each.bar in BY_NAME]
         # The vat must have the strength; that a part has not is said all the same.

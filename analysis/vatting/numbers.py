@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import isfinite
 
+from ..digits import in_digits
 from .faults import FaultKind, LimitFault
 from .limits import Limits
 from .stock import Stock
@@ -29,13 +30,18 @@ def _quantity(limits: Limits) -> Iterator[LimitFault]:
     if limits.bottles is not None and limits.bottles < 1:
         yield _fault(f"{limits.bottles} bottles: give 1 or more.")
     if limits.litres is not None and not _positive(limits.litres):
-        yield _fault(f"{limits.litres:g} litres: give more than 0.")
+        yield _fault(f"{in_digits(limits.litres, 'g')} litres: give more than 0.")
     if not _positive(limits.bottle_ml):
-        yield _fault(f"A bottle of {limits.bottle_ml:g} mL: give more than 0.")
+        yield _fault(f"A bottle of {in_digits(limits.bottle_ml, 'g')} mL: give more than 0.")
     if not 0.0 <= limits.loss_fraction < 1.0:
-        yield _fault(f"Loss is {limits.loss_fraction:g}: it is a share from 0 to below 1.")
+        yield _fault(
+            f"Loss is {in_digits(limits.loss_fraction, 'g')}: it is a share from 0 to below 1."
+        )
     if limits.abv_percent is not None and not 0.0 < limits.abv_percent <= 100.0:
-        yield _fault(f"Bottling strength {limits.abv_percent:g}: give % vol above 0, up to 100.")
+        yield _fault(
+            f"Bottling strength {in_digits(limits.abv_percent, 'g')}: give % vol "
+            "above 0, up to 100."
+        )
 
 
 def _ranges(limits: Limits) -> Iterator[LimitFault]:
@@ -50,7 +56,7 @@ def _ranges(limits: Limits) -> Iterator[LimitFault]:
     }
     for name, value in named.items():
         if value is not None and not (isfinite(value) and value >= 0.0):
-            yield _fault(f"The {name} is {value:g}: give 0 or more.")
+            yield _fault(f"The {name} is {in_digits(value, 'g')}: give 0 or more.")
 
 
 def _casks(limits: Limits) -> Iterator[LimitFault]:
@@ -88,7 +94,8 @@ def _exclusive(limits: Limits) -> Iterator[LimitFault]:
     if limits.whole and limits.leave_litres:
         yield LimitFault(
             FaultKind.CONTRADICTION,
-            f"Whole casks leave nothing, so {limits.leave_litres:g} L cannot stay in them. Draw "
+            f"Whole casks leave nothing, so {in_digits(limits.leave_litres, 'g')} L cannot "
+            "stay in them. Draw "
             "parts of casks, or drop one of the two.",
         )
     count = len(set(limits.must_include))

@@ -8,6 +8,7 @@ from functools import lru_cache
 import numpy as np
 
 from ..array_types import Floats, Ints
+from ..digits import in_digits
 from ..strength import (
     abv_from_mass_fraction,
     bottles_from,
@@ -153,7 +154,8 @@ def _reduced(
     if vat_abv > wanted - _STRENGTH_HAIR:
         return 0.0, None, wanted, 100.0 * lpa / wanted
     reason = (
-        f"the vat has {vat_abv:.2f} % vol, below the bottling strength of {wanted:g}: take a "
+        f"the vat has {in_digits(vat_abv, '.2f')} % vol, below the bottling strength of "
+        f"{in_digits(wanted, 'g')}: take a "
         "stronger cask in, or bottle it as it comes"
     )
     return None, reason, vat_abv, bulk_litres

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from ..as_json import AsJson
+from ..digits import in_digits
 from ..readable import Readable, listed
 from .limits import LimitKey, LimitKind
 from .mixture import Mixture
@@ -136,7 +137,7 @@ class VattingPlan(AsJson, Readable):
         yield self.quality_sentence
         yield from listed(
             (
-                f"{part.cask}: {part.litres:.0f} L of {part.abv_percent:.1f} %"
+                f"{part.cask}: {part.litres:.0f} L of {in_digits(part.abv_percent, '.1f')} %"
                 for part in self.mixture.parts
             ),
             most=12,

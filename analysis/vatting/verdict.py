@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ..chance_words import in_100
-from ..digits import as_here
+from ..digits import as_here, in_digits
 from .conflict import Conflict
 from .limits import LimitKey, LimitKind, Limits
 from .mixture import Mixture
@@ -44,20 +44,23 @@ def listed(words: Sequence[str]) -> str:
 
 def limit_words(key: LimitKey, limits: Limits) -> str:
     """One limit as a blender would name it."""
-    excess = f"at most {100 * limits.window:g} % over {limits.quantity_words}"
+    excess = f"at most {in_digits(100 * limits.window, 'g')} % over {limits.quantity_words}"
     words = {
         LimitKind.QUANTITY: limits.quantity_words,
         LimitKind.EXCESS: excess,
-        LimitKind.STRENGTH: f"the bottling strength of {limits.abv_percent or 0:g} % vol",
+        LimitKind.STRENGTH: "the bottling strength of "
+        f"{in_digits(limits.abv_percent or 0, 'g')} % vol",
         LimitKind.AGE: f"the age statement of {limits.age_statement_years or 0} years",
         LimitKind.CASKS_MIN: f"at least {_casks(limits.casks_min or 0)}",
         LimitKind.CASKS_MAX: f"at most {_casks(limits.casks_max or 0)}",
         LimitKind.WHOLE: "taking casks whole",
-        LimitKind.SMALLEST_DRAW: f"the smallest draw of {limits.smallest_draw_litres:g} L",
-        LimitKind.LEAVE: f"leaving {limits.leave_litres or 0:g} L or nothing",
+        LimitKind.SMALLEST_DRAW: "the smallest draw of "
+        f"{in_digits(limits.smallest_draw_litres, 'g')} L",
+        LimitKind.LEAVE: f"leaving {in_digits(limits.leave_litres or 0, 'g')} L or nothing",
         LimitKind.MUST_EXCLUDE: "the casks left out by name",
-        LimitKind.CASK_LPA: f"at least {limits.minimum_cask_lpa:g} LPA from a cask",
-        LimitKind.GAUGE: f"regauges of at most {limits.gauge_max_age_years or 0:g} years",
+        LimitKind.CASK_LPA: f"at least {in_digits(limits.minimum_cask_lpa, 'g')} LPA from a cask",
+        LimitKind.GAUGE: "regauges of at most "
+        f"{in_digits(limits.gauge_max_age_years or 0, 'g')} years",
         LimitKind.RESERVED: "what is reserved for other releases",
         LimitKind.BARRED: "what forbids a cask",
     }
@@ -87,7 +90,8 @@ def given_sentence(mixture: Mixture) -> str:
     every = "the line is" if lines == 1 else f"all {lines} lines are"
     worst = next(line for line in expected.lines if line.descriptor == expected.worst_descriptor)
     said = (
-        f"{casks} {poured.bottles:,} bottles at {poured.bottling_abv_percent:.1f} % vol with a "
+        f"{casks} {in_digits(poured.bottles, ',')} bottles at "
+        f"{in_digits(poured.bottling_abv_percent, '.1f')} % vol with a "
         f"chance of {in_100(mixture.probability)} that {every} within tolerance"
     )
     if lines > 1:
@@ -150,11 +154,14 @@ def reach_sentence(reach: Reach) -> str:
 
 
 def _nearest(line: ReachedLine) -> str:
-    said = f"{line.nearest:.1f} at the nearest for {line.aim:g} ± {line.tolerance:g}"
+    said = (
+        f"{in_digits(line.nearest, '.1f')} at the nearest for "
+        f"{in_digits(line.aim, 'g')} ± {in_digits(line.tolerance, 'g')}"
+    )
     if line.highest_cask < line.aim - line.tolerance:
-        return f"{said} (no cask has more than {line.highest_cask:.1f})"
+        return f"{said} (no cask has more than {in_digits(line.highest_cask, '.1f')})"
     if line.lowest_cask > line.aim + line.tolerance:
-        return f"{said} (no cask has less than {line.lowest_cask:.1f})"
+        return f"{said} (no cask has less than {in_digits(line.lowest_cask, '.1f')})"
     return said
 
 
@@ -162,12 +169,16 @@ def quality_sentence(gap: float, proven: bool, kappa: float) -> str:
     """How good the answer is beside the best there could be."""
     band = "tolerance"
     if kappa > 0.0:
-        band = f"tolerance drawn in by {kappa:g} standard deviations"
+        band = f"tolerance drawn in by {in_digits(kappa, 'g')} standard deviations"
     if proven:
-        said = f"Proven for the {band}: no other choice of casks is better by {PROVEN_GAP:g} points"
+        said = (
+            f"Proven for the {band}: no other choice of casks is better by "
+            f"{in_digits(PROVEN_GAP, 'g')} points"
+        )
     else:
         said = (
-            f"Not proven for the {band}: another choice of casks could be better by {gap:.3f} "
+            f"Not proven for the {band}: another choice of casks could be better by "
+            f"{in_digits(gap, '.3f')} "
             "points at most"
         )
     return f"{said}."
@@ -199,11 +210,11 @@ def _error_words(mixture: Mixture) -> str:
     error = 2.0 * mixture.probability_se
     if error < 0.001:
         return f"less than {as_here('.001')}"
-    return "±" + f"{error:.3f}".lstrip("0")
+    return "±" + in_digits(error, ".3f").lstrip("0")
 
 
 def _to_a_thousandth(mixture: Mixture) -> str:
-    return f"{mixture.probability:.3f}".lstrip("0")
+    return in_digits(mixture.probability, ".3f").lstrip("0")
 
 
 def next_action(
@@ -254,9 +265,9 @@ def price_sentence(price: Price, limits: Limits) -> str:
     costs = []
     if price.casks_barred:
         s = "" if price.casks_barred == 1 else "s"
-        costs.append(f"{price.casks_barred:,} cask{s} to choose from")
+        costs.append(f"{in_digits(price.casks_barred, ',')} cask{s} to choose from")
     if price.probability_cost >= _SHOWS:
-        costs.append(f"{price.probability_cost:.2f} of probability{_by_more(price)}")
+        costs.append(f"{in_digits(price.probability_cost, '.2f')} of probability{_by_more(price)}")
     if not costs:
         return f"{words[0].upper()}{words[1:]}: costs nothing that shows."
     tail = "" if price.probability_cost >= _SHOWS else ", and no probability that shows"
@@ -278,6 +289,7 @@ def stand_in_sentence(found: StandIn) -> str:
         )
     unnosed = " (never nosed)" if found.foretold else ""
     return (
-        f"If cask {found.failed} fails, take {found.litres or 0:.1f} L of cask {found.cask}"
+        f"If cask {found.failed} fails, take {in_digits(found.litres or 0, '.1f')} L of "
+        f"cask {found.cask}"
         f"{unnosed}: the chance is then {in_100(found.probability)}."
     )

@@ -14,6 +14,7 @@ import click
 
 from analysis.cell_text import folded as fold
 from analysis.under_way import Step
+from panel.figures import in_digits
 from panel.questions.plain_values import json_text
 from panel.questions.waiting import waited_for
 from panel.words.columns import columns, columns_within
@@ -67,7 +68,9 @@ class ProgressLine:
         """Show *done* of *total*."""
         if self.stream.isatty() and time.monotonic() - self.started > 0.5:
             self.shown = True
-            self.stream.write(f"\r{self.what}: {done:,} of {total:,}   ")
+            self.stream.write(
+                f"\r{self.what}: {in_digits(done, ',')} of {in_digits(total, ',')}   "
+            )
             self.stream.flush()
 
     def finish(self) -> None:

@@ -9,6 +9,7 @@ import click
 
 from panel.cli.completing import a_release
 from panel.cli.number import NUMBER
+from panel.figures import in_digits
 
 if TYPE_CHECKING:
     from panel.release.batch import AsBatch
@@ -53,7 +54,11 @@ def read_as_batch(
             raise click.UsageError("--within and --free-recipe go with --as-batch LOT.")
         return None
     if within is not None and not 0.0 < within <= 100.0:
-        raise click.BadParameter(f"{within:g} points: give 0 to 100", param_hint="--within")
+        raise click.BadParameter(
+            f"{in_digits(within, 'g')} points: give 0 to 100", param_hint="--within"
+        )
     if not 0.0 <= recipe <= 100.0:
-        raise click.BadParameter(f"{recipe:g} %: give 0 to 100", param_hint="--recipe")
+        raise click.BadParameter(
+            f"{in_digits(recipe, 'g')} %: give 0 to 100", param_hint="--recipe"
+        )
     return AsBatch(lot, within, None if free else recipe / 100.0)

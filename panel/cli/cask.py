@@ -14,7 +14,7 @@ from panel.cli.completing import a_cask
 from panel.cli.documents import CaskGlasses, Casks, CasksFolded, CaskShown, CaskTold
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
 from panel.cli.stock_part import part_options, stock_part
-from panel.figures import tenths
+from panel.figures import in_digits, tenths
 from panel.questions.filling_told import filling_told
 from panel.questions.stock_part import FOLDS, lines_folded, lines_of
 from panel.words.cask_words import (
@@ -147,7 +147,7 @@ def show_life(life: CaskLife, notes: Sequence[GlassNote], as_json: bool) -> None
     if as_json:
         emit_json(_shown(life, notes))
         return
-    click.echo(f"Cask {life.number}: {life.wood}, {life.size_l:g} L")
+    click.echo(f"Cask {life.number}: {life.wood}, {in_digits(life.size_l, 'g')} L")
     click.echo("\n".join(folded(today_words(life.today), 80)) if life.today else "Empty.")
     if life.today is not None:
         click.echo("\n".join(folded(use_words(life.today), 80)))

@@ -11,6 +11,7 @@ import click
 from panel.cli.answers import emit_json, say, tell
 from panel.cli.documents import DatabaseMade
 from panel.cli.invocation import Invocation, json_option, pass_invocation
+from panel.figures import in_digits
 
 
 @click.group()
@@ -119,7 +120,8 @@ def backup(inv: Invocation, file: Path, as_json: bool) -> None:
         emit_json(done)
     else:
         click.echo(
-            f"Copied to {done.copy} ({done.size_bytes / 2**20:,.1f} MiB); the copy is whole."
+            f"Copied to {done.copy} ({in_digits(done.size_bytes / 2**20, ',.1f')} MiB); the "
+            "copy is whole."
         )
         say("It holds the key and people's names as the database does: keep it as carefully.")
 

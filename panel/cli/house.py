@@ -8,7 +8,7 @@ from panel.cli.answers import emit_json, table
 from panel.cli.documents import Settings, SettingSet
 from panel.cli.edits_back import take_back_option, take_edit_back
 from panel.cli.invocation import Invocation, json_option, pass_invocation
-from panel.figures import as_here
+from panel.figures import as_here, in_digits
 from panel.kinds import EditedList
 
 
@@ -69,4 +69,4 @@ def set_value(
 
 
 def _plain(value: object) -> str:
-    return f"{value:g}" if isinstance(value, int | float) else str(value)
+    return in_digits(value, "g") if isinstance(value, int | float) else str(value)

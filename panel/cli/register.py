@@ -14,6 +14,7 @@ from panel.cli.invocation import (
     pass_invocation,
     read_date,
 )
+from panel.figures import in_digits
 from panel.kinds import Clarity
 from panel.words.register_words import (
     BOOKED,
@@ -54,9 +55,9 @@ def command(
     rows = [
         (
             *(line.drawn_on or "-", line.sample, line.cask),
-            "-" if line.millilitres is None else f"{line.millilitres:g}",
+            "-" if line.millilitres is None else in_digits(line.millilitres, "g"),
             "-" if line.left_ml is None else f"{line.left_ml:.0f}",
-            "-" if line.lpa is None else f"{line.lpa:.4f}",
+            "-" if line.lpa is None else in_digits(line.lpa, ".4f"),
             *(line.reason or "-", line.fate or "-"),
         )
         for line in found.lines
@@ -64,7 +65,7 @@ def command(
     click.echo(
         table(("drawn", "sample", "cask", "mL", "left", "LPA", "why", "what became of it"), rows)
     )
-    click.echo(f"\n{len(rows)} lines, {found.lpa:.3f} litres of pure alcohol.")
+    click.echo(f"\n{len(rows)} lines, {in_digits(found.lpa, '.3f')} litres of pure alcohol.")
     for line in (*left_out_lines(found.not_counted), *reversed_lines(found)):
         click.echo(line)
     if found.open_lines:
@@ -152,7 +153,11 @@ def reverse(
     if as_json:
         emit_json(done)
     else:
-        amount = "mL not on record" if done.millilitres is None else f"{done.millilitres:g} mL"
+        amount = (
+            "mL not on record"
+            if done.millilitres is None
+            else (f"{in_digits(done.millilitres, 'g')} mL")
+        )
         stands = f"{amount}; {done.reason or 'no reason'}; {done.fate or 'no fate'}"
         click.echo(f"{sample}: the line is reversed. It stands as: {stands}.")
 

@@ -11,6 +11,7 @@ from panel.cli.answers import emit_json
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
 from panel.cli.release_documents import MixingTold
 from panel.cli.vat_options import read_exponents
+from panel.figures import in_digits
 from panel.words.release import mixing_lines
 
 if TYPE_CHECKING:
@@ -58,4 +59,4 @@ def _set_exponents(inv: Invocation, given: dict[str, float]) -> None:
     with inv.writing() as db:
         set_exponents(db, given, on=inv.today(db), now=inv.now(), by=inv.by)
     for name, exponent in given.items():
-        click.echo(f"{name} mixes with exponent {exponent:g} from now on.")
+        click.echo(f"{name} mixes with exponent {in_digits(exponent, 'g')} from now on.")

@@ -13,6 +13,7 @@ from panel.cli.invocation import Invocation, json_option, pass_invocation, read_
 from panel.cli.number import NUMBER
 from panel.cli.release_documents import Bottled, Cancelled, Disgorged, Signed
 from panel.errors import ReleaseError
+from panel.figures import in_digits
 from panel.words.benched_words import benched_lines
 from panel.words.release import outcome_lines, signing_lines
 
@@ -206,7 +207,10 @@ def bottle(inv: Invocation, name: str, bottles: int | None, on: date | None, as_
     if as_json:
         emit_json(found)
     else:
-        click.echo(f"Release {name}, lot {found.lot_code}: {found.bottles:,} bottles. Frozen.")
+        click.echo(
+            f"Release {name}, lot {found.lot_code}: {in_digits(found.bottles, ',')} "
+            "bottles. Frozen."
+        )
         say("Duty and label: check with your excise officer and your label adviser.")
 
 

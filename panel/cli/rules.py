@@ -8,7 +8,7 @@ from panel.cli.answers import emit_json, say, table, tell
 from panel.cli.documents import RuleChanged, Rules, RuleSet, RuleSets
 from panel.cli.edits_back import take_back_option, take_edit_back
 from panel.cli.invocation import Invocation, json_option, pass_invocation
-from panel.figures import typed_number
+from panel.figures import in_digits, typed_number
 from panel.kinds import EditedList
 from panel.words.rule_words import LAST_WORD
 
@@ -55,7 +55,7 @@ def show(inv: Invocation, name: str | None, as_json: bool) -> None:
         emit_json(Rules.of(chosen))
         return
     for rule in rules:
-        click.echo(f"{rule.rule_set}: {rule.kind.value} {rule.value:g} {rule.unit}")
+        click.echo(f"{rule.rule_set}: {rule.kind.value} {in_digits(rule.value, 'g')} {rule.unit}")
         tell(f"    {rule.cites}")
     for book in chosen:
         for each in book.not_looked_at:

@@ -16,6 +16,7 @@ from panel.cli.answers import emit_json, say, table, waiting
 from panel.cli.completing import a_plan
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
 from panel.cli.number import NUMBER
+from panel.figures import in_digits
 
 if TYPE_CHECKING:
     from panel.questions.plan_since import CaskSince
@@ -116,7 +117,9 @@ def plan(
     from panel.words.plan_words import plan_lines
 
     if not seconds > 0.0:
-        raise click.BadParameter(f"{seconds:g}: give more than 0", param_hint="--seconds")
+        raise click.BadParameter(
+            f"{in_digits(seconds, 'g')}: give more than 0", param_hint="--seconds"
+        )
     change = PlanChange(hold, move, widen)
     if keep and change:
         raise click.UsageError("Keep the plan as it is recorded, or see what a change moves.")

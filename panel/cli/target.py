@@ -13,6 +13,7 @@ from panel.cli.documents import TargetMade, Targets
 from panel.cli.edits_back import take_back_option, take_edit_back
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
 from panel.cli.number import NUMBER
+from panel.figures import in_digits
 from panel.kinds import EditedList
 
 if TYPE_CHECKING:
@@ -54,7 +55,12 @@ def show(inv: Invocation, name: str, as_json: bool) -> None:
         emit_json(found)
         return
     rows = [
-        (line.descriptor, f"{line.aim:g}", f"{line.tolerance:g}", f"{line.weight:g}")
+        (
+            line.descriptor,
+            in_digits(line.aim, "g"),
+            in_digits(line.tolerance, "g"),
+            in_digits(line.weight, "g"),
+        )
         for line in found.lines
     ]
     click.echo(table(("note", "aim", "+/-", "weight"), rows))
@@ -146,5 +152,5 @@ def make(
 
 
 def _aims(target: TargetRecord) -> str:
-    words = ", ".join(f"{line.descriptor} {line.aim:g}" for line in target.lines)
+    words = ", ".join(f"{line.descriptor} {in_digits(line.aim, 'g')}" for line in target.lines)
     return words if len(words) <= 54 else f"{words[:51]}..."

@@ -11,6 +11,7 @@ from textual.binding import BindingType
 from panel.desk.agreement_signs import with_sessions
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
+from panel.figures import in_digits
 
 if TYPE_CHECKING:
     from enum import StrEnum
@@ -61,11 +62,15 @@ def _reliability(value: float | None, low: float | None) -> str:
 
     if value is None:
         return ""
-    least = "" if low is None else f" (≥ {low:.2f})"
+    least = "" if low is None else f" (≥ {in_digits(low, '.2f')})"
     return f"reliability {share(value)}{least}"
 
 
 def _closeness(person: AssessorAgreement) -> str:
     if person.signal_share is not None:
-        return f"signal share {person.signal_share:.2f}"
-    return "" if person.correlation is None else f"with others {person.correlation:.2f}"
+        return f"signal share {in_digits(person.signal_share, '.2f')}"
+    return (
+        ""
+        if person.correlation is None
+        else (f"with others {in_digits(person.correlation, '.2f')}")
+    )

@@ -23,7 +23,7 @@ from panel.desk.own_moving import ShowsMoving
 from panel.desk.page import Follows
 from panel.desk.pin_slip import PrivateSlip
 from panel.desk.slip import ReadSlip
-from panel.figures import sentence_here
+from panel.figures import in_digits, sentence_here
 
 if TYPE_CHECKING:
     from analysis.agreement import Agreement, AssessorAgreement, AssessorNote, EveningNote
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
 def figure(value: float | None, places: int) -> str:
     """Return a figure, or a dash where there is none."""
-    return "-" if value is None else f"{value:.{places}f}"
+    return "-" if value is None else in_digits(value, f".{places}f")
 
 
 def said_of(note: AssessorNote) -> str:

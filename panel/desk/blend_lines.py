@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from analysis.chance_words import chance
+from panel.figures import in_digits
 
 if TYPE_CHECKING:
     from analysis.vatting import Line, Poured, SharesTried, Stock
@@ -64,17 +65,24 @@ def _known(value: float) -> float | None:
 def sum_lines(tried: SharesTried, stock: Stock) -> list[str]:
     """Return strength, water, bottles, age, the change in stock, and every limit not kept."""
     poured = tried.mixture.poured
-    water = "no water" if poured.water_litres is None else f"{poured.water_litres:.1f} L water"
+    water = (
+        "no water"
+        if poured.water_litres is None
+        else (f"{in_digits(poured.water_litres, '.1f')} L water")
+    )
     age = poured.age_statement_years
     emptied = sum(part.litres_left < 0.05 for part in tried.mixture.parts)
     held = float(sum(stock.bulk_litres[stock.bulk_litres > 0.0]))
     taken = sum(part.litres for part in tried.mixture.parts)
     return [
-        f"{poured.bulk_litres:.1f} L at {poured.abv_percent:.2f} % + {water} = "
-        f"{poured.final_litres:.1f} L at {poured.bottling_abv_percent:g} %: "
+        f"{in_digits(poured.bulk_litres, '.1f')} L at "
+        f"{in_digits(poured.abv_percent, '.2f')} % + {water} = "
+        f"{in_digits(poured.final_litres, '.1f')} L at "
+        f"{in_digits(poured.bottling_abv_percent, 'g')} %: "
         f"{short_bottles(poured)}, {'no age' if age is None else f'{age} years'}",
-        f"Stock: {held:,.0f} L less {taken:,.0f} L, {emptied} casks emptied, "
-        f"{poured.lpa:.1f} L pure",
+        f"Stock: {in_digits(held, ',.0f')} L less {in_digits(taken, ',.0f')} L, {emptied} "
+        "casks emptied, "
+        f"{in_digits(poured.lpa, '.1f')} L pure",
         *unnosed_lines(tried),
         *old_draw_lines(tried),
         *(f"! {each.sentence}" for each in tried.broken[:3]),
@@ -84,8 +92,8 @@ def sum_lines(tried: SharesTried, stock: Stock) -> list[str]:
 def short_bottles(poured: Poured) -> str:
     """Return the bottles that are surely filled, and how many it may be."""
     if poured.bottles_low == poured.bottles_high:
-        return f"{poured.bottles:,} bottles"
-    return f"{poured.bottles:,} bottles (to {poured.bottles_high:,})"
+        return f"{in_digits(poured.bottles, ',')} bottles"
+    return f"{in_digits(poured.bottles, ',')} bottles (to {in_digits(poured.bottles_high, ',')})"
 
 
 def old_draw_lines(tried: SharesTried) -> list[str]:
@@ -93,7 +101,9 @@ def old_draw_lines(tried: SharesTried) -> list[str]:
     old = [part for part in tried.mixture.parts if part.decides]
     if not old:
         return []
-    shown = ", ".join(f"{part.cask} ({part.years_moved or 0.0:.1f} years)" for part in old[:4])
+    shown = ", ".join(
+        (f"{part.cask} ({in_digits(part.years_moved or 0.0, '.1f')} years)") for part in old[:4]
+    )
     return [f"! Drawn too long before, decides this blend: {shown}"]
 
 
@@ -119,7 +129,10 @@ def profile_lines(lines: Sequence[Line], width: int) -> list[str]:
 
 def _profile_line(line: Line, room: int) -> str:
     name = line.descriptor[:NAME_CELLS].ljust(NAME_CELLS)
-    figures = f"{line.estimate:5.1f} ±{line.sd:4.1f} of {line.aim:5.1f}"
+    figures = (
+        f"{in_digits(line.estimate, '5.1f')} ±{in_digits(line.sd, '4.1f')} of "
+        f"{in_digits(line.aim, '5.1f')}"
+    )
     return f"{name} {band(line, room)} {figures} {chance(line.probability):>4}"
 
 
@@ -148,7 +161,8 @@ def stock_lines(stock: Stock, litres: Mapping[str, float]) -> list[str]:
         held[str(woods[row])] += amount if amount == amount else 0.0  # noqa: PLR0124 - nan
         gone[str(woods[row])] += litres.get(str(name), 0.0)
     return [
-        f"{wood or 'no wood on record'}: {held[wood]:,.0f} less {gone[wood]:,.0f} leaves "
-        f"{held[wood] - gone[wood]:,.0f}"
+        f"{wood or 'no wood on record'}: {in_digits(held[wood], ',.0f')} less "
+        f"{in_digits(gone[wood], ',.0f')} leaves "
+        f"{in_digits(held[wood] - gone[wood], ',.0f')}"
         for wood in sorted(held, key=lambda each: (-gone[each], each))
     ]

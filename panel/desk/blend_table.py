@@ -9,15 +9,15 @@ from textual.binding import Binding, BindingType
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.blend_lines import BlendRow
 from panel.desk.columns import Column
-from panel.figures import tenths
+from panel.figures import in_digits, tenths
 
 COLUMNS: tuple[Column[BlendRow], ...] = (
     Column("Cask", 10, lambda r: r.marked, lambda r: r.cask),
-    Column("Takes L", 7, lambda r: f"{r.litres:.1f}", lambda r: r.litres, right=True),
-    Column("Holds L", 7, lambda r: f"{r.holds:.1f}", lambda r: r.holds, right=True),
-    Column("LPA %", 6, lambda r: f"{100 * r.share:.1f}", lambda r: r.share, right=True),
+    Column("Takes L", 7, lambda r: in_digits(r.litres, ".1f"), lambda r: r.litres, right=True),
+    Column("Holds L", 7, lambda r: in_digits(r.holds, ".1f"), lambda r: r.holds, right=True),
+    Column("LPA %", 6, lambda r: in_digits(100 * r.share, ".1f"), lambda r: r.share, right=True),
     Column("Vol %", 5, lambda r: tenths(r.abv), lambda r: r.abv, right=True),
-    Column("Age y", 5, lambda r: "-" if r.age is None else f"{r.age:.1f}", right=True),
+    Column("Age y", 5, lambda r: "-" if r.age is None else in_digits(r.age, ".1f"), right=True),
     Column("Wood", 22, lambda r: r.wood, stretch=True),
 )
 

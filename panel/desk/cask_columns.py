@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from panel.desk.columns import Column
-from panel.figures import tenths
+from panel.figures import in_digits, tenths
 from panel.questions.cask_narrowing import Flag, flags_of
 from panel.words.cask_words import age_figure, make_word
 
@@ -53,7 +53,7 @@ def state_word(line: CaskLine) -> str:
 
 
 def _gauge_age(state: FillingState) -> str:
-    return "never" if state.never_gauged else f"{state.gauge_age_years:.1f}"
+    return "never" if state.never_gauged else in_digits(state.gauge_age_years, ".1f")
 
 
 COLUMNS: tuple[Column[CaskLine], ...] = (

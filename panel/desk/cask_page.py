@@ -18,7 +18,7 @@ from panel.desk.homes import page_of
 from panel.desk.keys import Offer, key
 from panel.desk.slip import ReadSlip
 from panel.desk.taking_back import TakesBack
-from panel.figures import tenths
+from panel.figures import in_digits, tenths
 from panel.words.cask_words import age_words, figure_words, spirit_words, use_words
 
 if TYPE_CHECKING:
@@ -38,7 +38,7 @@ COLUMNS: tuple[Column[LifeEntry], ...] = (
 
 def state_lines(life: CaskLife) -> list[str]:
     """Return what lies in the cask today, with the age of the figures."""
-    first = f"{life.wood}, {life.size_l:g} L{'; ' + life.note if life.note else ''}"
+    first = f"{life.wood}, {in_digits(life.size_l, 'g')} L{'; ' + life.note if life.note else ''}"
     if life.today is None:
         return [first, "Empty." if life.fillings else "Never filled."]
     figures = [] if life.figures is None else [figure_words(life.figures)]
@@ -47,9 +47,10 @@ def state_lines(life: CaskLife) -> list[str]:
 
 def _today(now: FillingNow) -> list[str]:
     state = now.state
-    peat = "" if state.phenol_ppm is None else f", malt {state.phenol_ppm:.3g} ppm"
+    peat = "" if state.phenol_ppm is None else f", malt {in_digits(state.phenol_ppm, '.3g')} ppm"
     content = (
-        f"{state.bulk_l:.0f} L at {tenths(state.abv)} % ({state.lpa:.1f} L pure), {_gauged(state)}"
+        f"{state.bulk_l:.0f} L at {tenths(state.abv)} % ({in_digits(state.lpa, '.1f')} L "
+        f"pure), {_gauged(state)}"
     )
     place = state.place.words() or "place not recorded"
     return [
@@ -63,7 +64,7 @@ def _today(now: FillingNow) -> list[str]:
 def _gauged(state: FillingState) -> str:
     if state.never_gauged:
         return f"as filled on {state.gauge.on}, never gauged since"
-    return f"gauged {state.gauge.on}, {state.gauge_age_years:.1f} years ago"
+    return f"gauged {state.gauge.on}, {in_digits(state.gauge_age_years, '.1f')} years ago"
 
 
 class LifeTable(BigTable["LifeEntry"]):

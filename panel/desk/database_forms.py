@@ -14,6 +14,7 @@ from panel.desk.form import finishing
 from panel.desk.text_page import TextPage
 from panel.desk.typed import Entries
 from panel.errors import EntriesAtFault
+from panel.figures import in_digits
 
 if TYPE_CHECKING:
     from panel.store.engine import Store
@@ -121,6 +122,7 @@ class BackupForm(DeedForm):
             raise EntriesAtFault({"file": "it is there already; give a new name"})
         done = back_up(named(self.desk.store), file)
         return (
-            f"Copied to {done.copy} ({done.size_bytes / 2**20:,.1f} MiB); the copy is whole. "
+            f"Copied to {done.copy} ({in_digits(done.size_bytes / 2**20, ',.1f')} MiB); the "
+            "copy is whole. "
             "It holds the key and people's names: keep it as carefully."
         )

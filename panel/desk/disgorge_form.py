@@ -13,6 +13,7 @@ from panel.desk.entries import Field
 from panel.desk.slip import ReadSlip
 from panel.desk.typed import DAY_HINT, Entries, any_number
 from panel.errors import EntriesAtFault
+from panel.figures import in_digits
 from panel.records.acts import Act
 
 if TYPE_CHECKING:
@@ -58,7 +59,7 @@ class DisgorgeForm(DeedForm):
                 Field(
                     GAVE + part["cask"],
                     part["cask"],
-                    f"planned {part['litres']:.1f} L; or 60@58.4 keeps",
+                    f"planned {in_digits(part['litres'], '.1f')} L; or 60@58.4 keeps",
                     value=_gave(part),
                 )
                 for part in self.parts

@@ -12,6 +12,7 @@ from textual.message import Message
 from panel.desk.entries import Field
 from panel.desk.record_form import RecordForm
 from panel.desk.typed import DAY_HINT
+from panel.figures import in_digits
 from panel.kinds import Clarity, DrawKind
 
 if TYPE_CHECKING:
@@ -181,7 +182,7 @@ class TrialForm(ProposingForm):
         """Put today, the parts and what it is for in."""
         super().fill_in(draws)
         for place, cask in enumerate(self.casks):
-            self.propose(f"parts.{place}", f"{self.shares[cask]:g}")
+            self.propose(f"parts.{place}", in_digits(self.shares[cask], "g"))
         self.propose("reason", f"trial for {self.target}")
 
     def record(self, values: dict[str, str]) -> dict[str, str]:
@@ -211,7 +212,7 @@ class TrialForm(ProposingForm):
 def _whole(amounts: Iterable[str]) -> str:
     """Return what the parts come to; nothing where one is no number, which is told of it."""
     try:
-        return f"{sum(float(amount) for amount in amounts):g}"
+        return in_digits(sum(float(amount) for amount in amounts), "g")
     except ValueError:
         return ""
 

@@ -15,6 +15,7 @@ from panel.desk.drawn_list import DrawnList
 from panel.desk.page import Follows, Page
 from panel.desk.scale_line import GUIDE, ScaleLine
 from panel.desk.slip import ReadSlip
+from panel.figures import in_digits
 
 if TYPE_CHECKING:
     from analysis.agreement import Drift
@@ -76,7 +77,7 @@ class DriftPage(Page):
         cells[line.place(point.average)] = "●"
         cells[line.place(point.off)] = "×"
         name = f"{fit(point.session, NAME_WIDTH - 12)} {point.held_on or ''}"
-        figures = f"{point.off:>+7.1f}{short_evidence(point.evidence):>10}"
+        figures = f"{in_digits(point.off, '>+7.1f')}{short_evidence(point.evidence):>10}"
         return f"{fit(name, NAME_WIDTH)}{''.join(cells)}{figures}"
 
     @on(DrawnList.Opened)
@@ -92,7 +93,7 @@ def short_evidence(evidence: float | None) -> str:
     """Return a sum of evidence in nine columns."""
     if evidence is None:
         return "-"
-    return "> million" if evidence > 1e6 else f"{evidence:,.0f}"
+    return "> million" if evidence > 1e6 else in_digits(evidence, ",.0f")
 
 
 def drift_words(drift: Drift) -> str:
@@ -101,6 +102,8 @@ def drift_words(drift: Drift) -> str:
 
     calm = f"No movement is certain: evidence {evidence_words(drift.evidence)}"
     said = (
-        drift.verdict.sentence if drift.verdict else f"{calm} of {drift.limit or 0.0:,.0f} asked."
+        drift.verdict.sentence
+        if drift.verdict
+        else f"{calm} of {in_digits(drift.limit or 0.0, ',.0f')} asked."
     )
     return f"{said} ({drift.note})" if drift.note else said

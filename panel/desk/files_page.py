@@ -15,6 +15,7 @@ from textual.suggester import Suggester
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.list_page import FindLine, ListPage
+from panel.figures import in_digits
 
 READABLE = frozenset({".csv", ".txt", ".tsv", ".xlsx", ".xlsm"})
 UP = ".."
@@ -61,7 +62,7 @@ COLUMNS: tuple[Column[Entry], ...] = (
     Column(
         "Kilobytes",
         10,
-        lambda e: "" if e.size_bytes is None else f"{e.size_bytes / 1000:,.1f}",
+        lambda e: "" if e.size_bytes is None else in_digits(e.size_bytes / 1000, ",.1f"),
         lambda e: e.size_bytes,
         right=True,
     ),

@@ -13,6 +13,7 @@ from panel.desk.columns import Column
 from panel.desk.keys import key
 from panel.desk.list_page import ListPage
 from panel.desk.page import Follows
+from panel.figures import in_digits
 from panel.questions.cask_narrowing import Narrowing
 from panel.questions.stock_part import lines_folded
 from panel.words.cask_words import fold_cells
@@ -25,14 +26,14 @@ ORDER = ("parcel", "warehouse", "owner", "site")
 EMPTY = "No cask of these holds spirit."
 COLUMNS: tuple[Column[Folded], ...] = (
     Column("Name", 24, lambda f: f.name or "none on record", stretch=True),
-    Column("Casks", 7, lambda f: f"{f.casks:,}", lambda f: f.casks, right=True),
-    Column("Litres", 10, lambda f: f"{f.litres:,.0f}", lambda f: f.litres, right=True),
+    Column("Casks", 7, lambda f: in_digits(f.casks, ","), lambda f: f.casks, right=True),
+    Column("Litres", 10, lambda f: in_digits(f.litres, ",.0f"), lambda f: f.litres, right=True),
     Column(
         *("Pure L", 10, lambda f: fold_cells(f, "")[3], lambda f: f.litres_of_pure_alcohol),
         right=True,
     ),
     Column("Age", 14, lambda f: fold_cells(f, "")[4], lambda f: f.youngest_years, right=True),
-    Column("Held back", 10, lambda f: f"{f.barred:,}", lambda f: f.barred, right=True),
+    Column("Held back", 10, lambda f: in_digits(f.barred, ","), lambda f: f.barred, right=True),
 )
 
 

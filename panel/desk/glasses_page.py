@@ -19,6 +19,7 @@ from panel.desk.list_page import ListPage
 from panel.desk.not_at_best import TellsNotAtBest
 from panel.desk.page import Follows
 from panel.desk.slip import ReadSlip
+from panel.figures import in_digits
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
@@ -37,7 +38,7 @@ def _said(glass: Glass) -> str:
 
 def _minutes(glass: Glass) -> str:
     minutes = glass.minutes_in_hand
-    return "" if minutes is None else f"{minutes:.1f}"
+    return "" if minutes is None else in_digits(minutes, ".1f")
 
 
 OF_SESSION: tuple[Column[Glass], ...] = (

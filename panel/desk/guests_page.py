@@ -23,6 +23,7 @@ from panel.desk.page import Follows, Page
 from panel.desk.slip import ReadSlip
 from panel.desk.typed import Entries
 from panel.errors import EntriesAtFault
+from panel.figures import in_digits
 from panel.release.guests import GuestScore, beside_panel, read_guest, read_points
 
 if TYPE_CHECKING:
@@ -46,7 +47,9 @@ class Sheet:
         """Its scores in the order of the pours."""
         by_pour: dict[str, list[str]] = {}
         for score in self.scores:
-            by_pour.setdefault(score.release, []).append(f"{score.note} {score.points:g}")
+            by_pour.setdefault(score.release, []).append(
+                f"{score.note} {in_digits(score.points, 'g')}"
+            )
         return "; ".join(f"{pour}: {', '.join(told)}" for pour, told in by_pour.items())
 
 
@@ -186,7 +189,7 @@ class SheetForm(FormPage):
     def fields(self) -> Sequence[Field]:
         """Return the sheet's number, then the notes pour by pour."""
         scores = self.sheet.scores if self.sheet else ()
-        told = {(score.release, score.note): f"{score.points:g}" for score in scores}
+        told = {(score.release, score.note): in_digits(score.points, "g") for score in scores}
         number = self.sheet.guest if self.sheet else max(self.page.sheets, default=0) + 1
         places = {pour.name: n for n, pour in enumerate(self.page.tasting.pours, 1)}
         notes = (

@@ -14,6 +14,7 @@ from panel.desk.homes import page_of
 from panel.desk.keys import Offer
 from panel.desk.slip import Confirm
 from panel.desk.text_page import TextPage
+from panel.figures import in_digits
 
 
 class HousePage(ActsPage):
@@ -68,7 +69,7 @@ class HousePage(ActsPage):
         with self.desk.store.read() as db:
             sizes = house_sizes(db)
             untold = sessions_untold(db)
-        held = ", ".join(f"{count:,} {what}" for what, count in sizes.items())
+        held = ", ".join(f"{in_digits(count, ',')} {what}" for what, count in sizes.items())
         where = f"Database: {self.desk.base} (Check says where it lies)"
         facts = [where, f"Holds: {held}", f"Time zone: {self.desk.zone}", *sessions_open(untold)]
         self.hand_over(self.Read(facts))

@@ -22,6 +22,7 @@ from panel.desk.keys import key
 from panel.desk.page import Follows, Page
 from panel.desk.scale_line import GUIDE, ScaleLine, over
 from panel.desk.slip import ReadSlip
+from panel.figures import in_digits
 
 if TYPE_CHECKING:
     from analysis.influences import Effect, Factor, Influences, NoteInfluences
@@ -237,7 +238,7 @@ class EffectsPage(Page):
             return f"{name} {fit(f'? {why}', line.width + 7)}{effect.n_casks:>5}"
         ground = fit("", line.place(0.0)) + GUIDE
         drawn = over(fit(ground, line.width), self.bar(effect, line))
-        return f"{name} {drawn}{effect.estimate:>+6.1f}{effect.n_casks:>6}"
+        return f"{name} {drawn}{in_digits(effect.estimate, '>+6.1f')}{effect.n_casks:>6}"
 
     def bar(self, effect: Effect, line: ScaleLine) -> str:
         """Return the interval of an effect; hollow where its direction is in doubt."""
@@ -274,9 +275,9 @@ def effect_words(effect: Effect) -> str:
     if effect.estimate is None:
         return f"{name}: {effect.note or 'not known'}."
     said = f"{name}, against {effect.against}" if effect.against else name
-    words = f"{said}: {effect.estimate:+.1f} points"
+    words = f"{said}: {in_digits(effect.estimate, '+.1f')} points"
     if effect.low is not None and effect.high is not None:
-        words += f" ({effect.low:+.1f} to {effect.high:+.1f})"
+        words += f" ({in_digits(effect.low, '+.1f')} to {in_digits(effect.high, '+.1f')})"
         if effect.unclaimed:
             words += ", which is not claimed: over all notes and influences it may be chance"
         elif not effect.clear:

@@ -21,6 +21,7 @@ from panel.desk.page import Follows, Page
 from panel.desk.slip import Confirm, ReadSlip
 from panel.desk.ticks import TickTable
 from panel.desk.typed import Entries, above_zero
+from panel.figures import in_digits
 
 if TYPE_CHECKING:
     from panel.records.targets import Likeness
@@ -271,7 +272,7 @@ class KeepLikeForm(DeedForm):
         from panel.words.target_words import made_lines
 
         like, name = likeness_of(self, self.wanted), values.get("name", "")
-        changes = [f"{note}={step:+g}" for note, step in self.wanted.steps.items()]
+        changes = [f"{note}={in_digits(step, '+g')}" for note, step in self.wanted.steps.items()]
         try:
             with writing(self.desk.store) as db:
                 target = make_target(

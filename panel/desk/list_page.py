@@ -13,6 +13,7 @@ from textual.widgets import Input
 
 from panel.desk.big_table import BigTable
 from panel.desk.page import Page
+from panel.figures import in_digits
 
 
 class FindLine(Input):
@@ -81,7 +82,11 @@ class ListPage(Page):
     def count(self) -> None:
         """Say in the heading how many lines there are."""
         shown, held = len(self.list.shown), len(self.list.rows)
-        self.head(fact=f"{shown:,}" if shown == held else f"{shown:,} of {held:,}")
+        self.head(
+            fact=in_digits(shown, ",")
+            if shown == held
+            else f"{in_digits(shown, ',')} of {in_digits(held, ',')}"
+        )
 
     def action_find(self) -> None:
         """Go to the line to find by."""

@@ -21,6 +21,7 @@ from panel.desk.keys import key
 from panel.desk.pin_slip import proved
 from panel.desk.text_page import TextPage
 from panel.errors import EntriesAtFault, IntakeError
+from panel.figures import in_digits
 from panel.intake.kinds import Kind
 from panel.intake.letters import Letters
 from panel.intake.said import Said
@@ -310,6 +311,8 @@ def told(page: LoadForm | CheckedPage) -> Progress:
         nonlocal last
         if time.monotonic() - last > SAID_EVERY_S:
             last = time.monotonic()
-            page.app.call_from_thread(page.say, f"{done:,} of {whole:,} rows ...")
+            page.app.call_from_thread(
+                page.say, f"{in_digits(done, ',')} of {in_digits(whole, ',')} rows ..."
+            )
 
     return tell

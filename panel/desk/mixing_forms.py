@@ -15,6 +15,7 @@ from panel.desk.entries import Field
 from panel.desk.pick import PickPage
 from panel.desk.typed import Entries
 from panel.errors import EntriesAtFault, OakpanelError
+from panel.figures import in_digits
 
 if TYPE_CHECKING:
     from analysis.vatting import MixingLearned
@@ -106,4 +107,4 @@ class ExponentForm(DeedForm):
                 set_exponents(db, {note: exponent}, on=desk.today(), now=desk.now(), by=desk.by)
         except OakpanelError as error:
             raise EntriesAtFault({"exponent": str(error)}) from error
-        return f"{note} mixes with exponent {exponent:g} from now on."
+        return f"{note} mixes with exponent {in_digits(exponent, 'g')} from now on."

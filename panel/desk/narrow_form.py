@@ -12,6 +12,7 @@ from panel.desk.entries import Field
 from panel.desk.form import FormPage, finishing
 from panel.desk.pick import PickPage
 from panel.desk.typed import as_number
+from panel.figures import in_digits
 from panel.questions.cask_narrowing import CaskIndex, Flag, Narrowing
 from panel.questions.stock_part import FOLDS
 
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
 ANY = "any"
 NAMED: tuple[Column[tuple[str, int]], ...] = (
     Column("Name", 40, lambda each: each[0], stretch=True),
-    Column("Casks", 7, lambda each: f"{each[1]:,}", lambda each: each[1], right=True),
+    Column("Casks", 7, lambda each: in_digits(each[1], ","), lambda each: each[1], right=True),
 )
 
 
@@ -117,4 +118,4 @@ def narrowing_of(values: Mapping[str, str]) -> Narrowing:
 
 
 def _typed(number: float | None) -> str:
-    return "" if number is None else f"{number:g}"
+    return "" if number is None else in_digits(number, "g")

@@ -14,6 +14,7 @@ from panel.desk.entries import Field
 from panel.desk.pick import PickPage
 from panel.desk.record_form import RecordForm
 from panel.desk.typed import DAY_HINT
+from panel.figures import in_digits
 
 if TYPE_CHECKING:
     from panel.questions.cask_life import CaskLife
@@ -23,7 +24,13 @@ MAKE_COLUMNS: tuple[Column[MakeLine], ...] = (
     Column("Make", 20, lambda m: m.name),
     Column("Site", 14, lambda m: m.site),
     Column("Grain", 14, lambda m: m.cereal),
-    Column("Phenols ppm", 11, lambda m: f"{m.phenol_ppm:g}", lambda m: m.phenol_ppm, right=True),
+    Column(
+        "Phenols ppm",
+        11,
+        lambda m: in_digits(m.phenol_ppm, "g"),
+        lambda m: m.phenol_ppm,
+        right=True,
+    ),
     Column("Years of it", 14, lambda m: m.campaign or "", stretch=True),
 )
 
@@ -126,7 +133,7 @@ class MakeForm(RecordForm):
 
 def filled_anew(life: CaskLife) -> dict[str, str]:
     """Return what is known of an empty cask that spirit is to go into again."""
-    known = {"cask": life.number, "wood": life.wood, "size_l": f"{life.size_l:.15g}"}
+    known = {"cask": life.number, "wood": life.wood, "size_l": in_digits(life.size_l, ".15g")}
     if not life.fillings:
         return known
     last = life.fillings[-1].state

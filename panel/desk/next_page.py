@@ -20,6 +20,7 @@ from panel.desk.page import Follows, Page
 from panel.desk.pick import PickPage
 from panel.desk.slip import ReadSlip
 from panel.desk.ticks import TickTable, draw_ticked
+from panel.figures import in_digits
 
 if TYPE_CHECKING:
     from analysis.next_glasses import CaskToPour
@@ -43,7 +44,7 @@ class NextRow:
 COLUMNS: tuple[Column[NextRow], ...] = (
     Column("Cask", 11, lambda r: r.cask),
     Column("Glasses", 7, lambda r: str(r.glasses), lambda r: r.glasses, right=True),
-    Column("Saves", 6, lambda r: f"{r.value:.2f}", lambda r: r.value, right=True),
+    Column("Saves", 6, lambda r: in_digits(r.value, ".2f"), lambda r: r.value, right=True),
     Column("Where", 14, lambda r: r.where),
     Column("Reason", 30, lambda r: r.why, stretch=True),
 )

@@ -22,6 +22,7 @@ from panel.desk.page import Follows, Page
 from panel.desk.pick import PickPage
 from panel.desk.words_map import map_picture
 from panel.errors import SessionError
+from panel.figures import in_digits
 from panel.words.answers import verdict_line
 
 if TYPE_CHECKING:
@@ -47,7 +48,7 @@ class WordRow:
 
 def nearest(word: PlacedWord) -> str:
     """Return how like its nearest note a word was scored."""
-    return f"{word.candidates[0].correlation:.2f}" if word.candidates else "-"
+    return in_digits(word.candidates[0].correlation, ".2f") if word.candidates else "-"
 
 
 WORD_COLUMNS: tuple[Column[WordRow], ...] = (
@@ -60,7 +61,7 @@ WORD_COLUMNS: tuple[Column[WordRow], ...] = (
 PEOPLE_COLUMNS: tuple[Column[WordsAssessor], ...] = (
     Column("Assessor", 10, lambda p: p.assessor),
     Column("Words", 5, lambda p: str(p.n_words), lambda p: p.n_words, right=True),
-    Column("Nearness", 8, lambda p: f"{p.weight:.2f}", lambda p: p.weight, right=True),
+    Column("Nearness", 8, lambda p: in_digits(p.weight, ".2f"), lambda p: p.weight, right=True),
     Column("Verdict", 30, lambda p: p.verdict.label, stretch=True),
 )
 
@@ -290,6 +291,6 @@ class OwnWordsPage(Page):
 
 def meanings(word: PlacedWord, lexicon: Sequence[str]) -> list[Meant]:
     """Return the notes a word may mean, the likely ones first."""
-    near = [Meant(each.descriptor, f"{each.correlation:.2f}") for each in word.candidates]
+    near = [Meant(each.descriptor, in_digits(each.correlation, ".2f")) for each in word.candidates]
     known = {meant.descriptor for meant in near}
     return [*near, *(Meant(name, "") for name in lexicon if name not in known)]

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from panel.desk.typed import Entries, above_zero, from_one, from_zero
+from panel.figures import in_digits
 from panel.kinds import USUAL_KIND, Manner, PeatOrder, SessionKind
 from panel.session.assigned import Assigned
 from panel.session.kinds import HELD
@@ -166,4 +167,4 @@ def values_of(plan: SessionPlan) -> dict[str, str]:
 
 
 def _figure(value: float | None) -> str:
-    return "" if value is None else f"{value:g}"
+    return "" if value is None else in_digits(value, "g")

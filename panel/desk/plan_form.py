@@ -16,6 +16,7 @@ from panel.desk.homes import page_of
 from panel.desk.pick import PickPage
 from panel.desk.plan_entry import BY_FLIGHTS, PairLine, pair_lines
 from panel.desk.slip import Confirm, ReadSlip
+from panel.figures import in_digits
 from panel.kinds import PeatOrder, SessionKind
 
 if TYPE_CHECKING:
@@ -89,7 +90,7 @@ WORD_COLUMNS: tuple[Column[DescriptorLine], ...] = (
 
 
 def _figure(value: float | None, digits: int = 1) -> str:
-    return "" if value is None else f"{value:.{digits}f}"
+    return "" if value is None else in_digits(value, f".{digits}f")
 
 
 class PlanForm(FormPage):

@@ -19,6 +19,7 @@ from panel.desk.list_page import ListPage
 from panel.desk.page import Follows
 from panel.desk.slip import ReadSlip
 from panel.desk.typed import Entries, from_one
+from panel.figures import in_digits
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -40,9 +41,9 @@ COLUMNS: tuple[Column[PowerRow], ...] = (
     Column("People", 6, lambda r: str(r.assessors), lambda r: r.assessors, right=True),
     Column("Casks", 5, lambda r: str(r.samples), lambda r: r.samples, right=True),
     Column("Sessions", 8, lambda r: str(r.sessions), lambda r: r.sessions, right=True),
-    Column("Glasses", 7, lambda r: f"{r.glasses:,}", lambda r: r.glasses, right=True),
+    Column("Glasses", 7, lambda r: in_digits(r.glasses, ","), lambda r: r.glasses, right=True),
     Column("Told apart", 10, told, lambda r: r.simulated, right=True),
-    Column("Loss", 5, lambda r: f"{r.loss:.2f}", lambda r: r.loss, right=True),
+    Column("Loss", 5, lambda r: in_digits(r.loss, ".2f"), lambda r: r.loss, right=True),
 )
 
 
@@ -160,7 +161,7 @@ class PowerForm(DeedForm):
                     name: " ".join(map(str, getattr(asked, name)))
                     for name in ("assessors", "samples", "sessions")
                 },
-                "points": f"{asked.points:g}",
+                "points": in_digits(asked.points, "g"),
                 "casks": str(asked.casks),
                 "best": str(asked.best),
             }

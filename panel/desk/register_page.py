@@ -17,6 +17,7 @@ from panel.desk.keys import Offer, key
 from panel.desk.list_page import ListPage
 from panel.desk.pick import PickPage, PickTable
 from panel.desk.text_page import TextPage
+from panel.figures import in_digits
 
 if TYPE_CHECKING:
     from panel.questions.register import Register, RegisterLine
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 
 def amount(value: float | None, places: int) -> str:
     """Return a figure, or a dash where it is not on record."""
-    return "-" if value is None else f"{value:.{places}f}"
+    return "-" if value is None else in_digits(value, f".{places}f")
 
 
 COLUMNS: tuple[Column[RegisterLine], ...] = (
@@ -114,8 +115,11 @@ class RegisterPage(ListPage):
         super().count()
         if self.register is not None:
             lpa, without = self.register.lpa, self.register.open_lines
-            said = f"{lpa:.3f} L of pure alcohol, {without:,} say too little"
-            self.head(fact=f"{len(self.list.shown):,} lines, {said}")
+            said = (
+                f"{in_digits(lpa, '.3f')} L of pure alcohol, "
+                f"{in_digits(without, ',')} say too little"
+            )
+            self.head(fact=f"{in_digits(len(self.list.shown), ',')} lines, {said}")
 
     @property
     def chosen(self) -> list[str]:

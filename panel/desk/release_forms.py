@@ -19,7 +19,7 @@ from panel.desk.pick import PickPage
 from panel.desk.slip import ReadSlip
 from panel.desk.typed import DAY_HINT, Entries, from_zero
 from panel.errors import BoothError, EntriesAtFault, NotAllowed, UnknownRecord
-from panel.figures import sentence_here
+from panel.figures import in_digits, sentence_here
 from panel.records.acts import Act
 
 if TYPE_CHECKING:
@@ -189,7 +189,9 @@ class BottleForm(ReleaseForm):
     def fields(self) -> Sequence[Field]:
         """Return bottles and day."""
         return (
-            Field("bottles", "Bottles filled", f"empty: {self.reckoned:,}, as reckoned"),
+            Field(
+                "bottles", "Bottles filled", f"empty: {in_digits(self.reckoned, ',')}, as reckoned"
+            ),
             self.day_field(),
         )
 

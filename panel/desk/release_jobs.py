@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from panel.desk.acting import writing
+from panel.figures import in_digits
 
 if TYPE_CHECKING:
     from datetime import date
@@ -139,7 +140,10 @@ def bottle(desk: DeskApp, name: str, bottles: int | None, on: date) -> str:
 
     with writing(desk.store) as db:
         release = keep(db, name, bottles=bottles, on=on, now=desk.now(), by=desk.by)
-        return f"Release {name}, lot {release.lot_code}: {release.bottles:,} bottles. Frozen."
+        return (
+            f"Release {name}, lot {release.lot_code}: "
+            f"{in_digits(release.bottles, ',')} bottles. Frozen."
+        )
 
 
 def cancel(desk: DeskApp, name: str, reason: str, on: date) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from panel.figures import in_digits
 from panel.kinds import ReleaseStatus
 
 WIDE = 74
@@ -40,14 +41,14 @@ def _foretold(record: Mapping[str, Any]) -> list[str]:
 
 def _figure(line: Mapping[str, Any], name: str) -> str:
     value = line.get(name)
-    return "-" if value is None else f"{value:g}"
+    return "-" if value is None else in_digits(value, "g")
 
 
 def _range(line: Mapping[str, Any]) -> tuple[str, str]:
     estimate, sd = line.get("estimate"), line.get("sd")
     return (
-        "-" if estimate is None else f"{estimate:.1f}",
-        "-" if sd is None else f"{sd:.1f}",
+        "-" if estimate is None else in_digits(estimate, ".1f"),
+        "-" if sd is None else in_digits(sd, ".1f"),
     )
 
 

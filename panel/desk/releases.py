@@ -18,6 +18,7 @@ from panel.desk.list_page import ListPage
 from panel.desk.slip import Confirm, ReadSlip
 from panel.desk.tasting_form import TITLES, Wanted
 from panel.desk.ticks import TickTable
+from panel.figures import in_digits
 from panel.kinds import ReleaseStatus
 from panel.words.answers import paragraph
 
@@ -35,7 +36,7 @@ COLUMNS: tuple[Column[ReleaseLine], ...] = (
     Column("For target", 14, lambda r: r.target or ""),
     Column("Planned", 10, lambda r: r.planned_on.isoformat()),
     Column("Casks", 5, lambda r: str(r.casks), lambda r: r.casks, right=True),
-    Column("Bottles", 7, lambda r: f"{r.bottles or 0:,}", lambda r: r.bottles, right=True),
+    Column("Bottles", 7, lambda r: in_digits(r.bottles or 0, ","), lambda r: r.bottles, right=True),
     Column("Lot", 10, lambda r: r.lot_code or ""),
 )
 

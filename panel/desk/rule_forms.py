@@ -12,6 +12,7 @@ from panel.desk.entries import Field
 from panel.desk.form import finishing
 from panel.desk.typed import Entries, any_number
 from panel.errors import EntriesAtFault
+from panel.figures import in_digits
 from panel.kinds import RuleKind
 
 if TYPE_CHECKING:
@@ -37,7 +38,11 @@ class RuleForm(DeedForm):
         given = {} if row is None else {"name": row.book.name}
         if row is not None and row.rule is not None:
             rule = row.rule
-            given |= {"what": rule.kind.value, "value": f"{rule.value:g}", "cites": rule.cites}
+            given |= {
+                "what": rule.kind.value,
+                "value": in_digits(rule.value, "g"),
+                "cites": rule.cites,
+            }
         super().__init__(given)
 
     def set_up(self) -> None:
@@ -51,7 +56,7 @@ class RuleForm(DeedForm):
 
         kind, line = RuleKind(self.values()["what"]), self.line_of("value")
         if line is not None:
-            line.hint = f"{UNITS[kind]}, 0 to {HIGHEST[kind]:g}"
+            line.hint = f"{UNITS[kind]}, 0 to {in_digits(HIGHEST[kind], 'g')}"
             line.show_hint(line.hint)
 
     def look(self, values: dict[str, str]) -> float:
@@ -72,7 +77,7 @@ class RuleForm(DeedForm):
         value = self.look(values)
         with writing(desk.store) as db:
             change_rule(db, name, what, value, values["cites"], now=desk.now(), by=desk.by)
-        return f"{name}: {what} {value:g}."
+        return f"{name}: {what} {in_digits(value, 'g')}."
 
 
 class DropRuleForm(DeedForm):

@@ -17,6 +17,7 @@ from panel.desk.homes import page_of
 from panel.desk.keys import Offer, key
 from panel.desk.list_page import ListPage
 from panel.desk.slip import Confirm, ReadSlip
+from panel.figures import in_digits
 from panel.kinds import EditedList
 from panel.words.rule_words import LAST_WORD
 
@@ -46,7 +47,7 @@ COLUMNS: tuple[Column[RuleRow], ...] = (
     Column("Set", 29, lambda r: r.book.name),
     Column("In force", 8, lambda r: "in force" if r.book.in_force else "off"),
     Column("Rule", 16, lambda r: r.rule.kind.value if r.rule else "none"),
-    Column("Value", 6, lambda r: f"{r.rule.value:g}" if r.rule else "", right=True),
+    Column("Value", 6, lambda r: in_digits(r.rule.value, "g") if r.rule else "", right=True),
     Column("Unit", 28, lambda r: r.rule.unit if r.rule else ""),
     Column("Cites", 30, lambda r: r.rule.cites if r.rule else "", stretch=True),
 )

@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from string import ascii_lowercase, ascii_uppercase
 
+from panel.figures import in_digits
+
 LETTERS = ascii_lowercase + ascii_uppercase
 GUIDE = "┊"
 
@@ -32,7 +34,7 @@ class ScaleLine:
         cells = [" "] * self.width
         for quarter in range(5):
             value = self.low + (self.high - self.low) * quarter / 4
-            figure = f"{value:.3g}"
+            figure = in_digits(value, ".3g")
             start = max(0, min(self.place(value) - len(figure) // 2, self.width - len(figure)))
             cells[start : start + len(figure)] = figure
         return "".join(cells)

@@ -18,6 +18,7 @@ from panel.desk.keys import Offer, key
 from panel.desk.kinds import AGREEMENT_PAGES
 from panel.desk.list_page import ListPage
 from panel.desk.page import Follows
+from panel.figures import in_digits
 from panel.kinds import USUAL_KIND, SessionKind, SessionStatus
 
 if TYPE_CHECKING:
@@ -56,7 +57,7 @@ COLUMNS: tuple[Column[SessionLine], ...] = (
     Column("Remarks", 16, remarks),
     Column("People", 7, lambda s: str(s.n_assessors), lambda s: s.n_assessors, right=True),
     Column("Glasses", 7, lambda s: str(s.n_glasses), lambda s: s.n_glasses, right=True),
-    Column("Kept", 6, lambda s: f"{s.n_scores:,}", lambda s: s.n_scores, right=True),
+    Column("Kept", 6, lambda s: in_digits(s.n_scores, ","), lambda s: s.n_scores, right=True),
 )
 
 

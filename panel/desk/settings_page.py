@@ -23,6 +23,7 @@ from panel.desk.list_page import ListPage
 from panel.desk.pick import PickPage
 from panel.desk.typed import Entries
 from panel.errors import EntriesAtFault
+from panel.figures import in_digits
 from panel.kinds import EditedList
 
 if TYPE_CHECKING:
@@ -187,4 +188,4 @@ class SettingForm(DeedForm):
 
 def plain(value: float | str) -> str:
     """Return a value as it is read."""
-    return value if isinstance(value, str) else f"{value:g}"
+    return value if isinstance(value, str) else in_digits(value, "g")

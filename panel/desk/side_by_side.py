@@ -20,6 +20,7 @@ from panel.desk.keys import key
 from panel.desk.page import Follows, Page
 from panel.desk.scale_line import LETTERS, ScaleLine
 from panel.desk.slip import ReadSlip
+from panel.figures import in_digits
 
 if TYPE_CHECKING:
     from analysis.agreement import Agreement, AssessorAgreement, DescriptorAgreement
@@ -154,7 +155,7 @@ class SideBySidePage(Page):
         middle = sum(panel) / len(panel) if panel else None
         drawn = self.line(room).letters(values, middle)
         shift = "" if nose.shift is None else f"{round(nose.shift):+d}"
-        width = "" if nose.width is None else f"×{nose.width:.1f}"
+        width = "" if nose.width is None else f"×{in_digits(nose.width, '.1f')}"
         return f"{fit(nose.name, NAME_WIDTH - 1)} {drawn}{shift:>6} {width:>6}  {fit(nose.sign, 5)}"
 
     @on(DrawnList.Moved)

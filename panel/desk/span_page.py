@@ -20,6 +20,7 @@ from panel.desk.homes import page_of
 from panel.desk.keys import key
 from panel.desk.page import Follows, Page
 from panel.desk.slip import ReadSlip
+from panel.figures import in_digits
 
 if TYPE_CHECKING:
     from analysis.agreement import Drift, Span
@@ -164,8 +165,12 @@ def cell_sentence(result: Span, chosen: Chosen) -> str:
     if note.drift is not None and note.drift.verdict is not None:
         return note.drift.verdict.sentence
     said = note.verdict or f"not judged, {note.reason}"
-    slope = "" if note.slope is None else f" Slope {note.slope:.2f} on the others."
-    share = "" if note.signal_share is None else f" Signal share {note.signal_share:.2f}."
+    slope = "" if note.slope is None else f" Slope {in_digits(note.slope, '.2f')} on the others."
+    share = (
+        ""
+        if note.signal_share is None
+        else (f" Signal share {in_digits(note.signal_share, '.2f')}.")
+    )
     count = "1 session" if note.n_sessions == 1 else f"{note.n_sessions} sessions"
     return f"{person.assessor} on {note.descriptor}: {said}, {count}.{slope}{share}"
 

@@ -17,6 +17,7 @@ from panel.desk.columns import Column
 from panel.desk.homes import page_of
 from panel.desk.keys import Offer, key
 from panel.desk.page import Page
+from panel.figures import in_digits
 
 if TYPE_CHECKING:
     from panel.questions.first_steps import Step
@@ -52,7 +53,7 @@ def what_it_takes(step: Step) -> str:
 COLUMNS: tuple[Column[Step], ...] = (
     Column("Done", 5, lambda step: "✓" if step.done else "·"),
     Column("Step", 8, lambda step: step.name),
-    Column("Held", 7, lambda step: f"{step.held:,}", lambda step: step.held, right=True),
+    Column("Held", 7, lambda step: in_digits(step.held, ","), lambda step: step.held, right=True),
     Column(
         "What it takes",
         54,

@@ -21,6 +21,7 @@ from panel.desk.homes import page_of
 from panel.desk.keys import Offer, key
 from panel.desk.page import Follows, Page
 from panel.desk.slip import Confirm, ReadSlip
+from panel.figures import in_digits
 from panel.words.plan_words import PlanRow, opening_words, plan_lines, plan_rows
 
 if TYPE_CHECKING:
@@ -197,7 +198,7 @@ class StockPlanPage(Page):
                 values = {
                     **{"plan": self.plan, "release": line.release, "year": str(line.year)},
                     **{"target": line.target, "bottles": str(line.bottles)},
-                    **{"abv": f"{line.abv_percent:g}", "limits": line.limits or ""},
+                    **{"abv": in_digits(line.abv_percent, "g"), "limits": line.limits or ""},
                     **{"age": "" if line.age_years is None else str(line.age_years)},
                     "rule_set": line.rule_set or "",
                 }

@@ -14,6 +14,7 @@ from panel.desk.columns import Column
 from panel.desk.homes import page_of
 from panel.desk.keys import key
 from panel.desk.list_page import ListPage
+from panel.figures import in_digits
 
 if TYPE_CHECKING:
     from panel.questions.stock_plans import PlanRecord
@@ -35,7 +36,7 @@ COLUMNS: tuple[Column[PlanRecord], ...] = (
     Column(
         "Bottles",
         8,
-        lambda p: f"{sum(line.bottles for line in p.lines):,}",
+        lambda p: in_digits(sum(line.bottles for line in p.lines), ","),
         lambda p: sum(line.bottles for line in p.lines),
         right=True,
     ),

@@ -19,6 +19,7 @@ from panel.desk.keys import key
 from panel.desk.pick import PickPage
 from panel.desk.plan_form import WORD_COLUMNS
 from panel.desk.record_form import RecordForm
+from panel.figures import in_digits
 from panel.kinds import EditedList
 
 if TYPE_CHECKING:
@@ -27,9 +28,15 @@ if TYPE_CHECKING:
 
 COLUMNS: tuple[Column[AimLine], ...] = (
     Column("Descriptor", 24, lambda a: a.descriptor),
-    Column("Aim", 6, lambda a: f"{a.aim:g}", lambda a: a.aim, right=True),
-    Column("Tolerance", 9, lambda a: f"±{a.tolerance:g}", lambda a: a.tolerance, right=True),
-    Column("Weight", 6, lambda a: f"{a.weight:g}", lambda a: a.weight, right=True),
+    Column("Aim", 6, lambda a: in_digits(a.aim, "g"), lambda a: a.aim, right=True),
+    Column(
+        "Tolerance",
+        9,
+        lambda a: f"±{in_digits(a.tolerance, 'g')}",
+        lambda a: a.tolerance,
+        right=True,
+    ),
+    Column("Weight", 6, lambda a: in_digits(a.weight, "g"), lambda a: a.weight, right=True),
 )
 
 
@@ -89,9 +96,9 @@ class TargetLinesPage(TakesEditsBack):
         values = {
             "target": self.target,
             "descriptor": line.descriptor,
-            "aim": f"{line.aim:.15g}",
-            "tolerance": f"{line.tolerance:.15g}",
-            "weight": f"{line.weight:.15g}",
+            "aim": in_digits(line.aim, ".15g"),
+            "tolerance": in_digits(line.tolerance, ".15g"),
+            "weight": in_digits(line.weight, ".15g"),
         }
         self.app.push_screen(TargetForm(values))
 

@@ -22,6 +22,7 @@ from panel.desk.page import Follows
 from panel.desk.slip import ReadSlip
 from panel.desk.targets import aims
 from panel.desk.ticks import TickTable, draw_ticked
+from panel.figures import in_digits
 from panel.words.stock_words import moved_notes, notes_day_words
 
 if TYPE_CHECKING:
@@ -40,14 +41,19 @@ def years(row: CaskMatch) -> str:
     """Return over how many years its notes were moved; a sign where its chance hangs on that."""
     if row.years_moved is None:
         return ""
-    return f"{'!' if row.decides else ''}{row.years_moved:.1f} y"
+    return f"{'!' if row.decides else ''}{in_digits(row.years_moved, '.1f')} y"
 
 
 COLUMNS: tuple[Column[CaskMatch], ...] = (
     Column("Cask", 10, lambda m: f"{m.cask} !" if m.held_against else m.cask, lambda m: m.cask),
     Column("Prob.", 6, lambda m: in_percent(m.probability), lambda m: m.probability, right=True),
-    Column("Distance", 8, lambda m: f"{m.distance:.2f}", lambda m: m.distance, right=True),
-    Column("Furthest off", 22, lambda m: f"{m.worst_off:+.1f} {m.worst_descriptor}", stretch=True),
+    Column("Distance", 8, lambda m: in_digits(m.distance, ".2f"), lambda m: m.distance, right=True),
+    Column(
+        "Furthest off",
+        22,
+        lambda m: f"{in_digits(m.worst_off, '+.1f')} {m.worst_descriptor}",
+        stretch=True,
+    ),
     Column("Scores", 6, lambda m: str(m.n_scores), lambda m: m.n_scores, right=True),
     Column("Last nosed", 10, lambda m: str(m.last_nosed or ""), lambda m: m.last_nosed),
     Column("Moved", 6, years, lambda m: m.years_moved, right=True),

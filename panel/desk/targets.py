@@ -15,6 +15,7 @@ from panel.desk.edits_back import TakesEditsBack, take_back_key
 from panel.desk.homes import page_of
 from panel.desk.keys import Offer, key
 from panel.desk.list_page import ListPage
+from panel.figures import in_digits
 from panel.kinds import EditedList
 
 if TYPE_CHECKING:
@@ -27,7 +28,10 @@ From a file: 7 House, Bring records in; a file to fill in: 7 House, Save records
 
 def aims(target: TargetRecord) -> str:
     """Return the aims of a target in one line."""
-    return ", ".join(f"{line.descriptor} {line.aim:g} ±{line.tolerance:g}" for line in target.lines)
+    return ", ".join(
+        (f"{line.descriptor} {in_digits(line.aim, 'g')} ±{in_digits(line.tolerance, 'g')}")
+        for line in target.lines
+    )
 
 
 COLUMNS: tuple[Column[TargetRecord], ...] = (

@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta
 
+from panel.figures import in_digits
 from panel.intake.container import Container, Damaged, beside, each_tag, local, parser
 
 BOOK = "xl/workbook.xml"
@@ -179,7 +180,10 @@ def _texts(container: Container, part: str) -> list[str]:
         pieces.end(tag)
         if tag == "si":
             if len(texts) >= MOST_STRINGS:
-                raise Damaged(f"the workbook holds over {MOST_STRINGS:,} texts: save it in parts")
+                raise Damaged(
+                    f"the workbook holds over {in_digits(MOST_STRINGS, ',')} "
+                    "texts: save it in parts"
+                )
             texts.append(pieces.taken())
 
     made = parser()

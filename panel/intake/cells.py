@@ -13,6 +13,7 @@ from typing import Annotated
 from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationInfo
 from pydantic_core import PydanticCustomError
 
+from panel.figures import in_digits
 from panel.intake.day_order import OpenDay
 from panel.intake.decimals import PLAIN, parse_number
 from panel.intake.table import BrokenCell, TypedNumber
@@ -58,7 +59,10 @@ def read_text(text: str | None) -> str | None:
         code = ord(unseen[0])
         raise fault(f"holds a sign that cannot be seen (U+{code:04X}): type the text again")
     if len(text) > LONGEST_TEXT:
-        raise fault(f"is {len(text):,} characters long; at most {LONGEST_TEXT:,}")
+        raise fault(
+            f"is {in_digits(len(text), ',')} characters long; at most "
+            f"{in_digits(LONGEST_TEXT, ',')}"
+        )
     return str(text)
 
 
@@ -129,12 +133,14 @@ class Within:
         return self.hint(number)
 
     def _said(self, number: float) -> str:
-        return f"{number:g} {self.unit}".rstrip()
+        return f"{in_digits(number, 'g')} {self.unit}".rstrip()
 
 
 def _share_not_percent(number: float) -> str | None:
     if number <= 1:
-        return f"strengths are in % vol: {number * 100:g}, not {number:g}"
+        return (
+            f"strengths are in % vol: {in_digits(number * 100, 'g')}, not {in_digits(number, 'g')}"
+        )
     return None
 
 

@@ -16,6 +16,8 @@ from contextlib import contextmanager
 from posixpath import join, normpath
 from xml.parsers import expat
 
+from panel.figures import in_digits
+
 MOST_PARTS = 5_000
 MOST_UNPACKED_BYTES = 256 * 2**20
 PIECE_BYTES = 2**18
@@ -55,7 +57,9 @@ class Container:
 
     def __init__(self, data: bytes) -> None:
         if data.count(ENTRY) > MOST_PARTS:
-            raise Damaged(f"the workbook has over {MOST_PARTS:,} parts, which no table needs")
+            raise Damaged(
+                f"the workbook has over {in_digits(MOST_PARTS, ',')} parts, which no table needs"
+            )
         with in_words():
             self._archive = zipfile.ZipFile(io.BytesIO(data))
             self._parts = {_plain(part.filename): part for part in self._archive.infolist()}

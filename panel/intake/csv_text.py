@@ -9,6 +9,7 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 from itertools import chain, islice
 
+from panel.figures import in_digits
 from panel.intake.columns import plain_heading
 from panel.intake.headings import LOOKED_AT, Finder
 from panel.intake.letters import AS_UTF8, Letters, differing, first_odd_byte, in_utf8, readings
@@ -129,7 +130,8 @@ def table_of(
     if len(headings) > MOST_COLUMNS:
         raise Unreadable(
             file,
-            f"there are {len(headings):,} headings; at most {MOST_COLUMNS:,} columns are read",
+            f"there are {in_digits(len(headings), ',')} headings; at most "
+            f"{in_digits(MOST_COLUMNS, ',')} columns are read",
             row=heading_row,
         )
     below = _no_more(chain(top[place + 1 :], filled), file)
@@ -145,7 +147,7 @@ def _no_more(
     for number, row in records:
         cells += len(row)
         if cells > MOST_CELLS:
-            words = f"the file has over {MOST_CELLS:,} cells: load it in parts"
+            words = f"the file has over {in_digits(MOST_CELLS, ',')} cells: load it in parts"
             raise Unreadable(file, words, row=number)
         yield number, row
 
@@ -241,7 +243,8 @@ def _said(error: csv.Error) -> str:
         )
     if "field limit" in str(error):
         return (
-            f"a text in this row is longer than {csv.field_size_limit():,} characters, the most "
+            f"a text in this row is longer than {in_digits(csv.field_size_limit(), ',')} "
+            "characters, the most "
             "that is read: shorten it, or close the quotation mark that it begins with"
         )
     if "unexpected end" in str(error):

@@ -10,6 +10,7 @@ from pydantic import BeforeValidator, model_validator
 from sqlalchemy import select
 from sqlalchemy.orm import joinedload, selectinload
 
+from panel.figures import in_digits
 from panel.intake.cells import (
     MILLILITRES,
     Name,
@@ -70,7 +71,10 @@ class DrawRow(RowModel):
         if self.kind is not DrawKind.TRIAL and self.parts is not None:
             raise fault("only a trial has parts", column="parts")
         if self.abv is not None and self.reduced_to is not None and self.reduced_to > self.abv:
-            raise fault(f"water only lowers the strength ({self.abv:g} % vol)", column="reduced_to")
+            raise fault(
+                f"water only lowers the strength ({in_digits(self.abv, 'g')} % vol)",
+                column="reduced_to",
+            )
         return self
 
 

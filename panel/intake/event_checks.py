@@ -8,6 +8,7 @@ from datetime import date
 
 from sqlalchemy import func, select
 
+from panel.figures import in_digits
 from panel.intake.fillings import (
     OVER_NOMINAL,
     FillingsNamed,
@@ -40,8 +41,11 @@ def _check_parent(load: Load, row: int, event: FillingEvent, parent: Filling) ->
     check_stay(load, row, "parent", parent, event.happened_on, f"{event.kind.value} from")
     litres = event.litres or 0.0
     if litres > parent.cask.size_l * OVER_NOMINAL:
-        message = f"{parent.label} was in a cask of {parent.cask.size_l:g} L: it never held as much"
-        load.fault(row, "litres", f"{litres:g}", message)
+        message = (
+            f"{parent.label} was in a cask of "
+            f"{in_digits(parent.cask.size_l, 'g')} L: it never held as much"
+        )
+        load.fault(row, "litres", in_digits(litres, "g"), message)
 
 
 def check_fillings(
@@ -111,9 +115,10 @@ def _check_received(load: Load, filling: Filling, rows: Rows) -> None:
     mine = [(row, event) for row, event in rows if event.kind is EventKind.RE_RACKED]
     if mine and total > filling.cask.size_l * OVER_NOMINAL:
         message = (
-            f"{filling.label} received {total:g} L in all; its cask holds {filling.cask.size_l:g} L"
+            f"{filling.label} received {in_digits(total, 'g')} L in all; its cask holds "
+            f"{in_digits(filling.cask.size_l, 'g')} L"
         )
-        load.fault(mine[-1][0], "litres", f"{mine[-1][1].litres:g}", message)
+        load.fault(mine[-1][0], "litres", in_digits(mine[-1][1].litres, "g"), message)
     if mine and filling.make is not None:
         message = f"{filling.label} has a make ({filling.make.name}) already: it has one origin"
         load.fault(mine[0][0], "filling", filling.label, message)

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from panel.errors import IntakeError
-from panel.figures import with_comma
+from panel.figures import in_digits, with_comma
 from panel.intake.parts import number_text
 from panel.intake.saved_records import Sheet
 from panel.intake.table import clean, guard
@@ -151,7 +151,9 @@ def _write_workbook(sheet: Sheet, path: Path) -> int:
     # Looked through first: the library cannot give up a sheet it has begun to write.
     rows = [[_fit(value) for value in values] for values in sheet.rows]
     if len(rows) >= MOST_ROWS:
-        raise IntakeError(f"A workbook holds {MOST_ROWS:,} rows; save as .csv instead.")
+        raise IntakeError(
+            f"A workbook holds {in_digits(MOST_ROWS, ',')} rows; save as .csv instead."
+        )
     book = Workbook(write_only=True)
     page = book.create_sheet(SHEET)
     page.append([_text_cell(page, _fit(heading)) for heading in sheet.headings])
@@ -171,7 +173,9 @@ def _fit(value: Any) -> Any:
         return value
     text = cell_text(value)
     if len(text) > LONGEST_CELL:
-        raise IntakeError(f"A text of {len(text):,} characters does not fit into a workbook cell.")
+        raise IntakeError(
+            f"A text of {in_digits(len(text), ',')} characters does not fit into a workbook cell."
+        )
     if ILLEGAL_CHARACTERS_RE.search(text):
         raise IntakeError(f"{text[:40]!r} has a sign no workbook can hold: save as .csv.")
     return LOOKS_ESCAPED.sub("_x005F_", text)

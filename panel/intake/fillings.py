@@ -11,6 +11,7 @@ from typing import Any, Protocol
 from sqlalchemy import select
 from sqlalchemy.orm import Session, joinedload, selectinload
 
+from panel.figures import in_digits
 from panel.intake.load import Load, all_names, change, fetch
 from panel.kinds import EventKind
 from panel.store.casks import Cask, Filling, HoldChange
@@ -161,5 +162,7 @@ def check_fits(load: Load, row: int, column: str, filling: Filling, litres: floa
     """Note more litres than a cask of its size can hold."""
     cask = filling.cask
     if litres > cask.size_l * OVER_NOMINAL:
-        message = f"cask {cask.number} holds {cask.size_l:g} L: more than fits into it"
-        load.fault(row, column, f"{litres:g}", message)
+        message = (
+            f"cask {cask.number} holds {in_digits(cask.size_l, 'g')} L: more than fits into it"
+        )
+        load.fault(row, column, in_digits(litres, "g"), message)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from panel.figures import in_digits
 from panel.intake.day_order import DatesTaken
 from panel.intake.headings import OwnHeading
 from panel.intake.kinds import Kind
@@ -51,5 +52,8 @@ class LoadReport:
 
     def sentence(self) -> str:
         """Return the counts as a person reads them."""
-        counts = f"{self.accepted:,} new, {self.changed:,} changed, {self.unchanged:,} unchanged"
+        counts = (
+            f"{in_digits(self.accepted, ',')} new, "
+            f"{in_digits(self.changed, ',')} changed, {in_digits(self.unchanged, ',')} unchanged"
+        )
         return f"{self.kind.value}: {counts}"

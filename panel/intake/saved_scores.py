@@ -14,6 +14,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from panel.errors import IntakeError, WrongState
+from panel.figures import in_digits
 from panel.frames import find_session
 from panel.intake.columns import plain_heading
 from panel.intake.kinds import Kind
@@ -221,7 +222,7 @@ def off_line_said(db: Session, names: Sequence[str], file: Kind) -> tuple[str, .
     count = len(off_line_scores(db, tables, names))
     if not count:
         return ()
-    many = f"{count:,} scores are no numbers on their lines"
+    many = f"{in_digits(count, ',')} scores are no numbers on their lines"
     are = "1 score is no number on its line" if count == 1 else many
     return (f"{are}, so left out (`oakpanel db check` names each).",)
 

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from sqlalchemy.orm import Session
 
+from panel.figures import in_digits
 from panel.intake.file_out import write_sheet
 from panel.intake.kinds import SCORE_KINDS, Kind
 from panel.intake.load import Load, Progress
@@ -32,7 +33,10 @@ class SaveReport:
         """Return the count as a person reads it."""
         if self.template:
             return f"{self.file}: a template for {self.kind}, to be filled in"
-        return f"{self.file}: {self.rows:,} {'row' if self.rows == 1 else 'rows'} of {self.kind}"
+        return (
+            f"{self.file}: {in_digits(self.rows, ',')} "
+            f"{'row' if self.rows == 1 else 'rows'} of {self.kind}"
+        )
 
 
 def save_file(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from panel.figures import in_digits
 from panel.intake.load import Load, RowOutcome
 from panel.intake.own_lines import OwnLines
 from panel.intake.score_glasses import ToldGlass, how_to_update
@@ -146,7 +147,10 @@ class _Comparison:
         self.changes.replaced.append((glass, line, before, cell.value))
 
     def _off_scale(self, cell: Cell, line: ScoreLine) -> None:
-        words = f"the scale of {line.name} runs from {line.low:g} to {line.high:g} here"
+        words = (
+            f"the scale of {line.name} runs from {in_digits(line.low, 'g')} to "
+            f"{in_digits(line.high, 'g')} here"
+        )
         if isinstance(line, SheetLine):
             words += "; give another in the columns scale_low and scale_high"
         self.load.fault(cell.row, cell.column, _plain(cell.value), words)

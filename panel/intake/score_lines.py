@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from panel.figures import in_digits
 from panel.intake.load import Load
 from panel.intake.score_glasses import ToldGlass
 from panel.intake.score_names import Names
@@ -84,8 +85,8 @@ class Sheets:
         low = scale.low if told.scale_low is None else told.scale_low
         high = scale.high if told.scale_high is None else told.scale_high
         if high <= low:
-            words = f"the scale must end above its beginning ({low:g})"
-            return [CellFault("scale_high", f"{high:g}", words)]
+            words = f"the scale must end above its beginning ({in_digits(low, 'g')})"
+            return [CellFault("scale_high", in_digits(high, "g"), words)]
         state.lines[told.descriptor] = SheetLine(version, low, high, row)
         return state.lines[told.descriptor]
 
@@ -117,8 +118,9 @@ class Sheets:
         return [
             CellFault(
                 column,
-                f"{after:g}",
-                f"{where} gives {told.descriptor} {words} {before:g} in session {state.name}",
+                in_digits(after, "g"),
+                f"{where} gives {told.descriptor} {words} {in_digits(before, 'g')} in "
+                f"session {state.name}",
             )
             for column, before, after, words in pairs
             if after is not None and after != before

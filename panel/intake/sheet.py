@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator
 from datetime import date, datetime, time
 from functools import partial
 
+from panel.figures import in_digits
 from panel.intake.book import Book, Pieces, unescaped
 from panel.intake.container import Container, Damaged, parser
 from panel.intake.table import MOST_CELLS, MOST_COLUMNS, BrokenCell, TypedNumber
@@ -157,15 +158,19 @@ class _Sheet:
             return
         if self.column >= MOST_COLUMNS:
             raise Damaged(
-                f"row {self.number} has something in its column {self.column + 1:,}; at most "
-                f"{MOST_COLUMNS:,} columns are read: delete what lies outside the table"
+                f"row {self.number} has something in its column "
+                f"{in_digits(self.column + 1, ',')}; at most "
+                f"{in_digits(MOST_COLUMNS, ',')} columns are read: delete what lies outside "
+                "the table"
             )
         if self.column > len(self.row):
             self.row += [""] * (self.column - len(self.row))
         self.row.append(text)
         self.cells += 1
         if self.cells > MOST_CELLS:
-            raise Damaged(f"the sheet has over {MOST_CELLS:,} cells: save it in parts")
+            raise Damaged(
+                f"the sheet has over {in_digits(MOST_CELLS, ',')} cells: save it in parts"
+            )
 
     def _cell(self) -> str:
         value, kind = self.value, self.kind

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from analysis.pictures.batches import BatchRow, batches_over_years
+from panel.figures import in_digits
 
 if TYPE_CHECKING:
     from analysis.pictures import Picture
@@ -16,7 +17,7 @@ def over_the_years(found: BatchesFound) -> tuple[Picture, ...]:
     rows = [
         BatchRow(
             f"{batch.on.year} {batch.lot}",
-            f"{batch.bottles:,} bottles" if batch.bottles else batch.status,
+            f"{in_digits(batch.bottles, ',')} bottles" if batch.bottles else batch.status,
             batch.nosed,
             batch.notes,
         )

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from analysis.cell_text import cells, cut, padded
 from analysis.pictures.marks import Shape, Sign, Trust
 from analysis.pictures.spread import spread_apart
+from panel.figures import in_digits
 
 if TYPE_CHECKING:
     from analysis.pictures import Facet, Mark, Picture, Row
@@ -195,7 +196,7 @@ def _letters(marks: list[Mark], drawn: list[str], place: Place) -> None:
 
 
 def _figures(facet: Facet, width: int) -> str:
-    first, last = f"{facet.low:g}", f"{facet.high:g}"
+    first, last = in_digits(facet.low, "g"), in_digits(facet.high, "g")
     middle = width - len(first) - len(last)
     unit = facet.unit if cells(facet.unit) + 2 <= middle else ""
     blank = middle - cells(unit)

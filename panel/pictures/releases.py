@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from analysis.pictures.rails import Rail, where_it_stands
+from panel.figures import in_digits
 
 if TYPE_CHECKING:
     from datetime import date
@@ -91,7 +92,7 @@ def _range(casks: Sequence[float]) -> tuple[float, float]:
 
 def _said(sheet: ReleaseSheet) -> str:
     evenings = sheet.nosed.evenings if sheet.nosed else ()
-    strengths = dict.fromkeys(f"{one.nosing_abv_percent:g} %" for one in evenings)
+    strengths = dict.fromkeys(f"{in_digits(one.nosing_abv_percent, 'g')} %" for one in evenings)
     at = f", nosed at {' and '.join(strengths)} vol" if strengths else ""
     return (
         f"Found blind in session {', '.join(sheet.sessions)}{at}, in a bench blend, not in the "

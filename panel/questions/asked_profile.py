@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated, cast
 
 from analysis.as_json import AsJson
 from panel.errors import UnknownRecord
+from panel.figures import in_digits
 from panel.store.filling_states import filling_states
 from panel.store.finding import nearest_words
 
@@ -224,8 +225,8 @@ def who_may_go_in(foretold: Foretold, able: int) -> str:
     count = foretold.rows["filling"].nunique()
     if not count:
         return "Every cask has been nosed: none is foretold."
-    casks = "1 cask" if count == 1 else f"{count:,} casks"
-    words = f"Never nosed: {casks}; foretold well enough to go in: {able:,}."
+    casks = "1 cask" if count == 1 else f"{in_digits(count, ',')} casks"
+    words = f"Never nosed: {casks}; foretold well enough to go in: {in_digits(able, ',')}."
     if foretold.refused:
         return f"{words} What stands in the way of others: {foretold.reason}"
     why = "; ".join(foretold.remarks[:3])

@@ -9,7 +9,7 @@ from datetime import date
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from panel.figures import litre_words
+from panel.figures import in_digits, litre_words
 from panel.kinds import GlassKind, ReleaseStatus, SessionStatus
 from panel.store.casks import Filling, FillingEvent, Regauge
 from panel.store.draw_looks import look_words, looks_shown
@@ -51,7 +51,10 @@ def life_entries(db: Session, filling: Filling) -> Iterator[LifeEntry]:
 
 def _filled(filling: Filling) -> LifeEntry:
     spirit = filling.make.name if filling.make else "spirit from other casks"
-    words = f"{litre_words(filling.fill_bulk_l)} of {spirit} at {filling.fill_abv:g} %, fill"
+    words = (
+        f"{litre_words(filling.fill_bulk_l)} of {spirit} at "
+        f"{in_digits(filling.fill_abv, 'g')} %, fill"
+    )
     words += f" {filling.fill_number}"
     if filling.previous:
         words += f", after {filling.previous}"
@@ -59,9 +62,11 @@ def _filled(filling: Filling) -> LifeEntry:
 
 
 def _gauged(filling: Filling, regauge: Regauge) -> LifeEntry:
-    words = f"{litre_words(regauge.bulk_l)} at {regauge.abv:g} %, {regauge.method.value}"
+    words = (
+        f"{litre_words(regauge.bulk_l)} at {in_digits(regauge.abv, 'g')} %, {regauge.method.value}"
+    )
     if regauge.temperature_c is not None:
-        words += f" at {regauge.temperature_c:g} °C (litres at 20 °C)"
+        words += f" at {in_digits(regauge.temperature_c, 'g')} °C (litres at 20 °C)"
     return LifeEntry(regauge.gauged_on, "regauged", filling.label, _noted(words, regauge.note))
 
 
@@ -81,7 +86,7 @@ def event_words(event: FillingEvent) -> str:
     if event.litres is not None:
         parts.append(litre_words(event.litres))
     if event.abv is not None:
-        parts.append(f"at {event.abv:g} %")
+        parts.append(f"at {in_digits(event.abv, 'g')} %")
     if place:
         parts.append(f"to {place}")
     return _noted(" ".join(parts), event.note)
@@ -96,14 +101,14 @@ def _draws(db: Session, filling: Filling) -> Iterator[LifeEntry]:
     shown = looks_shown(db, [draw.id for draw in draws])
     for draw in draws:
         if draw.drawn_on is not None:
-            amount = f" {draw.volume_ml:g} mL" if draw.volume_ml is not None else ""
+            amount = f" {in_digits(draw.volume_ml, 'g')} mL" if draw.volume_ml is not None else ""
             look = look_words(draw) if draw.id in shown else ""
             words = f"sample {draw.label}{amount}{look and f', {look}'}"
             yield LifeEntry(draw.drawn_on, "drawn", filling.label, words)
     trials = select(Draw, DrawPart.millilitres).join(DrawPart, DrawPart.draw_id == Draw.id)
     for draw, millilitres in db.execute(trials.where(DrawPart.filling_id == filling.id)):
         if draw.drawn_on is not None:
-            words = f"{millilitres:g} mL for trial {draw.label}"
+            words = f"{in_digits(millilitres, 'g')} mL for trial {draw.label}"
             yield LifeEntry(draw.drawn_on, "drawn", filling.label, words)
 
 
@@ -138,6 +143,6 @@ def _releases(db: Session, filling: Filling) -> Iterator[LifeEntry]:
             yield LifeEntry(release.cancelled_on, "freed", filling.label, words)
         if release.disgorged_on is not None and part.given_l is not None:
             lot = f", lot {release.lot_code}" if release.lot_code else ""
-            gave = f"{litre_words(part.given_l)} at {part.given_abv:g} %"
+            gave = f"{litre_words(part.given_l)} at {in_digits(part.given_abv, 'g')} %"
             words = f"{gave} into release {release.name}{lot}"
             yield LifeEntry(release.disgorged_on, "disgorged", filling.label, words)

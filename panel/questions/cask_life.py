@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 from analysis.bar_words import flagged
 from analysis.bars import Bar, Bars, Purpose, forbidding, status_of
 from panel.errors import UnknownRecord
+from panel.figures import in_digits
 from panel.frames.bars import bar_rules, state_bars
 from panel.kinds import EventKind
 from panel.questions.cask_entries import LifeEntry, life_entries
@@ -183,7 +184,10 @@ def _flags_today(
     others = [each for each in now.bars if each not in reserved]
     yield from map(flagged, others)
     if state.abv < LOW_STRENGTH and all(each.bar is not Bar.STRENGTH for each in others):
-        yield f"{state.abv:g} % vol at the last gauge: close to 40 %, below which it is not whisky"
+        yield (
+            f"{in_digits(state.abv, 'g')} % vol at the last gauge: close to 40 %, "
+            "below which it is not whisky"
+        )
     lying = [each for each in stock if each.emptied_on is None]
     yield from gauge_flags(state, lying, losses)
     yield from map(flagged, reserved)

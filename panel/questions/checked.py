@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from panel.errors import EntriesAtFault
+from panel.figures import in_digits
 from panel.questions.kept_fits import check_fits
 from panel.store.examine import Examination, examine
 
@@ -60,5 +61,8 @@ def examination_lines(found: Examination) -> list[str]:
     for finding in found.findings:
         way = f" [by {finding.way}]" if finding.way else ""
         lines.append(f"  {SIGNS[finding.level]:5}  {finding.about}: {finding.words}{way}")
-    counts = [f"{count:,} {name.replace('_', ' ')}" for name, count in found.counts.items()]
+    counts = [
+        (f"{in_digits(count, ',')} {name.replace('_', ' ')}")
+        for name, count in found.counts.items()
+    ]
     return [*lines, f"  holds  {', '.join(counts)}"]

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
+from panel.figures import in_digits
 from panel.frames.contents import alcohol_error, gauged_of, is_dry
 from panel.store.ages import calendar_years
 from panel.store.contents import Gauge
@@ -205,8 +206,9 @@ def racked_flags(state: FillingState, others: Mapping[int, FillingState]) -> Ite
     received = sum(litres for _, litres in state.received)
     if received and state.gauges[0].bulk_l > received * MORE_THAN_ERROR:
         yield (
-            f"{state.label} was filled with {state.gauges[0].bulk_l:g} L, but what was re-racked "
-            f"into it comes to {received:g} L: one of the figures is wrong"
+            f"{state.label} was filled with {in_digits(state.gauges[0].bulk_l, 'g')} L, but "
+            "what was re-racked "
+            f"into it comes to {in_digits(received, 'g')} L: one of the figures is wrong"
         )
     yield from _overdrawn(state)
     for parent_id in dict.fromkeys(parent for parent, _ in state.received):
@@ -220,7 +222,8 @@ def _overdrawn(parent: FillingState) -> Iterator[str]:
         held = parent.content_on(on - timedelta(1)).bulk_l
         if on > parent.filled_on and given > held * MORE_THAN_ERROR:
             yield (
-                f"{parent.label} gave {given:g} L on {on}, but held {held:.0f} L by its last "
+                f"{parent.label} gave {in_digits(given, 'g')} L on {on}, but held "
+                f"{held:.0f} L by its last "
                 "gauge: one of the figures is wrong"
             )
 

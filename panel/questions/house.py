@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from sqlalchemy import func, select
 
+from panel.figures import in_digits
 from panel.kinds import SessionStatus
 from panel.store.casks import Cask
 from panel.store.house import RULES, read_setting
@@ -41,12 +42,16 @@ class SettingLine:
     @property
     def shown(self) -> str:
         """The value as it is read."""
-        return self.value if isinstance(self.value, str) else f"{self.value:g}"
+        return self.value if isinstance(self.value, str) else in_digits(self.value, "g")
 
     @property
     def bounds(self) -> str:
         """From what to what it goes; nothing for one in words."""
-        return "" if self.low is None else f"{self.low:g} to {self.high:g}"
+        return (
+            ""
+            if self.low is None
+            else (f"{in_digits(self.low, 'g')} to {in_digits(self.high, 'g')}")
+        )
 
     @property
     def changed(self) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from panel.figures import in_digits
 from panel.kept.keeping import found_at_head, read_kept, shelf_of
 from panel.kept.keys import key_at_head, key_by_records
 from panel.store.findings import Finding, Level
@@ -79,7 +80,8 @@ def told_apart(kept: pd.DataFrame, anew: pd.DataFrame) -> str | None:
         return None
     return (
         "A kept fit differs from the one that the records give: estimates by up to "
-        f"{moved:.2f} standard errors, standard errors by up to {100 * wider:.1f} %. It was "
+        f"{in_digits(moved, '.2f')} standard errors, standard errors by up to "
+        f"{in_digits(100 * wider, '.1f')} %. It was "
         "deleted; ask anew what was asked since it was kept."
     )
 

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from sqlalchemy.orm import Session
 
+from panel.figures import in_digits
 from panel.frames import stock_frame
 from panel.frames.draws import draws_frame, present_frame
 from panel.intake.file_out import write_sheet
@@ -45,7 +46,10 @@ class LaidReport:
 
     def sentence(self) -> str:
         """Return the count as a person reads it."""
-        return f"{self.file}: {self.rows:,} {'row' if self.rows == 1 else 'rows'} of {self.kind}"
+        return (
+            f"{self.file}: {in_digits(self.rows, ',')} "
+            f"{'row' if self.rows == 1 else 'rows'} of {self.kind}"
+        )
 
 
 def save_laid(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from panel.figures import in_digits
 from panel.kinds import RuleKind, WoodRule
 from panel.questions.oak import Oak, oak_of, woods_that_are
 from panel.store.rules import asking_for_oak, strictest
@@ -32,7 +33,8 @@ def law_checks(
     strength = strictest(laws, RuleKind.MINIMUM_STRENGTH)
     if strength and mixture.poured.bottling_abv_percent < strength.value:
         said = (
-            f"{mixture.poured.bottling_abv_percent:.1f} % vol is below {strength.value:g} % vol "
+            f"{in_digits(mixture.poured.bottling_abv_percent, '.1f')} % vol is below "
+            f"{in_digits(strength.value, 'g')} % vol "
             f"({strength.cites})."
         )
         found.append(BrokenRule(RuleKind.MINIMUM_STRENGTH, said))
@@ -41,7 +43,7 @@ def law_checks(
     largest = strictest(laws, RuleKind.LARGEST_CASK)
     if large and largest:
         said = (
-            f"Cask {', '.join(sorted(large))} holds more than {largest.value:g} L "
+            f"Cask {', '.join(sorted(large))} holds more than {in_digits(largest.value, 'g')} L "
             f"({largest.cites})."
         )
         found.append(BrokenRule(RuleKind.LARGEST_CASK, said))
@@ -85,7 +87,10 @@ def _age_checks(laws: Sequence[Rule], mixture: Mixture, limits: Limits) -> list[
         if least and (part.age_years is None or part.age_years < least.value)
     ]
     if young and least:
-        said = f"Cask {', '.join(young)} is below the {least.value:g} years of {least.cites}."
+        said = (
+            f"Cask {', '.join(young)} is below the {in_digits(least.value, 'g')} "
+            f"years of {least.cites}."
+        )
         found.append(BrokenRule(RuleKind.MINIMUM_AGE, said))
     stated, youngest = limits.age_statement_years, mixture.poured.age_statement_years
     if stated is not None and (youngest is None or stated > youngest):

@@ -7,6 +7,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 from analysis.as_json import AsJson
+from panel.figures import in_digits
 from panel.kinds import ReleaseStatus
 from panel.store.filling_states import FillingState, filling_states
 from panel.store.release_records import releases
@@ -94,6 +95,6 @@ def _of_part(
     if abs(content.abv - part.abv) > ODD_ABV + years:
         yield (
             Since.WEAKER,
-            f"Cask {cask}, meant for {release}, has {content.abv:.1f} % vol; it had "
-            f"{part.abv:.1f}.",
+            f"Cask {cask}, meant for {release}, has {in_digits(content.abv, '.1f')} % vol; it had "
+            f"{in_digits(part.abv, '.1f')}.",
         )

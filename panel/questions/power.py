@@ -7,6 +7,7 @@ from itertools import product
 from typing import TYPE_CHECKING
 
 from panel.errors import PlanRefused, UnknownRecord
+from panel.figures import in_digits
 from panel.kinds import Manner, Role
 from panel.session.plan_parts import lexicon_names
 from panel.store.finding import nearest_words
@@ -83,7 +84,7 @@ def house_power(
     designs = [Design(*way) for way in ways]
     if max(design.glasses for design in designs) > MOST_GLASSES:
         raise PlanRefused(
-            f"More than {MOST_GLASSES:,} glasses: nobody noses so many. Ask for less."
+            f"More than {in_digits(MOST_GLASSES, ',')} glasses: nobody noses so many. Ask for less."
         )
     seen = set() if known is None else set(known.assessors["assessor"])
     return power_table(

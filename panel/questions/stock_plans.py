@@ -11,6 +11,7 @@ from sqlalchemy import select
 
 from analysis.as_json import AsJson
 from panel.errors import OakpanelError, UnknownRecord
+from panel.figures import in_digits
 from panel.kinds import ReleaseStatus
 from panel.records.plan_limits import PlanAsks, plan_asks, release_asks
 from panel.store.finding import nearest_words
@@ -300,7 +301,7 @@ def change_words(change: PlanChange) -> list[str]:
     return [
         *(f"cask {cask} held" for cask in change.hold),
         *(f"{release} moved to {year}" for release, year in change.move),
-        *(f"{note} {points:g} points wider" for note, points in change.widen),
+        *(f"{note} {in_digits(points, 'g')} points wider" for note, points in change.widen),
     ]
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from analysis.as_json import AsJson
 from panel.errors import OakpanelError
+from panel.figures import in_digits
 from panel.kinds import RuleKind
 from panel.questions.law_checks import law_checks, oversize, to_be_looked_at
 from panel.questions.mixing_rules import mixing_rule
@@ -239,7 +240,8 @@ def lawful_limits(house: HouseStock, limits: Limits) -> Limits:
     least = strictest(house.laws, RuleKind.MINIMUM_STRENGTH)
     if least and limits.abv_percent is not None and limits.abv_percent < least.value:
         raise OakpanelError(
-            f"{limits.abv_percent:g} % vol is below the {least.value:g} % vol of {least.rule_set} "
+            f"{in_digits(limits.abv_percent, 'g')} % vol is below the "
+            f"{in_digits(least.value, 'g')} % vol of {least.rule_set} "
             f"({least.cites}). Bottle it stronger, or put that rule set out of force with "
             f"`oakpanel rules set {least.rule_set!r} off`. {ASK}"
         )
@@ -261,7 +263,10 @@ def _left_out(house: HouseStock, limits: Limits) -> list[str]:
     if not large or largest is None:
         return []
     listed = ", ".join(large[:5]) + (" and more" if len(large) > 5 else "")
-    return [f"Left out as larger than {largest.value:g} L ({largest.cites}): cask {listed}."]
+    return [
+        f"Left out as larger than {in_digits(largest.value, 'g')} L ({largest.cites}): "
+        f"cask {listed}."
+    ]
 
 
 def deference(laws: tuple[Rule, ...]) -> list[str]:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from sqlalchemy import select
 
 from panel.errors import EntriesAtFault, UnknownRecord
+from panel.figures import in_digits
 from panel.kinds import RuleKind
 from panel.records.deed import deed
 from panel.store.rule_sets import RuleLine, RuleSet
@@ -68,7 +69,7 @@ def change_rule(
             stored.lines.append(RuleLine(kind=kind, value=value, cites=cites.strip()))
         else:
             line.value, line.cites = value, cites.strip()
-        told = "none" if value is None else f"{value:g}"
+        told = "none" if value is None else in_digits(value, "g")
         done.details.update(rule_set=name, what=what, value=told, cites=cites)
 
 
@@ -88,7 +89,8 @@ def _check(name: str, kind: RuleKind, value: float | None, cites: str) -> None:
         faults["cites"] = "Say which law the rule comes from: --cites 'name of the law'."
     if value is not None and not 0.0 <= value <= HIGHEST[kind]:
         faults["value"] = (
-            f"{kind.value} lies between 0 and {HIGHEST[kind]:g} {UNITS[kind]}, not {value:g}."
+            f"{kind.value} lies between 0 and {in_digits(HIGHEST[kind], 'g')} "
+            f"{UNITS[kind]}, not {in_digits(value, 'g')}."
         )
     if faults:
         raise EntriesAtFault(faults)

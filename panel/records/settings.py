@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from panel.errors import EntriesAtFault
-from panel.figures import typed_number
+from panel.figures import in_digits, typed_number
 from panel.records.deed import deed
 from panel.store.house import COMMA, POINT, SettingRule, read_setting, rule_for
 from panel.store.house_setting import HouseSetting
@@ -64,7 +64,8 @@ def _ask_why(changed: SettingChanged, reason: str | None) -> None:
         return
     if float(changed.value) > max(float(rule.default), float(changed.before)):
         why = (
-            f"{changed.name} guards people: to raise it above {rule.default:g} {rule.unit} say "
+            f"{changed.name} guards people: to raise it above "
+            f"{in_digits(rule.default, 'g')} {rule.unit} say "
             "why (--reason); it is kept in the log."
         )
         raise EntriesAtFault({"reason": why})
@@ -100,7 +101,10 @@ def _check_bounds(name: str, rule: SettingRule, value: str) -> None:
         wrong = f"{name} is a number in {rule.unit}, not {value!r}."
         raise EntriesAtFault({"value": wrong}) from None
     if not rule.low <= number <= rule.high:
-        wrong = f"{name} lies between {rule.low:g} and {rule.high:g} {rule.unit}."
+        wrong = (
+            f"{name} lies between {in_digits(rule.low, 'g')} and "
+            f"{in_digits(rule.high, 'g')} {rule.unit}."
+        )
         raise EntriesAtFault({"value": wrong})
 
 

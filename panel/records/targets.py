@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from sqlalchemy import select
 
 from panel.errors import OakpanelError, UnknownRecord
+from panel.figures import in_digits
 from panel.kinds import Role
 from panel.store.house import number_setting
 from panel.store.lexicon import Descriptor
@@ -141,4 +142,4 @@ def _refuse(db: Session, name: str, tolerance: float | None) -> None:
     if db.scalar(select(StoredTarget.id).where(StoredTarget.name == name)) is not None:
         raise OakpanelError(f"There is a target {name!r} already; give this one another name.")
     if tolerance is not None and tolerance <= 0.0:
-        raise OakpanelError(f"The tolerance {tolerance:g} must be above zero.")
+        raise OakpanelError(f"The tolerance {in_digits(tolerance, 'g')} must be above zero.")

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from sqlalchemy import select
 
 from panel.errors import ReleaseError, WrongStage
+from panel.figures import in_digits
 from panel.kinds import DrawKind, ReleaseStatus, Role
 from panel.release.order import out_of_order, refuse
 from panel.release.recipe import BenchPart, Recipe, bench_parts, poured_parts, still_so
@@ -76,7 +77,7 @@ def mix_bench(
         raise WrongStage(f"Release {name} is {release.status.value}: nothing is mixed for it.")
     faults = list(out_of_order(db, release, None, on=as_of, now=now))
     if not volume_ml > 0.0:
-        faults.append(f"{volume_ml:g} mL: give more than nothing, 100 for instance.")
+        faults.append(f"{in_digits(volume_ml, 'g')} mL: give more than nothing, 100 for instance.")
     refuse("Nothing was mixed.", faults)
     parts = bench_parts(release, volume_ml)
     mixed = vat([Part(part.millilitres / 1000.0, part.abv_percent) for part in parts])
@@ -124,6 +125,7 @@ def _warnings(parts: tuple[BenchPart, ...]) -> tuple[str, ...]:
         return ()
     casks = ", ".join(part.cask for part in small)
     return (
-        f"Below {LEAST_POUR_ML:g} mL of cask {casks}: mix a larger blend, or a pipette's own error "
+        f"Below {in_digits(LEAST_POUR_ML, 'g')} mL of cask {casks}: mix a larger blend, or "
+        "a pipette's own error "
         "changes it.",
     )

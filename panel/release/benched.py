@@ -11,6 +11,7 @@ from sqlalchemy import select
 
 from analysis.as_json import AsJson
 from analysis.chance_words import chance
+from panel.figures import in_digits
 from panel.kinds import GlassKind, SessionStatus
 from panel.release.recipe import STEP_ML
 from panel.store.key import KeyRow
@@ -113,8 +114,9 @@ class BenchNosed(AsJson):
 
 def _out_words(line: NosedLine) -> str:
     return (
-        f"{line.descriptor} {line.estimate or 0.0:.1f} (standard error {line.se or 0.0:.1f}) for "
-        f"{line.aim:g} ± {line.tolerance:g}"
+        f"{line.descriptor} {in_digits(line.estimate or 0.0, '.1f')} (standard error "
+        f"{in_digits(line.se or 0.0, '.1f')}) for "
+        f"{in_digits(line.aim, 'g')} ± {in_digits(line.tolerance, 'g')}"
     )
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from panel.errors import NotInStock, ReleaseError
+from panel.figures import in_digits
 from panel.frames.contents import held_litres
 from panel.kinds import ReleaseStatus, Role
 from panel.release.given import Given, casks_gave, impossible, planned_parts
@@ -145,13 +146,13 @@ def _figure_faults(
         yield f"Nothing is said of cask {', '.join(missing)}: give what it gave, 0 L if nothing."
     for cask, each in given.items():
         if not 0.0 <= each.litres <= 100_000.0:
-            yield f"Cask {cask}: {each.litres:g} L is not a content."
+            yield f"Cask {cask}: {in_digits(each.litres, 'g')} L is not a content."
         if not 0.0 < each.abv_percent <= 100.0:
-            yield f"Cask {cask}: {each.abv_percent:g} % vol is not a strength."
+            yield f"Cask {cask}: {in_digits(each.abv_percent, 'g')} % vol is not a strength."
     if vat_litres is not None and not vat_litres > 0.0:
-        yield f"The vat: {vat_litres:g} L is not a content."
+        yield f"The vat: {in_digits(vat_litres, 'g')} L is not a content."
     if vat_abv is not None and not 0.0 < vat_abv <= 100.0:
-        yield f"The vat: {vat_abv:g} % vol is not a strength."
+        yield f"The vat: {in_digits(vat_abv, 'g')} % vol is not a strength."
     if not any(each.litres > 0.0 for each in given.values()):
         yield "No cask gave anything."
 

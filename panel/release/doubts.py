@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from analysis.bars import Bar
+from panel.figures import in_digits
 from panel.kinds import Doubt
 from panel.release.given import RINSE_L
 from panel.release.holding import Agreed, agreed_by_name, not_agreed
@@ -55,14 +56,15 @@ def _of_vat(poured: Poured, vat: VatMeasured) -> Iterator[Doubted]:
     least = litres * (1.0 - LOSS - VAT_SLACK) - RINSE_L
     if vat.litres_measured and not least <= vat.litres <= most:
         said = (
-            f"The casks gave {litres:,.1f} L together, the vat was measured at "
-            f"{vat.litres:,.1f}: one of the figures is wrong. Measure again."
+            f"The casks gave {in_digits(litres, ',.1f')} L together, the vat was measured at "
+            f"{in_digits(vat.litres, ',.1f')}: one of the figures is wrong. Measure again."
         )
         yield Doubted(Doubt.VAT_LITRES, said)
     if vat.measured and abs(vat.abv_percent - abv) > ODD_ABV:
         said = (
-            f"The casks' own figures come to {abv:.2f} % vol, the vat was measured at "
-            f"{vat.abv_percent:.2f}: one of the figures is wrong. Measure again."
+            f"The casks' own figures come to {in_digits(abv, '.2f')} % vol, the vat was "
+            "measured at "
+            f"{in_digits(vat.abv_percent, '.2f')}: one of the figures is wrong. Measure again."
         )
         yield Doubted(Doubt.VAT_STRENGTH, said)
 
@@ -91,20 +93,24 @@ def _of_cask(gave: CaskGave) -> Iterator[Doubted]:
     cask, litres, held = gave.cask, gave.given_litres, gave.held_litres
     if litres > held * (1.0 + GAUGE_SLACK) + RINSE_L:
         said = (
-            f"Cask {cask} gave {litres:.1f} L and held {held:.1f} by its last gauge: one of the "
+            f"Cask {cask} gave {in_digits(litres, '.1f')} L and held "
+            f"{in_digits(held, '.1f')} by its last gauge: one of the "
             "figures is wrong. Measure again."
         )
         yield Doubted(Doubt.CASK_LITRES, said, (cask,))
     if gave.asked:
         said = (
-            f"Cask {cask} gave {litres:.1f} L of {held:.1f} and was planned whole: as nobody said "
-            f"that it is empty, {gave.rest_litres:.1f} L stay in it. Say which: it is empty "
+            f"Cask {cask} gave {in_digits(litres, '.1f')} L of {in_digits(held, '.1f')} and "
+            "was planned whole: as nobody said "
+            f"that it is empty, {in_digits(gave.rest_litres, '.1f')} L stay in it. Say "
+            "which: it is empty "
             f"(--empty {cask}), or it keeps them (--keeps {cask})."
         )
         yield Doubted(Doubt.REST, said, (cask,))
     if gave.written_off:
         said = (
-            f"Cask {cask} is said to be empty and gave {litres:.1f} L of {held:.1f}: "
-            f"{held - litres:.1f} L are written off."
+            f"Cask {cask} is said to be empty and gave {in_digits(litres, '.1f')} L of "
+            f"{in_digits(held, '.1f')}: "
+            f"{in_digits(held - litres, '.1f')} L are written off."
         )
         yield Doubted(Doubt.LOSS, said, (cask,))

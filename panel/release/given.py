@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from panel.errors import ReleaseError
-from panel.figures import typed_number
+from panel.figures import in_digits, typed_number
 from panel.frames.contents import Held
 from panel.release.holding import HAIR_L
 
@@ -192,6 +192,7 @@ def impossible(gave: CaskGave) -> str | None:
     if gave.given_litres <= size * (1.0 + SIZE_SLACK):
         return None
     return (
-        f"Cask {gave.cask} has a size of {size:g} L by its record: {gave.given_litres:g} L cannot "
+        f"Cask {gave.cask} has a size of {in_digits(size, 'g')} L by its record: "
+        f"{in_digits(gave.given_litres, 'g')} L cannot "
         "have come out of it. Correct the litres, or its size."
     )

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from analysis.bar_words import sentence
 from analysis.bars import BY_NAME, Bar, Bars, Purpose, forbidding
 from panel.errors import NotInStock
+from panel.figures import in_digits
 from panel.frames.bars import bars_by_filling
 from panel.store.release_records import lock_casks
 
@@ -120,10 +121,14 @@ def _faults(state: FillingState, against: Bars, wanted: float) -> Iterator[str]:
     if wanted <= state.bulk_l - reserved + HAIR_L:
         return
     if not reserved:
-        yield f"Cask {state.cask} holds {state.bulk_l:.1f} L, not {wanted:.1f}."
+        yield (
+            f"Cask {state.cask} holds {in_digits(state.bulk_l, '.1f')} L, not "
+            f"{in_digits(wanted, '.1f')}."
+        )
         return
     names = ", ".join(name for name, _ in state.promised) or "a reservation in the records"
     yield (
-        f"Of cask {state.cask} {reserved:.1f} L of {state.bulk_l:.1f} are reserved for {names}: "
-        f"{wanted:.1f} L cannot be had."
+        f"Of cask {state.cask} {in_digits(reserved, '.1f')} L of "
+        f"{in_digits(state.bulk_l, '.1f')} are reserved for {names}: "
+        f"{in_digits(wanted, '.1f')} L cannot be had."
     )

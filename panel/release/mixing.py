@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from sqlalchemy import select
 
 from panel.errors import OakpanelError
+from panel.figures import in_digits
 from panel.kinds import Role
 from panel.release.trace import blends
 from panel.store.filling_states import filling_states
@@ -150,7 +151,9 @@ def _set_exponent(db: Session, name: str, exponent: float, on: date) -> None:
     if descriptor is None:
         raise OakpanelError(f"There is no note {name!r} in the lexicon.")
     if not 0.0 < exponent <= 5.0:
-        raise OakpanelError(f"The exponent of {name} is {exponent:g}: it lies above 0, up to 5.")
+        raise OakpanelError(
+            f"The exponent of {name} is {in_digits(exponent, 'g')}: it lies above 0, up to 5."
+        )
     _keep(db, descriptor, exponent, 1.0, None, "set by hand", on)
 
 

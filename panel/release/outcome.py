@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from analysis.as_json import AsJson
 from analysis.bars import measured
 from analysis.chance_words import chance as shown
+from panel.figures import in_digits
 from panel.release.doubts import doubts, still_agreed
 from panel.release.planned import limits_of, planned_of, stock_for
 
@@ -202,12 +203,15 @@ def _still_broken(
         if each.key.kind not in told_as_difference:
             yield each
     if limits.bottles is not None and bottles < limits.bottles:
-        said = f"It fills {bottles:,} bottles, fewer than the {limits.bottles:,} asked for."
+        said = (
+            f"It fills {in_digits(bottles, ',')} bottles, fewer than the "
+            f"{in_digits(limits.bottles, ',')} asked for."
+        )
         yield Broken(LimitKey(LimitKind.QUANTITY), said)
     if limits.litres is not None and final_litres <= limits.litres - limits.bottle_ml / 1000.0:
         said = (
-            f"It comes to {final_litres:,.1f} L at bottling strength, less than the "
-            f"{limits.litres:,.1f} asked for."
+            f"It comes to {in_digits(final_litres, ',.1f')} L at bottling strength, less than the "
+            f"{in_digits(limits.litres, ',.1f')} asked for."
         )
         yield Broken(LimitKey(LimitKind.QUANTITY), said)
 
@@ -233,7 +237,8 @@ def differences(planned: Mapping[str, Any], outcome: Outcome) -> Iterator[str]:
         )
     if outcome.water_litres is None:
         yield (
-            f"The vat has {outcome.vat.abv_percent:.2f} % vol, below the bottling strength: it "
+            f"The vat has {in_digits(outcome.vat.abv_percent, '.2f')} % vol, below the "
+            "bottling strength: it "
             "cannot be reduced to it. Take in a stronger cask or lower the strength."
         )
     yield from (each.sentence for each in outcome.doubts)
@@ -242,11 +247,20 @@ def differences(planned: Mapping[str, Any], outcome: Outcome) -> Iterator[str]:
 def _cask_difference(gave: CaskGave) -> Iterator[str]:
     cask, litres, planned = gave.cask, gave.given_litres, gave.planned_litres
     if planned is None:
-        yield f"Cask {cask} is in it with {litres:.1f} L and was not planned.{_rest_words(gave)}"
+        yield (
+            f"Cask {cask} is in it with {in_digits(litres, '.1f')} L and was not "
+            f"planned.{_rest_words(gave)}"
+        )
     elif not litres:
-        yield f"Cask {cask} gave nothing, planned were {planned:.1f} L.{_rest_words(gave)}"
+        yield (
+            f"Cask {cask} gave nothing, planned were {in_digits(planned, '.1f')} "
+            f"L.{_rest_words(gave)}"
+        )
     elif abs(litres - planned) > ODD_LITRES:
-        yield f"Cask {cask} gave {litres:.1f} L, planned were {planned:.1f}.{_rest_words(gave)}"
+        yield (
+            f"Cask {cask} gave {in_digits(litres, '.1f')} L, planned were "
+            f"{in_digits(planned, '.1f')}.{_rest_words(gave)}"
+        )
 
 
 def _rest_words(gave: CaskGave) -> str:
@@ -254,7 +268,7 @@ def _rest_words(gave: CaskGave) -> str:
         return ""
     if gave.emptied:
         return "" if gave.planned is not None and gave.planned.whole else " It is empty."
-    return f" {gave.rest_litres:,.1f} L stay in it." if gave.rest_litres else ""
+    return f" {in_digits(gave.rest_litres, ',.1f')} L stay in it." if gave.rest_litres else ""
 
 
 def _figure(
@@ -264,6 +278,6 @@ def _figure(
         return
     places = 0 if not unit else 2 if unit == "% vol" else 1
     yield (
-        f"{words} {found:,.{places}f}{f' {unit}' if unit else ''}, planned "
-        f"{planned:,.{places}f} ({found - planned:+,.{places}f})."
+        f"{words} {in_digits(found, f',.{places}f')}{f' {unit}' if unit else ''}, planned "
+        f"{in_digits(planned, f',.{places}f')} ({in_digits(found - planned, f'+,.{places}f')})."
     )

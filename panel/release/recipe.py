@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from panel.errors import OakpanelError
+from panel.figures import in_digits
 from panel.store.release_records import find_release
 
 if TYPE_CHECKING:
@@ -90,7 +91,7 @@ def bench_recipe(
 
     release = find_release(db, name)
     if not volume_ml > 0.0:
-        return Recipe((), None, f"{volume_ml:g} mL are nothing")
+        return Recipe((), None, f"{in_digits(volume_ml, 'g')} mL are nothing")
     parts = bench_parts(release, volume_ml)
     if release.target is None:
         return Recipe(parts, None, NO_TARGET)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from sqlalchemy import func, select
 
 from panel.errors import NotAllowed, WrongStage
+from panel.figures import in_digits
 from panel.kinds import EventKind, ReleaseStatus, Role
 from panel.release.against import against_bench, against_signing
 from panel.release.benched import bench_nosed, wants_nosing
@@ -121,7 +122,8 @@ def bottle(
     faults = list(out_of_order(db, release, ReleaseStatus.BOTTLED, on=on, now=now))
     if not 0 < filled <= most:
         faults.append(
-            f"{filled:,} bottles of {release.bottle_ml:g} mL: the vat gives {most:,} at most."
+            f"{in_digits(filled, ',')} bottles of {in_digits(release.bottle_ml, 'g')} mL: "
+            f"the vat gives {in_digits(most, ',')} at most."
         )
     refuse("Not bottled.", faults)
     release.status, release.bottles, release.bottled_on = ReleaseStatus.BOTTLED, filled, on

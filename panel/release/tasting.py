@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from panel.errors import PourRefused, ReleaseError, UnknownRecord
+from panel.figures import in_digits
 from panel.kinds import ReleaseStatus
 from panel.release.sheet import LEVELS, release_sheet
 from panel.release.tasting_found import NosedAt, PanelFound, found_in
@@ -101,15 +102,19 @@ def tasting_of(
         Pours of no volume, or of too much ethanol in all.
     """
     if not (math.isfinite(ml) and ml > 0.0):
-        raise PourRefused(f"A pour of {ml:g} mL cannot be poured: give a volume above 0 mL.")
+        raise PourRefused(
+            f"A pour of {in_digits(ml, 'g')} mL cannot be poured: give a volume above 0 mL."
+        )
     chosen = _chosen(db, names)
     known = profile or _profile_of(db, chosen, as_of)
     pours = tuple(sorted((_pour(db, one, ml, as_of, known) for one in chosen), key=_place))
     grams = sum(pour.grams for pour in pours)
     if grams > MOST_GRAMS:
         raise PourRefused(
-            f"{len(pours)} pours of {ml:g} mL hold {grams:.1f} g of ethanol, more than the "
-            f"{MOST_GRAMS:g} g that a guest may be poured at one tasting: pour less of each "
+            f"{len(pours)} pours of {in_digits(ml, 'g')} mL hold {in_digits(grams, '.1f')} "
+            "g of ethanol, more than the "
+            f"{in_digits(MOST_GRAMS, 'g')} g that a guest may be poured at one tasting: "
+            "pour less of each "
             "or fewer."
         )
     return Tasting(pours, ml, _paper_notes(pours), end_words(db))

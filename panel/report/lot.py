@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from panel.figures import in_digits
 from panel.report.common import CARE_AND_DUTY, foot
 from panel.report.html import to_html
 from panel.report.values import Column, Opening, Report, Section, Table, sentences
@@ -82,7 +83,13 @@ def _sections(found: LotTrace) -> Iterator[Section]:
     yield Section("Other lots that share a cask", others)
     yield Section("Draws, and who nosed them", tuple(draw_lines(found)))
     gauges = [
-        (part.cask, str(each.on), f"{each.litres:.1f}", f"{each.abv_percent:.1f}", each.method)
+        (
+            part.cask,
+            str(each.on),
+            in_digits(each.litres, ".1f"),
+            in_digits(each.abv_percent, ".1f"),
+            each.method,
+        )
         for part in found.parts
         for each in part.gauges
     ]
@@ -93,7 +100,11 @@ def _parts(found: LotTrace) -> list[tuple[str, ...]]:
     return [
         (
             *(part.cask, part.filling, part.wood, part.make or "-", part.parcel or "-"),
-            *(str(part.filled_on), f"{part.litres:.1f}", f"{part.share_of_vat_percent:.1f}"),
+            *(
+                str(part.filled_on),
+                in_digits(part.litres, ".1f"),
+                in_digits(part.share_of_vat_percent, ".1f"),
+            ),
             ", ".join(part.came_from) or "-",
         )
         for part in found.parts

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from panel.figures import in_digits
 from panel.report.common import CARE, foot
 from panel.report.html import to_html
 from panel.report.readers import may_name
@@ -57,7 +58,8 @@ def own_words_page(
             pictures=pictures,
             sections=tuple(_sections(found, named=named)),
             reckoned=sentences(
-                f"It rests on {result.n_scores:,} scores of {result.n_words:,} words. "
+                f"It rests on {in_digits(result.n_scores, ',')} scores of "
+                f"{in_digits(result.n_words, ',')} words. "
                 f"{left_out_words(result.left_out)}".strip(),
                 second_opinion(result),
                 filled_words(result),
@@ -77,7 +79,10 @@ def _sections(found: WordsFound, *, named: bool) -> Iterator[Section]:
         Column("up", figures=True),
         Column("spread of the assessors", figures=True),
     )
-    rows = [(p.sample, f"{p.x:.2f}", f"{p.y:.2f}", f"{p.spread:.2f}") for p in result.samples]
+    rows = [
+        (p.sample, in_digits(p.x, ".2f"), in_digits(p.y, ".2f"), in_digits(p.spread, ".2f"))
+        for p in result.samples
+    ]
     note = "Places on the map that all assessors share; the units are the map's own."
     yield Section("Where the samples lie", tables=(Table("", columns, rows, note),))
     if not named:

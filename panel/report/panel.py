@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from panel.figures import in_digits
 from panel.report.common import CARE, foot
 from panel.report.html import to_html
 from panel.report.readers import Reader
@@ -46,7 +47,7 @@ def panel_page(found: Span, stands: StandsOn, *, pictures: Sequence[Picture | Pl
         Report(
             kind="Panel",
             name=found.first if found.first == found.last else f"{found.first} to {found.last}",
-            fact=f"Sessions: {len(found.sessions)}; scores: {found.n_scores:,}.",
+            fact=f"Sessions: {len(found.sessions)}; scores: {in_digits(found.n_scores, ',')}.",
             reader=Reader.LEAD.words,
             opening=Opening("", (found.sentence,)),
             pictures=tuple(pictures),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from panel.figures import in_digits
 from panel.report.common import CARE, CARE_AND_DUTY, foot
 from panel.report.html import to_html
 from panel.report.readers import SheetReader
@@ -179,7 +180,7 @@ def _guest(sheet: ReleaseSheet) -> Report:
     return Report(
         kind="",
         name=sheet.release,
-        fact=f"{sheet.abv_percent:.1f} % vol",
+        fact=f"{in_digits(sheet.abv_percent, '.1f')} % vol",
         reader="",
         opening=Opening("", sentences(age_words(sheet), cloud_words(sheet))),
         sections=(*found, Section("How to nose it", HOW_TO_NOSE)),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from analysis.agreement import AgreementSettings, PanelWord
+from panel.figures import in_digits
 from panel.report.common import CARE, foot
 from panel.report.html import to_html
 from panel.report.readers import may_name
@@ -127,7 +128,9 @@ def _means(notes: tuple[DescriptorAgreement, ...]) -> Iterator[Table]:
 
 def _lines(notes: tuple[DescriptorAgreement, ...]) -> str:
     ends = sorted({(note.scale_low, note.scale_high) for note in notes})
-    return " or ".join(f"a line from {low:g} to {high:g}" for low, high in ends)
+    return " or ".join(
+        (f"a line from {in_digits(low, 'g')} to {in_digits(high, 'g')}") for low, high in ends
+    )
 
 
 def _figures(found: Agreement) -> Table:
@@ -148,12 +151,17 @@ def _figures(found: Agreement) -> Table:
 def _reckoned(found: Agreement, facts: SessionFacts) -> Iterator[str]:
     rule = AgreementSettings()
     blind = "without knowing the glass" if facts.blind else "by people who could know the glass"
-    yield f"It rests on {found.n_scores:,} scores, given {blind}. {left_out_words(found.left_out)}"
+    yield (
+        f"It rests on {in_digits(found.n_scores, ',')} scores, given {blind}. "
+        f"{left_out_words(found.left_out)}"
+    )
     yield (
         "Assessors and their disagreement about the samples are random effects of a mixed model. "
         "Reliability is 1 - 1/F of the samples: the share of what parts their means that is not "
-        f"noise. A note is safe to act on from {rule.safe_reliability:g} with a lower 80 % bound "
-        f"of {rule.safe_low:g}, wants a second look from {rule.second_look_reliability:g}, and in "
+        f"noise. A note is safe to act on from {in_digits(rule.safe_reliability, 'g')} with "
+        "a lower 80 % bound "
+        f"of {in_digits(rule.safe_low, 'g')}, wants a second look from "
+        f"{in_digits(rule.second_look_reliability, 'g')}, and in "
         "both cases its difference has to stand among all notes."
     )
     yield (

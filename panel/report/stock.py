@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from panel.figures import in_digits
 from panel.report.common import foot
 from panel.report.html import to_html
 from panel.report.values import Column, Opening, Report, Section, Table, sentences
@@ -112,5 +113,5 @@ def _casks(line: ReviewLine) -> str:
     if len(line.casks) == 1:
         return line.cask
     more = len(line.casks) - MOST_NAMED
-    rest = f" and {more:,} more" if more > 0 else ""
+    rest = f" and {in_digits(more, ',')} more" if more > 0 else ""
     return f"{casks_words(line)}: {', '.join(line.casks[:MOST_NAMED])}{rest}"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from panel.figures import in_digits
 from panel.report.common import CARE_AND_DUTY, foot
 from panel.report.html import to_html
 from panel.report.values import Column, Opening, Report, Section, Table, action, sentences
@@ -52,7 +53,8 @@ def target_page(
         Report(
             kind="Target",
             name=target.name,
-            fact=f"Notes asked for: {len(target.lines)}; casks ranked: {found.n_ranked:,}.",
+            fact=f"Notes asked for: {len(target.lines)}; casks ranked: "
+            f"{in_digits(found.n_ranked, ',')}.",
             reader="To hand on.",
             opening=_opening(found),
             pictures=tuple(pictures),
@@ -73,7 +75,12 @@ def _opening(found: Match) -> Opening:
 
 def _sections(target: TargetRecord, found: Match) -> Iterator[Section]:
     asked = [
-        (line.descriptor, f"{line.aim:g}", f"{line.tolerance:g}", f"{line.weight:g}")
+        (
+            line.descriptor,
+            in_digits(line.aim, "g"),
+            in_digits(line.tolerance, "g"),
+            in_digits(line.weight, "g"),
+        )
         for line in target.lines
     ]
     yield Section("What is asked", tables=(Table("", ASKED, asked),))
@@ -92,4 +99,8 @@ def _sections(target: TargetRecord, found: Match) -> Iterator[Section]:
 
 
 def _more(count: int, what: str) -> str | None:
-    return f"{count:,} more are {what}: `oakpanel match` tells them." if count > 0 else None
+    return (
+        (f"{in_digits(count, ',')} more are {what}: `oakpanel match` tells them.")
+        if count > 0
+        else None
+    )

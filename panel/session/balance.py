@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from itertools import combinations, pairwise
 from typing import Final
 
+from panel.figures import in_digits
+
 _HOTTEST: Final = 3.0
 _COLDEST: Final = 0.3
 
@@ -58,7 +60,8 @@ class Balance:
         if self.unevenness == self.least_unevenness:
             return "places and neighbours are as even as this number of assessors allows"
         return (
-            f"places and neighbours are {self.excess_percent:.1f} % above a floor that need not "
+            f"places and neighbours are {in_digits(self.excess_percent, '.1f')} % above a "
+            "floor that need not "
             "be reachable"
         )
 

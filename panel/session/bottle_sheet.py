@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from datetime import datetime
 from typing import TYPE_CHECKING
 
+from panel.figures import in_digits
 from panel.session.blueprint import blueprint_of
 from panel.session.day_sheet import HOLD_ABV, Bulk, bulk_of
 from panel.session.dose import CAUTIONS
@@ -39,8 +40,10 @@ def bottle_sheet(db: Session, name: str, *, now: datetime, by: str) -> str:
     lines = [
         *sheet_heading(session, "POUR SHEET BY BOTTLE - for the pourer only", printing),
         *paragraph(
-            f"Weigh spirit, then water up to the total, for {session.nosing_abv:g} % vol; +/- "
-            f"keeps it within {HOLD_ABV:g} % vol. {session.pour_ml:g} mL a glass, loss counted."
+            "Weigh spirit, then water up to the total, for "
+            f"{in_digits(session.nosing_abv, 'g')} % vol; +/- "
+            f"keeps it within {in_digits(HOLD_ABV, 'g')} % vol. "
+            f"{in_digits(session.pour_ml, 'g')} mL a glass, loss counted."
         ),
         *(
             line
@@ -66,9 +69,14 @@ def _weighed(bulk: Bulk) -> str:
     glasses = "1 glass" if bulk.glasses == 1 else f"{bulk.glasses} glasses"
     if bulk.spirit_g is None or bulk.water_g is None:
         return f"no strength on record: measure it first; {glasses}"
-    within = "" if bulk.tolerance_g is None else f" (+/- {max(bulk.tolerance_g, 0.1):.1f} g)"
+    within = (
+        ""
+        if bulk.tolerance_g is None
+        else (f" (+/- {in_digits(max(bulk.tolerance_g, 0.1), '.1f')} g)")
+    )
     total = bulk.spirit_g + bulk.water_g
     return (
-        f"spirit {bulk.spirit_g:.1f} g, water {bulk.water_g:.1f} g, total {total:.1f} g{within}; "
+        f"spirit {in_digits(bulk.spirit_g, '.1f')} g, water "
+        f"{in_digits(bulk.water_g, '.1f')} g, total {in_digits(total, '.1f')} g{within}; "
         f"{glasses}"
     )

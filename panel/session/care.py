@@ -10,6 +10,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from panel.clock import site_date
+from panel.figures import in_digits
 from panel.kinds import Manner, SessionStatus
 from panel.session.dose import DoseLimits, Pour, SessionDose, session_dose
 from panel.store.house import number_setting, read_setting
@@ -132,8 +133,10 @@ def dose_faults(
     """Return which caps a tasting would pass, for whom; empty when it stays within."""
     caps = _caps(dose_limits(db))
     over = [
-        f"Tasting all glasses comes to {cap.grams(dose):.1f} g of ethanol each, {cap.counted}; the "
-        f"house's cap is {cap.session:g} g a session. Pour less, taste fewer glasses or nose only."
+        f"Tasting all glasses comes to {in_digits(cap.grams(dose), '.1f')} g of ethanol "
+        f"each, {cap.counted}; the "
+        f"house's cap is {in_digits(cap.session, 'g')} g a session. Pour less, taste fewer "
+        "glasses or nose only."
         for cap in caps
         if cap.grams(dose) > cap.session + NEARLY
     ]
@@ -141,9 +144,11 @@ def dose_faults(
         return over
     before = {code: other_dose_that_day(db, who, held_on, name) for code, who in people.items()}
     return [
-        f"With {cap.grams(already):.1f} g from other tastings that day {code} would come to "
-        f"{cap.grams(already) + cap.grams(dose):.1f} g of ethanol, {cap.counted}; the house's cap "
-        f"is {cap.day:g} g a day."
+        f"With {in_digits(cap.grams(already), '.1f')} g from other tastings that day {code} "
+        "would come to "
+        f"{in_digits(cap.grams(already) + cap.grams(dose), '.1f')} g of ethanol, "
+        f"{cap.counted}; the house's cap "
+        f"is {in_digits(cap.day, 'g')} g a day."
         for code, already in before.items()
         for cap in caps
         if cap.grams(already) + cap.grams(dose) > cap.day + NEARLY

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from sqlalchemy.orm import Session
 
+from panel.figures import in_digits
 from panel.kinds import Manner
 from panel.session.blueprint import glasses_a_flight
 from panel.session.care import Sitting, dose_faults, sitting_minutes, tray_dose
@@ -68,7 +69,10 @@ def _setting_faults(plan: SessionPlan) -> Iterator[str]:
     ):
         rule = rule_for(name)
         if value is not None and not rule.low <= value <= rule.high:
-            yield f"{name} is {value:g}; it lies from {rule.low:g} to {rule.high:g} {rule.unit}."
+            yield (
+                f"{name} is {in_digits(value, 'g')}; it lies from "
+                f"{in_digits(rule.low, 'g')} to {in_digits(rule.high, 'g')} {rule.unit}."
+            )
     if plan.assigned and any(n_duplicates(plan) > len(own) for own in plan.trays.values()):
         yield f"{n_duplicates(plan)} duplicates a tray, and some trays hold fewer samples."
     elif n_duplicates(plan) > len(plan.draws):

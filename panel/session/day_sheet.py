@@ -12,6 +12,7 @@ from datetime import datetime
 
 from sqlalchemy.orm import Session
 
+from panel.figures import in_digits
 from panel.session.blueprint import Blueprint, blueprint_of
 from panel.session.care import sitting_minutes
 from panel.session.dose import CAUTIONS
@@ -124,8 +125,10 @@ def tolerance_g(makes_ml: float, abv_percent: float, nosing_abv: float) -> float
 
 def _weighing(nosing_abv: float, found: list[Bulk]) -> Iterator[str]:
     yield from paragraph(
-        f"1. Weigh in bulk for {nosing_abv:g} % vol (loss counted; +/- keeps it within "
-        f"{HOLD_ABV:g} % vol), mix, close, label with the codes. Which bottle it is tells the "
+        f"1. Weigh in bulk for {in_digits(nosing_abv, 'g')} % vol (loss counted; +/- keeps "
+        "it within "
+        f"{in_digits(HOLD_ABV, 'g')} % vol), mix, close, label with the codes. Which bottle "
+        "it is tells the "
         "pour sheet."
     )
     headings = ["codes", "spirit g", "water g", "+/- g", "makes mL", "glasses"]
@@ -138,9 +141,9 @@ def _weighed(bulk: Bulk) -> list[str]:
         return [codes, "?", "?", "?", "no strength", glasses]
     return [
         codes,
-        f"{bulk.spirit_g:.1f}",
-        f"{bulk.water_g:.1f}",
-        "-" if bulk.tolerance_g is None else f"{max(bulk.tolerance_g, 0.1):.1f}",
+        in_digits(bulk.spirit_g, ".1f"),
+        in_digits(bulk.water_g, ".1f"),
+        "-" if bulk.tolerance_g is None else in_digits(max(bulk.tolerance_g, 0.1), ".1f"),
         f"{bulk.makes_ml:.0f}",
         glasses,
     ]
@@ -153,7 +156,8 @@ def _times(db: Session, plan: Blueprint) -> Iterator[str]:
         "mixed, closed, at room temperature", bullet=f"   by {REDUCE_BEFORE_MIN} before: "
     )
     yield from paragraph(
-        f"poured, {session.pour_ml:g} mL a glass, lids on at once and left on until it is nosed; "
+        f"poured, {in_digits(session.pour_ml, 'g')} mL a glass, lids on at once and left on "
+        "until it is nosed; "
         "trays set out, the key and this page out of the room",
         bullet=f"   by {POUR_BEFORE_MIN} before: ",
     )

@@ -11,6 +11,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final
 
+from panel.figures import in_digits
+
 # Density of ethanol at 20 °C (OIML R 22, 1975).
 ETHANOL_GRAMS_A_ML: Final = 0.78924
 
@@ -71,8 +73,10 @@ class SessionDose:
 
 def _require(name: str, value: float, high: float = math.inf) -> float:
     if not (math.isfinite(value) and 0.0 <= value <= high):
-        limit = f" or above {high:g}" if math.isfinite(high) else ""
-        raise DoseError(f"{name} is {value:g}, but it cannot be below 0{limit}: check the figure.")
+        limit = f" or above {in_digits(high, 'g')}" if math.isfinite(high) else ""
+        raise DoseError(
+            f"{name} is {in_digits(value, 'g')}, but it cannot be below 0{limit}: check the figure."
+        )
     return value
 
 

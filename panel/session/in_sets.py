@@ -13,6 +13,7 @@ from math import ceil
 from typing import TYPE_CHECKING
 
 from panel.errors import PlanRefused
+from panel.figures import in_digits
 from panel.kinds import Manner, PeatOrder, Task
 from panel.session.balance import PositionBalancer, Row
 from panel.session.codes import CodesError, CodeSharing, generator, shuffled
@@ -77,7 +78,10 @@ def _finding_faults(plan: SessionPlan, task: Task) -> Iterator[str]:
     if task is Task.RANK and plan.alike_within is not None:
         yield "A ranking finds nothing alike: ask that of two products."
     if plan.alike_within is not None and not 0 < plan.alike_within <= 4:
-        yield f"Alike within a d-prime of {plan.alike_within:g}: it lies above 0 and up to 4."
+        yield (
+            f"Alike within a d-prime of {in_digits(plan.alike_within, 'g')}: it "
+            "lies above 0 and up to 4."
+        )
     if plan.stronger is not None and task is not Task.PICK:
         yield "Which is expected to be the stronger is asked of the stronger of two only."
     if plan.stronger is not None and plan.stronger not in plan.draws:

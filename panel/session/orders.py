@@ -14,6 +14,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from panel.figures import in_digits
 from panel.session.balance import Balance, PositionBalancer, Row
 from panel.session.codes import shuffled
 
@@ -54,7 +55,9 @@ def williams(n: int) -> list[Row]:
 def peat_class(malt_phenol_ppm: float, starts_ppm: Sequence[float] = PEAT_CLASS_STARTS_PPM) -> int:
     """Class of a glass by the phenols of its malt: 0 for unpeated, rising with smoke."""
     if not (math.isfinite(malt_phenol_ppm) and malt_phenol_ppm >= 0):
-        raise OrdersError(f"Malt phenols are {malt_phenol_ppm:g} ppm, but cannot be below 0.")
+        raise OrdersError(
+            f"Malt phenols are {in_digits(malt_phenol_ppm, 'g')} ppm, but cannot be below 0."
+        )
     return sum(malt_phenol_ppm > start for start in starts_ppm)
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from panel.figures import tenths
+from panel.figures import in_digits, tenths
 from panel.kinds import GlassKind, Manner, PeatOrder, SessionStatus, Stage
 from panel.session.blueprint import Blueprint
 from panel.session.kinds import HELD
@@ -117,7 +117,8 @@ def _liquid_warnings(plan: Blueprint, liquid: Liquid) -> Iterator[str]:
     if liquid.strength.abv_percent < plan.session.nosing_abv:
         yield (
             f"{liquid.label} has {tenths(liquid.strength.abv_percent)} % vol, below the nosing "
-            f"strength of {plan.session.nosing_abv:g}: it is poured as it is and may stand out."
+            f"strength of {in_digits(plan.session.nosing_abv, 'g')}: it is poured as it is "
+            "and may stand out."
         )
 
 

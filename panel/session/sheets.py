@@ -9,6 +9,7 @@ from datetime import datetime
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from panel.figures import in_digits
 from panel.kinds import SessionStatus
 from panel.session.blueprint import blueprint_of
 from panel.session.dose import CAUTIONS
@@ -168,8 +169,9 @@ def _reducing(session: PanelSession, needs: Sequence[PourNeed]) -> list[str]:
     headings = ["draw", "cask", "% vol", "spirit mL", "water mL", "makes mL", "one glass"]
     return [
         *paragraph(
-            f"1. Reduce each draw to {session.nosing_abv:g} % vol, for all glasses at once (loss "
-            f"counted; {session.pour_ml:g} mL a glass):"
+            f"1. Reduce each draw to {in_digits(session.nosing_abv, 'g')} % vol, for all "
+            "glasses at once (loss "
+            f"counted; {in_digits(session.pour_ml, 'g')} mL a glass):"
         ),
         *columns(headings, map(_reduced, _by_draw(needs)), (18, 10, -5, -6, -6, -6, 13)),
     ]
@@ -200,11 +202,11 @@ def _reduced(need: PourNeed) -> list[str]:
     return [
         need.draw,
         ", ".join(need.casks),
-        f"{need.abv_percent:.1f}",
+        in_digits(need.abv_percent, ".1f"),
         f"{need.spirit_ml:.0f}",
         f"{need.water_ml:.0f}",
         f"{need.reduced_ml:.0f}",
-        f"{need.spirit_ml_a_glass:.1f} + {need.water_ml_a_glass:.1f}",
+        f"{in_digits(need.spirit_ml_a_glass, '.1f')} + {in_digits(need.water_ml_a_glass, '.1f')}",
     ]
 
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from sqlalchemy.orm import Session
 
+from panel.figures import in_digits
 from panel.kinds import USUAL_KIND, GlassKind, SessionKind
 from panel.session.blueprint import SPECIAL, Blueprint, blueprint_of
 from panel.session.care import Sitting, sitting_minutes, tray_dose
@@ -154,7 +155,7 @@ class PlanSummary:
         range_ = f"{fewest} to " if fewest < self.glasses_an_assessor else ""
         return (
             f"{range_}{self.glasses_an_assessor} glasses each in {flights}{warm_up}; "
-            f"{self.pour_ml:g} mL at {self.nosing_abv_percent:g} % vol."
+            f"{in_digits(self.pour_ml, 'g')} mL at {in_digits(self.nosing_abv_percent, 'g')} % vol."
         )
 
     def _pours_elsewhere(self) -> str:
@@ -166,8 +167,9 @@ class PlanSummary:
     def _dose(self) -> str:
         use = "Nosed only, so no ethanol is counted" if self.manner == "nose" else "Tasted"
         return (
-            f"{use}; one tray holds {self.swallowed_grams:.1f} g if all were swallowed, counted "
-            f"as {self.spat_grams:.1f} g if spat."
+            f"{use}; one tray holds {in_digits(self.swallowed_grams, '.1f')} g if all were "
+            "swallowed, counted "
+            f"as {in_digits(self.spat_grams, '.1f')} g if spat."
         )
 
 

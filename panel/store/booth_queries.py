@@ -14,6 +14,7 @@ from sqlalchemy import func
 from sqlalchemy.orm import Session
 
 from panel.errors import BoothError, WrongGlass
+from panel.figures import in_digits
 from panel.kinds import CallReason, Fault, ServingStatus
 from panel.store.answers import ONLY_QUESTION
 from panel.store.booth_lines import LineTables, scale_ends, tables_of
@@ -160,7 +161,10 @@ def _check_value(ends: Mapping[int, tuple[float, float]], line: int, value: floa
         raise BoothError("That line is not on the sheet of this session.")
     low, high = ends[line]
     if value is not None and not low <= value <= high:
-        raise BoothError(f"A score lies between {low:g} and {high:g}; {value:g} does not.")
+        raise BoothError(
+            f"A score lies between {in_digits(low, 'g')} and "
+            f"{in_digits(high, 'g')}; {in_digits(value, 'g')} does not."
+        )
 
 
 def _write_line(

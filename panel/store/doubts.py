@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator
 from datetime import date
 
+from panel.figures import in_digits
 from panel.store.casks import Filling
 
 DISTILLED_BELOW = 94.8
@@ -22,7 +23,8 @@ def strength_doubt(fill_abv: float) -> str | None:
     if fill_abv < DISTILLED_BELOW:
         return None
     return (
-        f"{fill_abv:g} % vol: whisky is distilled to less than {DISTILLED_BELOW:g} % vol, and "
+        f"{in_digits(fill_abv, 'g')} % vol: whisky is distilled to less than "
+        f"{in_digits(DISTILLED_BELOW, 'g')} % vol, and "
         "mostly filled near 63; is this the strength?"
     )
 
@@ -31,8 +33,12 @@ def weak_doubt(abv: float) -> str | None:
     """Return what is hardly so of a strength in a cask; None where it may well be."""
     if abv >= HARDLY_SPIRIT:
         return None
-    meant = f"; is {abv * 10:g} meant" if 2 * HARDLY_SPIRIT <= abv * 10 < DISTILLED_BELOW else ""
-    return f"{abv:g} % vol is hardly a strength in a cask{meant}?"
+    meant = (
+        (f"; is {in_digits(abv * 10, 'g')} meant")
+        if 2 * HARDLY_SPIRIT <= abv * 10 < DISTILLED_BELOW
+        else ""
+    )
+    return f"{in_digits(abv, 'g')} % vol is hardly a strength in a cask{meant}?"
 
 
 def rise_doubt(fill_abv: float, abv: float, topped: bool = False) -> str | None:
@@ -45,7 +51,8 @@ def rise_doubt(fill_abv: float, abv: float, topped: bool = False) -> str | None:
     if topped or rise <= MOST_RISE:
         return None
     return (
-        f"{abv:g} % vol, {rise:.3g} points above the {fill_abv:g} % vol at filling: strength "
+        f"{in_digits(abv, 'g')} % vol, {in_digits(rise, '.3g')} points above the "
+        f"{in_digits(fill_abv, 'g')} % vol at filling: strength "
         "hardly rises so far; is one of the two wrong?"
     )
 

@@ -21,6 +21,7 @@ from shutil import disk_usage
 from typing import Any
 
 from panel.errors import DiskFull
+from panel.figures import in_digits
 from panel.store.engine import Store, sqlite_module
 from panel.store.faults import in_words
 from panel.store.holders import holders
@@ -63,7 +64,8 @@ def need_room(store: Store) -> None:
     if free < needed:
         raise DiskFull(
             f"Nothing was erased: to overwrite it the database {path} is written anew, which takes "
-            f"{needed / 2**20:,.0f} MiB, and {free / 2**20:,.0f} MiB are free. Make room first."
+            f"{in_digits(needed / 2**20, ',.0f')} MiB, and "
+            f"{in_digits(free / 2**20, ',.0f')} MiB are free. Make room first."
         )
 
 

@@ -13,6 +13,7 @@ from sqlalchemy.exc import DBAPIError
 from sqlalchemy.orm import Session
 
 from panel.errors import OakpanelError
+from panel.figures import in_digits
 from panel.kinds import EventKind, SessionKind
 from panel.store.casks import Filling, FillingEvent, standing
 from panel.store.engine import Store, sqlite_module
@@ -176,7 +177,7 @@ def permission_finding(path: Path) -> Finding:
 
 
 def _room_finding(free_bytes: int) -> Finding:
-    words = f"{free_bytes / 2**20:,.0f} MiB are free on this disk."
+    words = f"{in_digits(free_bytes / 2**20, ',.0f')} MiB are free on this disk."
     return Finding("room", Level.WARNING if free_bytes < LITTLE_ROOM_BYTES else Level.GOOD, words)
 
 
@@ -210,8 +211,10 @@ def _score_findings(db: Session) -> Iterator[Finding]:
     if not (off := all_off_line(db)):
         return
     named = "; ".join(each.sentence() for each in off[:NAMED_SCORES])
-    named += f"; and {len(off) - NAMED_SCORES:,} more" if len(off) > NAMED_SCORES else ""
-    many = f"{len(off):,} scores are no numbers on their lines, and are"
+    named += (
+        (f"; and {in_digits(len(off) - NAMED_SCORES, ',')} more") if len(off) > NAMED_SCORES else ""
+    )
+    many = f"{in_digits(len(off), ',')} scores are no numbers on their lines, and are"
     are = "1 score is no number on its line, and is" if len(off) == 1 else many
     words = f"{are} used nowhere: {named}."
     yield Finding("scores", Level.FAULT, words, Way.FILE)
@@ -222,13 +225,13 @@ def _wait_findings(db: Session) -> Iterator[Finding]:
     said = [
         f"{code} ({words})"
         for code, row in odd_guards(db)
-        for words in [f"waits {row.wait_s:,} s" if row.readable else "cannot be read"]
+        for words in [f"waits {in_digits(row.wait_s, ',')} s" if row.readable else "cannot be read"]
     ]
     if not said:
         return
     words = (
         f"Counts of wrong PINs are not those of this program: {', '.join(said)}. The next try of "
-        f"each puts its own right: a wait from then on, {LONGEST_WAIT_S:,} s at most."
+        f"each puts its own right: a wait from then on, {in_digits(LONGEST_WAIT_S, ',')} s at most."
     )
     yield Finding("waits", Level.FAULT, words, Way.FILE)
 

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from sqlalchemy.engine import URL
 from sqlalchemy.orm import Session
 
+from panel.figures import in_digits
 from panel.store.findings import Finding, Level, Way
 from panel.store.log import ENTRIES, HEADS
 from panel.store.log_check import LogReading, read_log
@@ -53,7 +54,7 @@ def _shape_finding(strange: Sequence[str]) -> Finding:
 
 def _log_finding(reading: LogReading) -> Finding:
     if reading.sound:
-        words = f"The chain of the log holds ({reading.entries:,} entries)."
+        words = f"The chain of the log holds ({in_digits(reading.entries, ',')} entries)."
         return Finding("log", Level.GOOD, words, Way.FILE)
     words = f"{' '.join(_log_faults(reading))} Compare with the hash on the printed sheets."
     return Finding("log", Level.FAULT, words, Way.FILE)
@@ -94,7 +95,7 @@ def _taken_over(reading: LogReading) -> Iterator[Finding]:
 def _row_finding(edits: Sequence[RowEdits], reading: LogReading) -> Finding:
     if not edits:
         stand = (digest is not None for told in reading.rows.values() for digest in told.values())
-        words = f"All {sum(stand):,} records are as the log vouches for them."
+        words = f"All {in_digits(sum(stand), ',')} records are as the log vouches for them."
         return Finding("records", Level.GOOD, words, Way.FILE)
     told = [
         f"{what}: {'; '.join(f'{each.table} {_named(getattr(each, name))}' for each in some)}."
@@ -107,7 +108,9 @@ def _row_finding(edits: Sequence[RowEdits], reading: LogReading) -> Finding:
 
 def _named(keys: Sequence[str]) -> str:
     more = len(keys) - NAMED_AT_MOST
-    return ", ".join(keys[:NAMED_AT_MOST]) + (f" and {more:,} more" if more > 0 else "")
+    return ", ".join(keys[:NAMED_AT_MOST]) + (
+        (f" and {in_digits(more, ',')} more") if more > 0 else ""
+    )
 
 
 def _head_finding(db: Session, head: str, reading: LogReading) -> Finding:
@@ -134,7 +137,8 @@ def _seen_finding(seen: Seen | None, reading: LogReading) -> Finding:
         words = f"The log leads on from the head that this account saw last ({seen.head[:12]})."
         return Finding("last seen", Level.GOOD, words, Way.SEEN)
     words = (
-        f"The head that this account saw last ({seen.head[:12]}, after {seen.entries:,} entries) "
+        f"The head that this account saw last ({seen.head[:12]}, after "
+        f"{in_digits(seen.entries, ',')} entries) "
         "is not in the log: it was rewritten or cut since, or an older copy was put in its place. "
         "Where a backup was put back on purpose: `oakpanel db check --seen-anew`."
     )

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from panel.figures import sentence_here
+from panel.figures import in_digits, sentence_here
 from panel.kinds import RuleKind
 from panel.store.rule_sets import RuleSet
 
@@ -46,7 +46,7 @@ class Rule:
     @property
     def words(self) -> str:
         """The rule with its unit and its law."""
-        return f"{self.kind.value} {self.value:g} {self.unit} ({self.cites})"
+        return f"{self.kind.value} {in_digits(self.value, 'g')} {self.unit} ({self.cites})"
 
 
 @dataclass(frozen=True)

@@ -16,6 +16,7 @@ from sqlalchemy.engine import URL
 
 from panel.clock import utc_now
 from panel.errors import SessionsOpen, StoreError
+from panel.figures import in_digits
 from panel.store.backup import back_up_file
 from panel.store.booth_role import booth_users
 from panel.store.engine import WRITES, Store, connect, explained, locate
@@ -75,7 +76,8 @@ class Upgrade:
             return f"{self.database} is up to date (tables {self.after}); nothing was changed."
         kept = f" As it was before: {self.backup}." if self.backup else ""
         caps = "".join(
-            f" {cap.name} was {cap.before:g} g and is {cap.now:g} g now: no cap on ethanol may be "
+            f" {cap.name} was {in_digits(cap.before, 'g')} g and is "
+            f"{in_digits(cap.now, 'g')} g now: no cap on ethanol may be "
             "higher."
             for cap in self.lowered
         )

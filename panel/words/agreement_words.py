@@ -7,6 +7,7 @@ from functools import cache
 from math import isfinite
 from typing import TYPE_CHECKING
 
+from panel.figures import in_digits
 from panel.words.answers import (
     INDENT,
     entry,
@@ -100,23 +101,28 @@ def _icc(value: float, low: float | None, high: float | None) -> str:
     if not isfinite(value):
         return "cannot be told, the assessors cancel each other out"
     if low is None or high is None:
-        return f"{value:.2f}"
+        return in_digits(value, ".2f")
     if not isfinite(low):
-        return f"{value:.2f} (at most {high:.2f})"
-    return f"{value:.2f} ({low:.2f} to {high:.2f})"
+        return f"{in_digits(value, '.2f')} (at most {in_digits(high, '.2f')})"
+    return f"{in_digits(value, '.2f')} ({in_digits(low, '.2f')} to {in_digits(high, '.2f')})"
 
 
 def _holes(note: DescriptorAgreement, width: int) -> list[str]:
     """Return what needs no complete table."""
     lines: list[str] = []
     if note.icc_unbalanced is not None:
-        parts = ", ".join(f"{form} {value:.2f}" for form, value in note.icc_unbalanced.items())
+        parts = ", ".join(
+            (f"{form} {in_digits(value, '.2f')}") for form, value in note.icc_unbalanced.items()
+        )
         lines += paragraph(f"Over all assessors, holes and all: {parts}.", width, INDENT)
     test = note.rank_test
     if test is not None:
-        said = f"Order of the samples: chi2 {test.chi2:.2f}, df {test.df}, p {test.p:.3g}"
+        said = (
+            f"Order of the samples: chi2 {in_digits(test.chi2, '.2f')}, df "
+            f"{test.df}, p {in_digits(test.p, '.3g')}"
+        )
         if test.f is not None and test.f_p is not None:
-            said += f"; F {test.f:.2f}, p {test.f_p:.3g}"
+            said += f"; F {in_digits(test.f, '.2f')}, p {in_digits(test.f_p, '.3g')}"
         lines += paragraph(f"{said} ({test.method}).", width, INDENT)
     return lines
 
@@ -207,7 +213,12 @@ def drift_lines(drift: Drift | None, width: int = 80) -> list[str]:
     lines += paragraph(drift.note, width) if drift.note else []
     rows = [
         (
-            *(point.session, point.held_on or "-", f"{point.off:.1f}", f"{point.average:.1f}"),
+            *(
+                point.session,
+                point.held_on or "-",
+                in_digits(point.off, ".1f"),
+                in_digits(point.average, ".1f"),
+            ),
             evidence_words(point.evidence),
         )
         for point in drift.points
@@ -223,7 +234,11 @@ def evidence_words(evidence: float | None) -> str:
     """Return a sum of evidence as a table has room for it."""
     if evidence is None:
         return "-"
-    return f"over {MOST_WRITTEN:,.0f}" if evidence > MOST_WRITTEN else f"{evidence:,.0f}"
+    return (
+        (f"over {in_digits(MOST_WRITTEN, ',.0f')}")
+        if evidence > MOST_WRITTEN
+        else in_digits(evidence, ",.0f")
+    )
 
 
 def words_lines(found: WordsFound, width: int = 80) -> list[str]:
@@ -249,7 +264,12 @@ def words_lines(found: WordsFound, width: int = 80) -> list[str]:
 
 def _map(result: OwnWords) -> list[str]:
     rows = [
-        (place.sample, f"{place.x:.2f}", f"{place.y:.2f}", f"{place.spread:.2f}")
+        (
+            place.sample,
+            in_digits(place.x, ".2f"),
+            in_digits(place.y, ".2f"),
+            in_digits(place.spread, ".2f"),
+        )
         for place in result.samples
     ]
     return columns(("sample", "across", "up", "spread"), rows)
@@ -268,7 +288,7 @@ def second_opinion(result: OwnWords) -> str:
     second = result.second_opinion
     return (
         f"Second opinion, tables turned onto one another: {second.consensus_percent:.0f} in 100 "
-        f"held in common, p {second.p:.3g} against rearranged tables."
+        f"held in common, p {in_digits(second.p, '.3g')} against rearranged tables."
     )
 
 

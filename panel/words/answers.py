@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from analysis.cell_text import folded
 from analysis.chance_words import chance
-from panel.figures import as_here
+from panel.figures import as_here, in_digits
 from panel.words.columns import columns
 from panel.words.stock_words import moved_notes, notes_day_words
 
@@ -55,7 +55,7 @@ def private_lines(facts: Sequence[PrivateFact], width: int = 80) -> list[str]:
 
 def number(value: float | None, places: int) -> str:
     """Return a figure, or a dash where there is none; no minus stands before a nought."""
-    return "-" if value is None else f"{value:z.{places}f}"
+    return "-" if value is None else in_digits(value, f"z.{places}f")
 
 
 def share(value: float | None) -> str:
@@ -69,7 +69,7 @@ def probability(value: float | None) -> str:
         return "-"
     if value < 0.001:
         return as_here("<.001")
-    return f"{value:.3f}".lstrip("0") if value < 1 else "1"
+    return in_digits(value, ".3f").lstrip("0") if value < 1 else "1"
 
 
 def match_lines(result: Match, width: int = 80, *, top: int | None = None) -> list[str]:
@@ -94,7 +94,7 @@ def match_cells(cask: CaskMatch) -> tuple[str, ...]:
     """Return one cask of a ranking."""
     return (
         *(cask.cask, chance(cask.probability), number(cask.distance, 2)),
-        *(cask.worst_descriptor, f"{cask.worst_off:+.1f}", str(cask.n_scores)),
+        *(cask.worst_descriptor, in_digits(cask.worst_off, "+.1f"), str(cask.n_scores)),
         *(str(cask.last_nosed or "-"), _years(cask.years_moved)),
     )
 
@@ -108,7 +108,7 @@ NOT_RANKED_SHOWN = 6
 
 
 def _years(years: float | None) -> str:
-    return "-" if years is None else f"{years:.1f} y"
+    return "-" if years is None else f"{in_digits(years, '.1f')} y"
 
 
 def _not_ranked(result: Match, width: int) -> list[str]:

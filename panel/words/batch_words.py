@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
+from panel.figures import in_digits
 from panel.words.answers import paragraph
 from panel.words.columns import columns
 from panel.words.two_casks import two_casks_lines
@@ -24,7 +25,8 @@ def checked_lines(found: BatchChecked, width: int = 80) -> list[str]:
 def check_words(found: BatchChecked) -> str:
     """Return how the blind check of a batch stands."""
     said = (
-        f"{found.release} follows {found.before}: within {found.within_points:g} points on every "
+        f"{found.release} follows {found.before}: within "
+        f"{in_digits(found.within_points, 'g')} points on every "
         "note."
     )
     if found.sample is None:
@@ -61,7 +63,10 @@ def batch_lines(batch: Mapping[str, Any] | None, width: int = 80) -> list[str]:
     """Return what a record says of the batch a release follows; nothing where it follows none."""
     if batch is None:
         return []
-    said = f"It follows {batch['before']}, within {batch['within_points']:g} points on every note."
+    said = (
+        f"It follows {batch['before']}, within "
+        f"{in_digits(batch['within_points'], 'g')} points on every note."
+    )
     if batch["kept"] is not None:
         said += f" Blind check: {kept_words(batch['kept'], str(batch['kept_on']))}"
     elif batch["sample"] is not None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from analysis.chance_words import chance
-from panel.figures import tenths
+from panel.figures import in_digits, tenths
 from panel.release.benched import AS_MIXED, Litres
 from panel.words.answers import number, paragraph
 from panel.words.columns import columns
@@ -37,7 +37,11 @@ def benched_lines(found: BenchNosed | None, width: int = 80) -> list[str]:
 def benched_cells(line: BenchLine) -> tuple[str, ...]:
     """Return one note of a bench blend: what was asked, foretold and nosed."""
     return (
-        *(line.nosed.descriptor, f"{line.nosed.aim:g}", f"{line.nosed.tolerance:g}"),
+        *(
+            line.nosed.descriptor,
+            in_digits(line.nosed.aim, "g"),
+            in_digits(line.nosed.tolerance, "g"),
+        ),
         *(number(line.predicted, 1), number(line.nosed.estimate, 1), number(line.nosed.se, 1)),
         "-" if line.nosed.probability is None else chance(line.nosed.probability),
     )
@@ -48,14 +52,17 @@ def mixed_sentence(found: BenchNosed) -> str:
     when = f" on {found.drawn_on}" if found.drawn_on else ""
     volume = "" if found.volume_ml is None else f"{found.volume_ml:.0f} mL "
     strengths = " and ".join(
-        dict.fromkeys(f"{evening.nosing_abv_percent:g} %" for evening in found.evenings)
+        dict.fromkeys(
+            (f"{in_digits(evening.nosing_abv_percent, 'g')} %") for evening in found.evenings
+        )
     )
     at = "" if found.abv_percent is None else f" at {tenths(found.abv_percent)} % vol"
     said = f"Mixed on the bench{when}: {volume}{at.strip()} by {_MIXED_BY[found.litres]}"
     said += f", nosed at {strengths} vol"
     if found.other_share > AS_MIXED:
         said += (
-            f". In the release {100.0 * found.other_share:.1f} % of the whole is otherwise: what "
+            f". In the release {in_digits(100.0 * found.other_share, '.1f')} % of the whole "
+            "is otherwise: what "
             "was nosed is near it, not it"
         )
     return f"{said}."

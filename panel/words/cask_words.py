@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Protocol
 
 from analysis.age_words import age_figure as tenths_of_age
 from analysis.bars import Purpose
+from panel.figures import in_digits
 from panel.words.stock_words import content_words
 from panel.words.volume_words import volume_words
 
@@ -77,7 +78,8 @@ def today_words(now: FillingNow) -> str:
     state = now.state
     words = (
         f"{state.label}: {spirit_words(state)}, {age_words(state.age_years)}, "
-        f"{state.bulk_l:.0f} L (at 20 °C) of {state.abv:.4g} % ({state.lpa:.1f} L pure), "
+        f"{state.bulk_l:.0f} L (at 20 °C) of {in_digits(state.abv, '.4g')} % "
+        f"({in_digits(state.lpa, '.1f')} L pure), "
         f"gauged {state.gauge.on}"
     )
     return f"{words}; {state.place.words()}; {now.status}"
@@ -105,8 +107,9 @@ def figure_words(figures: CaskFigures) -> str:
         words += f"Loss a year is not known: {figures.loss_reason}."
     else:
         words += (
-            f"Since filling it lost {figures.loss_lpa_percent_a_year:.1f} % of its alcohol and "
-            f"{figures.loss_bulk_percent_a_year:.1f} % of its volume a year."
+            f"Since filling it lost {in_digits(figures.loss_lpa_percent_a_year, '.1f')} % "
+            "of its alcohol and "
+            f"{in_digits(figures.loss_bulk_percent_a_year, '.1f')} % of its volume a year."
         )
     words += f" {content_words(figures)}"
     weak = figures.under_legal_from
@@ -121,8 +124,8 @@ def narrowed_words(asked: Narrowing) -> str:
     """Return what a list of casks is narrowed to; nothing where it is not."""
     parts = [*asked.makes, *asked.woods, asked.state, asked.flag.value if asked.flag else ""]
     parts += [*asked.sites, *asked.warehouses, *asked.owners, *asked.parcels]
-    ages = [f"from {asked.age_from:g}"] if asked.age_from is not None else []
-    ages += [f"to {asked.age_to:g}"] if asked.age_to is not None else []
+    ages = [f"from {in_digits(asked.age_from, 'g')}"] if asked.age_from is not None else []
+    ages += [f"to {in_digits(asked.age_to, 'g')}"] if asked.age_to is not None else []
     parts.append(f"{' '.join(ages)} years" if ages else "")
     return ", ".join(part for part in parts if part)
 
@@ -137,8 +140,8 @@ def fold_cells(fold: Folded, by: str) -> tuple[str, ...]:
     if young is not None and old is not None and tenths_of_age(young) != tenths_of_age(old):
         ages = f"{tenths_of_age(young)} to {tenths_of_age(old)}"
     return (
-        *(fold.name or f"no {by}", f"{fold.casks:,}", f"{fold.litres:,.0f}"),
-        *(f"{fold.litres_of_pure_alcohol:,.0f}", ages, f"{fold.barred:,}"),
+        *(fold.name or f"no {by}", in_digits(fold.casks, ","), in_digits(fold.litres, ",.0f")),
+        *(in_digits(fold.litres_of_pure_alcohol, ",.0f"), ages, in_digits(fold.barred, ",")),
     )
 
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from panel.figures import in_digits
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
@@ -25,9 +27,9 @@ def erasure_lines(code: str, gone: Erasure) -> list[str]:
         what = "are numbers now" if gone.scores_kept else "are gone too"
         lines.append(f"{gone.own_words_cleared} words of their own {what}.")
     if gone.scores_kept:
-        lines.append(f"{gone.scores_kept:,} scores stay under {gone.pseudonym}.")
+        lines.append(f"{in_digits(gone.scores_kept, ',')} scores stay under {gone.pseudonym}.")
     if gone.scores_deleted:
-        lines.append(f"{gone.scores_deleted:,} scores were deleted.")
+        lines.append(f"{in_digits(gone.scores_deleted, ',')} scores were deleted.")
     lines.append(f"{gone.log_entries_cleared} log entries were emptied; the chain still holds.")
     if gone.keys_no_longer_checkable:
         names = ", ".join(gone.keys_no_longer_checkable)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
+from panel.figures import in_digits
 from panel.kinds import ServingStatus
 from panel.words.columns import columns
 
@@ -105,7 +106,7 @@ def glass_lines(glass: Glass) -> list[str]:
     place = "the warm-up glass" if glass.warm_up else f"glass {glass.position or '-'}"
     what = f"{glass.draw}, {glass.kind}" if glass.draw else "told after the reveal"
     minutes = glass.minutes_in_hand
-    hand = "" if minutes is None else f", {minutes:.1f} min in hand"
+    hand = "" if minutes is None else f", {in_digits(minutes, '.1f')} min in hand"
     taken = "not known when" if glass.taken_at is None else f"taken {glass.taken_at:%H:%M} UTC"
     return [
         f"{glass.session}, {glass.held_on}: {glass.assessor}, {place} of flight {glass.flight}",
@@ -113,5 +114,7 @@ def glass_lines(glass: Glass) -> list[str]:
         f"Times: {taken}{hand}",
         *(words[0].upper() + words[1:] for words in remarks_of(glass)),
         "",
-        *columns(("note", "score"), [(name, f"{v:g}") for name, v in glass.scores.items()]),
+        *columns(
+            ("note", "score"), [(name, in_digits(v, "g")) for name, v in glass.scores.items()]
+        ),
     ]

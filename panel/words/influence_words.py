@@ -7,6 +7,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING
 
 from analysis.influences.factors import Covariate, Factor
+from panel.figures import in_digits
 from panel.words.answers import INDENT, paragraph
 
 if TYPE_CHECKING:
@@ -146,11 +147,14 @@ NOT_CLAIMED = "not claimed"
 def _effect_line(effect: Effect, room: int, width: int) -> list[str]:
     casks = "1 cask" if effect.n_casks == 1 else f"{effect.n_casks} casks"
     if effect.low is None or effect.high is None:
-        line = f"{INDENT}{effect.level:<{room}}  {effect.estimate:6.1f}   {casks}"
+        line = f"{INDENT}{effect.level:<{room}}  {in_digits(effect.estimate, '6.1f')}   {casks}"
     else:
-        span = f"({effect.low:+.1f} to {effect.high:+.1f})"
+        span = f"({in_digits(effect.low, '+.1f')} to {in_digits(effect.high, '+.1f')})"
         span += " *" if effect.unclaimed else ""
-        line = f"{INDENT}{effect.level:<{room}}  {effect.estimate:+6.1f}  {span:<18} {casks}"
+        line = (
+            f"{INDENT}{effect.level:<{room}}  "
+            f"{in_digits(effect.estimate, '+6.1f')}  {span:<18} {casks}"
+        )
     note = paragraph(effect.note, width, INDENT * 2) if effect.note else []
     return [line[:width], *note]
 
@@ -170,9 +174,11 @@ def power_words(note: NoteInfluences) -> str:
 def effect_cells(effect: Effect) -> tuple[str, ...]:
     """Return what one level does: points and both ends where they are known, casks, a remark."""
     said = effect.note or (NOT_CLAIMED if effect.unclaimed else "")
-    ends = tuple("-" if end is None else f"{end:+.1f}" for end in (effect.low, effect.high))
+    ends = tuple(
+        "-" if end is None else in_digits(end, "+.1f") for end in (effect.low, effect.high)
+    )
     sign = "+" * _signed(effect)
-    points = "-" if effect.estimate is None else f"{effect.estimate:{sign}.1f}"
+    points = "-" if effect.estimate is None else in_digits(effect.estimate, f"{sign}.1f")
     name = FACTORS[effect.factor], effect.level, effect.against or "-"
     return *name, points, *ends, f"{effect.n_casks}", said
 

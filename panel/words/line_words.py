@@ -7,6 +7,7 @@ from itertools import groupby
 from operator import itemgetter
 from typing import TYPE_CHECKING, Any
 
+from panel.figures import in_digits
 from panel.questions.asked_profile import assessor_rows
 from panel.words.answers import INDENT, paragraph
 from panel.words.columns import columns
@@ -61,13 +62,17 @@ def _higher(row: Mapping[str, Any]) -> str:
     if row["offset"] is None:
         return "-"
     offset = round(row["offset"], 1) + 0.0
-    return f"{offset:+.1f} ±{1.96 * row['offset_se']:.1f}"
+    return f"{in_digits(offset, '+.1f')} ±{in_digits(1.96 * row['offset_se'], '.1f')}"
 
 
 def _bounds(row: Mapping[str, Any], what: str, places: int) -> str:
     low, high = row[f"{what}_low"], row[f"{what}_high"]
-    return "-" if low is None else f"{low:.{places}f} to {high:.{places}f}"
+    return (
+        "-"
+        if low is None
+        else (f"{in_digits(low, f'.{places}f')} to {in_digits(high, f'.{places}f')}")
+    )
 
 
 def _plain(value: float | None, places: int) -> str:
-    return "-" if value is None else f"{value:.{places}f}"
+    return "-" if value is None else in_digits(value, f".{places}f")

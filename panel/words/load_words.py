@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
+from panel.figures import in_digits
 from panel.intake.day_order import DayOrder
 from panel.intake.headings import Since
 from panel.intake.letters import Letters
@@ -59,7 +60,11 @@ def load_lines(report: LoadReport, *, check: bool) -> Iterator[str]:
     """Say how the file was read, what is new, and what was written."""
     yield from reading_lines(report)
     for what, names in report.created.items():
-        more = f" and {len(names) - NAMED_AT_MOST:,} more" if len(names) > NAMED_AT_MOST else ""
+        more = (
+            (f" and {in_digits(len(names) - NAMED_AT_MOST, ',')} more")
+            if len(names) > NAMED_AT_MOST
+            else ""
+        )
         yield f"New {what}: {', '.join(names[:NAMED_AT_MOST])}{more}"
     if report.written:
         yield f"{report.sentence()}."
@@ -84,17 +89,23 @@ def fault_lines(report: LoadReport, *, at_most: int | None = None, asks: str = "
     """
     at_desk, groups = bool(asks), grouped(report.problems)
     total = len(report.problems) + report.more_problems
-    faults = "1 fault" if total == 1 else f"{total:,} faults"
+    faults = "1 fault" if total == 1 else f"{in_digits(total, ',')} faults"
     yield f"{report.file} has {faults}; nothing was written."
     for rows, problem in groups[:at_most]:
         yield f"  {problem.sentence(at_desk=at_desk)}{_also(rows)}"
     if at_most is not None and len(groups) > at_most:
-        yield f"  ... and {len(groups) - at_most:,} more kinds of fault; --json has them all."
+        yield (
+            f"  ... and {in_digits(len(groups) - at_most, ',')} more kinds of "
+            "fault; --json has them all."
+        )
     if report.strangers:
         yield f"{asks} asks what each heading means." if asks else _named_once(report.strangers[0])
     if report.doubts:
         how = SURE_AT_DESK if at_desk else SURE
-        yield f"{report.doubts:,} of them may be so. If somebody looked and they are, {how}."
+        yield (
+            f"{in_digits(report.doubts, ',')} of them may be so. If somebody looked "
+            f"and they are, {how}."
+        )
     yield from reading_lines(report)
 
 
@@ -119,5 +130,9 @@ def _also(rows: list[int]) -> str:
     if not others:
         return ""
     named = ", ".join(str(row) for row in others[:ROWS_NAMED])
-    more = f" and {len(others) - ROWS_NAMED:,} more" if len(others) > ROWS_NAMED else ""
+    more = (
+        (f" and {in_digits(len(others) - ROWS_NAMED, ',')} more")
+        if len(others) > ROWS_NAMED
+        else ""
+    )
     return f" (also in row{'s' if len(others) > 1 else ''} {named}{more})"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from panel.figures import in_digits
 from panel.kinds import BottleKind, RemarkKind
 from panel.release.lot_trace import KEPT_BACK
 from panel.words.cask_words import NOT_ON_RECORD
@@ -27,8 +28,8 @@ UNKNOWN = NOT_ON_RECORD
 
 def lot_head(found: LotTrace) -> str:
     """Return what a lot is, in one line."""
-    bottles = "bottles" if found.bottles is None else f"{found.bottles:,} bottles"
-    strength = "" if found.abv_percent is None else f" at {found.abv_percent:g} % vol"
+    bottles = "bottles" if found.bottles is None else f"{in_digits(found.bottles, ',')} bottles"
+    strength = "" if found.abv_percent is None else f" at {in_digits(found.abv_percent, 'g')} % vol"
     return (
         f"{found.lot or found.release}, {found.release}: {bottles} of {found.bottled_on}{strength}"
     )
@@ -71,12 +72,13 @@ def part_words(part: LotPart) -> str:
     last = part.gauges[-1]
     came = f", came from {', '.join(part.came_from)}" if part.came_from else ""
     parcel = f", parcel {part.parcel}" if part.parcel else ""
-    strength = "" if part.abv_percent is None else f" at {part.abv_percent:.1f} %"
+    strength = "" if part.abv_percent is None else f" at {in_digits(part.abv_percent, '.1f')} %"
     return (
         f"{part.cask} ({part.filling}), {part.wood}, {part.make or f'make {UNKNOWN}'}{parcel}, "
-        f"filled {part.filled_on}{came}: {part.litres:.1f} L{strength}, "
-        f"{part.share_of_vat_percent:.1f} % of the vat; {len(part.gauges)} gauges, the last of "
-        f"{last.on} ({last.litres:.1f} L, {last.abv_percent:.1f} %)"
+        f"filled {part.filled_on}{came}: {in_digits(part.litres, '.1f')} L{strength}, "
+        f"{in_digits(part.share_of_vat_percent, '.1f')} % of the vat; {len(part.gauges)} "
+        "gauges, the last of "
+        f"{last.on} ({in_digits(last.litres, '.1f')} L, {in_digits(last.abv_percent, '.1f')} %)"
     )
 
 
@@ -137,8 +139,12 @@ def lot_lines(found: LotTrace) -> list[str]:
     """Return everything behind a lot as lines of text, what to do next first."""
     vat = "litres of the vat not on record"
     if found.vat_litres is not None:
-        vat = f"{found.vat_litres:.1f} L"
-        vat += "" if found.vat_abv_percent is None else f" at {found.vat_abv_percent:.1f} % vol"
+        vat = f"{in_digits(found.vat_litres, '.1f')} L"
+        vat += (
+            ""
+            if found.vat_abv_percent is None
+            else (f" at {in_digits(found.vat_abv_percent, '.1f')} % vol")
+        )
     signed = f", signed by {found.signed_by}" if found.signed_by else ""
     said = [lot_head(found), f"Next: {next_of_lot(found)}"]
     said += ["", f"Said of it: {len(found.remarks)}", *_each(map(remark_words, found.remarks))]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from analysis.chance_words import chance
+from panel.figures import in_digits
 from panel.words.answers import paragraph
 from panel.words.columns import columns_within
 
@@ -77,7 +78,9 @@ def swap_words(swap: SwapPriced, found: NextSession) -> str:
     if abs(swap.price) < LEAST_SAID:
         return f"{said}: the session saves as much."
     more = "less" if swap.price > 0 else "more"
-    return f"{said}: the session saves {abs(swap.price):.2f} {found.unit.value} {more}."
+    return (
+        f"{said}: the session saves {in_digits(abs(swap.price), '.2f')} {found.unit.value} {more}."
+    )
 
 
 def reason_lines(found: NextSession, width: int = 80) -> list[str]:
@@ -155,7 +158,7 @@ def _ago(years: float) -> str:
     if years < 1 / 24:
         return "just now"
     if years >= 1.0:
-        return f"{years:.1f} years ago"
+        return f"{in_digits(years, '.1f')} years ago"
     months = max(round(12 * years), 1)
     return f"{months} {'month' if months == 1 else 'months'} ago"
 
@@ -208,7 +211,7 @@ def draws_lines(answer: NextAnswer, width: int = 80) -> list[str]:
     lines += columns_within(("shed", "row", "tier", "cask", "glasses", "mL"), rows, width)
     if answer.shed_price >= LEAST_SAID:
         lines += paragraph(
-            f"Going to one shed more was priced at {answer.shed_price:.2f} "
+            f"Going to one shed more was priced at {in_digits(answer.shed_price, '.2f')} "
             f"{answer.found.unit.value}.",
             width,
         )

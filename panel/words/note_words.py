@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from panel.figures import in_digits
+
 if TYPE_CHECKING:
     from analysis.agreement import AssessorNote, DescriptorAgreement
 
@@ -33,8 +35,8 @@ def _figures(note: AssessorNote, per_point: float) -> Iterator[str]:
     if note.repeat_sd is not None:
         yield f"repeats within {points(COINCIDENCE * note.repeat_sd * per_point)}"
     if note.correlation is not None:
-        yield f"order like the others' {note.correlation:.2f}"
+        yield f"order like the others' {in_digits(note.correlation, '.2f')}"
     if note.signal_share is not None:
-        yield f"signal share {note.signal_share:.2f} over {note.n_sessions} sessions"
+        yield f"signal share {in_digits(note.signal_share, '.2f')} over {note.n_sessions} sessions"
     if note.n_missing:
         yield f"{note.n_missing} left blank"

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from panel.figures import in_digits
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -23,7 +25,8 @@ def foreseen_lines(code: str, foreseen: Foreseen) -> list[str]:
     lines = [
         f"Goes for good: name, PIN, roles and the code {code}; {foreseen.notes} notes they wrote; "
         "their entries in the log are emptied, its chain holds.",
-        f"Their {foreseen.scores:,} scores go too, or stay under a pseudonym that nothing leads "
+        f"Their {in_digits(foreseen.scores, ',')} scores go too, or stay under a pseudonym "
+        "that nothing leads "
         "back from: then the figures of past sessions stay as they are.",
         "Not reached from here: backups, saved files and printed sheets made before. Delete those "
         "too.",

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from analysis.chance_words import chance
+from panel.figures import in_digits
 from panel.words.answers import INDENT, paragraph
 from panel.words.columns import columns
 
@@ -152,9 +153,9 @@ def release_cells(each: ReleasePlan, kept: int = 0) -> tuple[str, ...]:
     return (
         *(each.name, str(each.on.year)),
         "-" if each.probability is None else chance(each.probability),
-        f"{low:,}" if low == high else f"{low:,}-{high:,}",
+        in_digits(low, ",") if low == high else f"{in_digits(low, ',')}-{in_digits(high, ',')}",
         str(each.n_casks),
-        "-" if each.litres_only is not None else f"{each.deviation:.1f}",
+        "-" if each.litres_only is not None else in_digits(each.deviation, ".1f"),
         f"{100 * each.missing:.0f} %" if each.missing > 0.0 else "-",
         each.worst_descriptor or ("litres only" if each.litres_only else "-"),
     )
@@ -167,7 +168,7 @@ def _beside(plan: StockPlan, width: int) -> Iterator[str]:
             each.name,
             "-" if each.alone.probability is None else chance(each.alone.probability),
             str(each.alone.n_casks),
-            f"{each.alone.deviation:.1f}",
+            in_digits(each.alone.deviation, ".1f"),
             f"{100 * each.alone.missing:.0f} %" if each.alone.missing > 0.0 else "-",
         )
         for each in plan.releases
@@ -184,7 +185,8 @@ def _details(plan: StockPlan, width: int) -> Iterator[str]:
         for price in each.prices[:COSTS_SHOWN]:
             if price.wanted_by is not None:
                 yield from paragraph(
-                    f"Cask {price.cask} costs the others {price.points:.2f} points, most "
+                    f"Cask {price.cask} costs the others {in_digits(price.points, '.2f')} "
+                    "points, most "
                     f"{price.wanted_by}.",
                     width,
                     INDENT,
@@ -206,11 +208,14 @@ def _house(plan: StockPlan, width: int) -> Iterator[str]:
     if plan.drawn or plan.stays:
         yield ""
     for each in plan.drawn:
-        most = "" if each.most is None else f" of at most {each.most:,.0f}"
-        yield from paragraph(f"Drawn in {each.year}: {each.litres:,.0f} L{most}.", width)
+        most = "" if each.most is None else f" of at most {in_digits(each.most, ',.0f')}"
+        yield from paragraph(
+            f"Drawn in {each.year}: {in_digits(each.litres, ',.0f')} L{most}.", width
+        )
     for stay in plan.stays:
         yield from paragraph(
-            f"Left at the end: {stay.litres:,.0f} L where {stay.what} must stay.", width
+            f"Left at the end: {in_digits(stay.litres, ',.0f')} L where {stay.what} must stay.",
+            width,
         )
 
 
@@ -233,8 +238,11 @@ def record_columns(record: PlanRecord) -> list[str]:
     """Return the releases of a plan as they are recorded."""
     rows = [
         (
-            *(line.release, str(line.year), line.target, f"{line.bottles:,}"),
-            *(f"{line.abv_percent:g}", "-" if line.age_years is None else str(line.age_years)),
+            *(line.release, str(line.year), line.target, in_digits(line.bottles, ",")),
+            *(
+                in_digits(line.abv_percent, "g"),
+                "-" if line.age_years is None else str(line.age_years),
+            ),
             line.limits or "-",
         )
         for line in record.lines

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from analysis.chance_words import chance
+from panel.figures import in_digits
 from panel.words.answers import number, paragraph
 from panel.words.columns import columns_within
 
@@ -34,8 +35,19 @@ def power_lines(found: PowerTable, width: int = 80) -> list[str]:
         told = "-" if row.simulated is None else chance(row.simulated)
         rows.append(
             (
-                *(row.note, row.assessors, row.samples, row.sessions, f"{row.glasses:,}", told),
-                *(number(row.smallest, 1), number(row.loss, 2), f"±{curve.a_year:.2f}"),
+                *(
+                    row.note,
+                    row.assessors,
+                    row.samples,
+                    row.sessions,
+                    in_digits(row.glasses, ","),
+                    told,
+                ),
+                *(
+                    number(row.smallest, 1),
+                    number(row.loss, 2),
+                    f"±{in_digits(curve.a_year, '.2f')}",
+                ),
             )
         )
     headings = (
@@ -59,11 +71,11 @@ def power_sentence(found: PowerTable) -> str:
         designs.setdefault((row.assessors, row.samples, row.sessions), []).append(row)
     parts = [
         f"{_count(sessions, 'session')} of {_count(people, 'assessor')} "
-        f"({rows[0].glasses:,} glasses) on {_on(rows)}"
+        f"({in_digits(rows[0].glasses, ',')} glasses) on {_on(rows)}"
         for (people, _, sessions), rows in designs.items()
     ]
     return (
-        f"Two casks {found.points:g} points apart are told apart 8 times in 10 by "
+        f"Two casks {in_digits(found.points, 'g')} points apart are told apart 8 times in 10 by "
         f"{'; by '.join(parts)}."
     )
 

@@ -7,6 +7,7 @@ from math import isnan
 from typing import TYPE_CHECKING, Any
 
 from analysis.age_words import age_figure
+from panel.figures import in_digits
 from panel.words.answers import INDENT, paragraph
 from panel.words.columns import columns
 
@@ -43,7 +44,11 @@ def list_lines(asked: AskedProfile, width: int = 80) -> list[str]:
     lines = note_lines(asked, width) + columns(("sample", "cask", "kind", "sessions"), table)
     said = "`oakpanel profile SAMPLE` shows one; --json has all figures."
     if asked.n_unnosed:
-        casks = "1 cask was" if asked.n_unnosed == 1 else f"{asked.n_unnosed:,} casks were"
+        casks = (
+            "1 cask was"
+            if asked.n_unnosed == 1
+            else (f"{in_digits(asked.n_unnosed, ',')} casks were")
+        )
         said += f" {casks} never nosed: `oakpanel profile CASK` foretells one."
     return [*lines, "", *paragraph(said, width)]
 
@@ -182,4 +187,4 @@ def cannot_words(rows: pd.DataFrame, *, refused: bool) -> Iterator[str]:
 
 def known(value: Any) -> str:
     """Return points with one decimal, a stroke where there are none."""
-    return "-" if value is None or isnan(value) else f"{value:.1f}"
+    return "-" if value is None or isnan(value) else in_digits(value, ".1f")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from panel.figures import in_digits
 from panel.words.columns import columns
 
 if TYPE_CHECKING:
@@ -30,12 +31,15 @@ def month_lines(answer: Months) -> list[str]:
         named = month.month or NO_DAY
         for part in month.reasons:
             why = (part.reason or NO_REASON)[:WIDEST_REASON]
-            amounts = (part.lines, f"{part.out_lpa:.3f}", f"{part.in_lpa:.3f}")
+            amounts = (part.lines, in_digits(part.out_lpa, ".3f"), in_digits(part.in_lpa, ".3f"))
             rows.append((named, why, *amounts, part.lines_without_lpa))
         if len(month.reasons) > 1:
-            amounts = (month.lines, f"{month.lpa:.3f}", f"{month.in_lpa:.3f}")
+            amounts = (month.lines, in_digits(month.lpa, ".3f"), in_digits(month.in_lpa, ".3f"))
             rows.append((named, "in all", *amounts, month.lines_without_lpa))
-    total = f"In all {answer.out_lpa:.3f} L of pure alcohol out, {answer.in_lpa:.3f} L in."
+    total = (
+        f"In all {in_digits(answer.out_lpa, '.3f')} L of pure alcohol out, "
+        f"{in_digits(answer.in_lpa, '.3f')} L in."
+    )
     return [*columns(MONTHLY, rows), "", total, *left_out_lines(answer.not_counted)]
 
 
@@ -55,7 +59,11 @@ def reversed_lines(register: Register) -> list[str]:
 
 
 def _reversed(line: ReversedLine) -> str:
-    amount = "mL not on record" if line.millilitres is None else f"{line.millilitres:g} mL"
+    amount = (
+        "mL not on record"
+        if line.millilitres is None
+        else (f"{in_digits(line.millilitres, 'g')} mL")
+    )
     said = ", ".join((amount, line.reason or "no reason", line.fate or "no fate"))
     return (
         f"{line.reversed_on}  {line.sample} from {line.cask}: line {line.of_sample} ({said}) "

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
 from analysis.chance_words import chance
+from panel.figures import in_digits
 from panel.kinds import ReleaseStatus
 from panel.words.answers import paragraph
 from panel.words.batch_words import batch_lines
@@ -66,7 +67,7 @@ def standing_words(found: dict[str, Any]) -> str:
     if found["signed_by"]:
         words += f", signed by {found['signed_by']}, lot {found['lot_code']}"
     if found["bottled_on"]:
-        words += f", bottled on {found['bottled_on']}: {found['bottles']:,} bottles"
+        words += f", bottled on {found['bottled_on']}: {in_digits(found['bottles'], ',')} bottles"
     if found["cancelled_on"]:
         words += f", cancelled on {found['cancelled_on']} ({found['cancelled_because']})"
     words += "."
@@ -102,13 +103,18 @@ def next_of_release(found: Mapping[str, Any]) -> str:
 def part_cells(part: dict[str, Any]) -> tuple[str, ...]:
     """Return cask, wood, and the litres and strength planned and given."""
     return (
-        *(part["cask"], part["wood"], f"{part['litres']:.1f}", _figure(part["abv_percent"], 1)),
+        *(
+            part["cask"],
+            part["wood"],
+            in_digits(part["litres"], ".1f"),
+            _figure(part["abv_percent"], 1),
+        ),
         *(_figure(part["given_litres"], 1), _figure(part["given_abv_percent"], 1)),
     )
 
 
 def _figure(value: float | None, places: int) -> str:
-    return "-" if value is None else f"{value:.{places}f}"
+    return "-" if value is None else in_digits(value, f".{places}f")
 
 
 def planned_lines(planned: dict[str, Any], width: int = 80) -> list[str]:
@@ -116,8 +122,10 @@ def planned_lines(planned: dict[str, Any], width: int = 80) -> list[str]:
     if planned.get("bulk_litres") is None:
         return []
     return paragraph(
-        f"Planned: {planned['bulk_litres']:,.1f} L at {planned['abv_percent']:.2f} % vol, water "
-        f"{_figure(planned['water_litres'], 1)} L, {planned['bottles']:,} bottles, chance of all "
+        f"Planned: {in_digits(planned['bulk_litres'], ',.1f')} L at "
+        f"{in_digits(planned['abv_percent'], '.2f')} % vol, water "
+        f"{_figure(planned['water_litres'], 1)} L, {in_digits(planned['bottles'], ',')} "
+        "bottles, chance of all "
         f"notes within tolerance {chance(planned['probability'])}.",
         width,
     )
@@ -129,8 +137,10 @@ def found_lines(found: dict[str, Any] | None, width: int = 80) -> Iterator[str]:
         yield "Not disgorged yet."
         return
     yield from paragraph(
-        f"As disgorged: {found['bulk_litres']:,.1f} L at {found['abv_percent']:.2f} % vol, water "
-        f"{_figure(found['water_litres'], 1)} L, {found['bottles']:,} bottles, chance of all notes "
+        f"As disgorged: {in_digits(found['bulk_litres'], ',.1f')} L at "
+        f"{in_digits(found['abv_percent'], '.2f')} % vol, water "
+        f"{_figure(found['water_litres'], 1)} L, {in_digits(found['bottles'], ',')} "
+        "bottles, chance of all notes "
         f"within tolerance {chance(found['probability'])}.",
         width,
     )
@@ -158,7 +168,12 @@ def traced_cells(each: Mapping[str, Any]) -> tuple[str, ...]:
 def bench_lines(blend: BenchBlend, width: int = 80) -> list[str]:
     """Return what to pour on the bench."""
     rows = [
-        (part.cask, part.filling, f"{part.millilitres:.1f}", f"{part.abv_percent:.1f}")
+        (
+            part.cask,
+            part.filling,
+            in_digits(part.millilitres, ".1f"),
+            in_digits(part.abv_percent, ".1f"),
+        )
         for part in blend.parts
     ]
     return [
@@ -167,7 +182,8 @@ def bench_lines(blend: BenchBlend, width: int = 80) -> list[str]:
         *columns(("cask", "filling", "mL", "% vol"), rows),
         "",
         *paragraph(
-            f"Together {blend.volume_ml:.1f} mL at {blend.abv_percent:.2f} % vol. It is a draw "
+            f"Together {in_digits(blend.volume_ml, '.1f')} mL at "
+            f"{in_digits(blend.abv_percent, '.2f')} % vol. It is a draw "
             f"like any other: plan a session with {blend.sample} among its glasses, beside the "
             "reference or the last release.",
             width,
@@ -202,7 +218,9 @@ def outcome_lines(name: str, outcome: Outcome, width: int = 80) -> list[str]:
 
     poured = outcome.mixture.poured
     water = outcome.water_litres
-    water_words = "no water can be added" if water is None else f"add {water:,.1f} L of water"
+    water_words = (
+        "no water can be added" if water is None else (f"add {in_digits(water, ',.1f')} L of water")
+    )
     measured = _MEASURED[outcome.vat.litres_measured, outcome.vat.measured]
     lines = [f"Release {name} as disgorged"]
     differ = outcome.differences or ("All as planned.",)
@@ -216,9 +234,12 @@ def outcome_lines(name: str, outcome: Outcome, width: int = 80) -> list[str]:
         *part_lines(outcome.mixture.parts),
         "",
         *paragraph(
-            f"Vat: {outcome.vat.litres:,.1f} L at {outcome.vat.abv_percent:.2f} % vol, {measured}; "
-            f"{water_words}: {outcome.final_litres:,.1f} L at {outcome.bottling_abv_percent:.2f} "
-            f"% vol, {outcome.bottles:,} bottles. Youngest: {poured.age_statement_years} years.",
+            f"Vat: {in_digits(outcome.vat.litres, ',.1f')} L at "
+            f"{in_digits(outcome.vat.abv_percent, '.2f')} % vol, {measured}; "
+            f"{water_words}: {in_digits(outcome.final_litres, ',.1f')} L at "
+            f"{in_digits(outcome.bottling_abv_percent, '.2f')} "
+            f"% vol, {in_digits(outcome.bottles, ',')} bottles. Youngest: "
+            f"{poured.age_statement_years} years.",
             width,
         ),
         *_share_words(outcome, width),
@@ -235,15 +256,22 @@ def outcome_lines(name: str, outcome: Outcome, width: int = 80) -> list[str]:
 def _share_words(outcome: Outcome, width: int) -> Iterator[str]:
     for share in outcome.mixture.shares:
         held = "held" if share.held else "NOT held"
-        yield from paragraph(f"Share {share.share}: {100 * share.reached:.1f} %, {held}.", width)
+        yield from paragraph(
+            f"Share {share.share}: {in_digits(100 * share.reached, '.1f')} %, {held}.", width
+        )
 
 
 def mixing_lines(found: MixingLearned, width: int = 80) -> list[str]:
     """Return what bench blends taught, the sentence first."""
     rows = [
         (
-            *(row["blend"], row["descriptor"], f"{row['predicted']:.1f}", f"{row['nosed']:.1f}"),
-            f"{row['se']:.1f}",
+            *(
+                row["blend"],
+                row["descriptor"],
+                in_digits(row["predicted"], ".1f"),
+                in_digits(row["nosed"], ".1f"),
+            ),
+            in_digits(row["se"], ".1f"),
         )
         for row in found.blends.to_dict("records")
     ]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from panel.figures import in_digits
 from panel.kinds import ReleaseStatus, Stage
 from panel.questions.vatting import ASK
 from panel.release.sheet import CLOUDS_BELOW_ABV, LEVELS
@@ -68,7 +69,10 @@ def told_blocks(sheet: ReleaseSheet) -> tuple[str, ...]:
 
 def heading_words(sheet: ReleaseSheet) -> str:
     """Return how much there is of it and at which strength; a draft says so."""
-    words = f"{sheet.bottles or 0:,} bottles of {sheet.bottle_ml:g} mL at {sheet.abv_percent:.1f} "
+    words = (
+        f"{in_digits(sheet.bottles or 0, ',')} bottles of "
+        f"{in_digits(sheet.bottle_ml, 'g')} mL at {in_digits(sheet.abv_percent, '.1f')} "
+    )
     words += f"% vol, from {sheet.casks} cask{'' if sheet.casks == 1 else 's'}"
     words += f"; lot {sheet.lot_code}." if sheet.lot_code else "."
     if sheet.status != ReleaseStatus.BOTTLED.value:
@@ -92,10 +96,14 @@ def _second_wood(share: WoodShare) -> str:
         return ""
     least = "" if share.casks == 1 else "at least "
     woods = " and ".join(share.before)
-    first = "" if share.years_before is None else f"at least {share.years_before:.1f} years in "
+    first = (
+        ""
+        if share.years_before is None
+        else (f"at least {in_digits(share.years_before, '.1f')} years in ")
+    )
     if share.finish:
-        return f", a finish of {least}{share.years:.1f} years after {first}{woods}"
-    return f", where it lay its last {share.years:.1f} years after {first}{woods}"
+        return f", a finish of {least}{in_digits(share.years, '.1f')} years after {first}{woods}"
+    return f", where it lay its last {in_digits(share.years, '.1f')} years after {first}{woods}"
 
 
 def _make_words(sheet: ReleaseSheet) -> str:
@@ -164,7 +172,8 @@ def cloud_words(sheet: ReleaseSheet) -> str:
     if not sheet.clouds:
         return ""
     return (
-        f"It is below {CLOUDS_BELOW_ABV:g} % vol and not chill filtered: it may cloud in the cold "
+        f"It is below {in_digits(CLOUDS_BELOW_ABV, 'g')} % vol and not chill filtered: it "
+        "may cloud in the cold "
         "or with water. That is no fault."
     )
 
@@ -206,7 +215,7 @@ def nosed_words(sheet: ReleaseSheet) -> str:
     """Return at which strength the panel nosed it, so that nobody takes it for the glass here."""
     if sheet.nosed is None or not sheet.nosed.evenings:
         return "Our panel, not knowing the glass, found in it:"
-    found = dict.fromkeys(f"{e.nosing_abv_percent:g} %" for e in sheet.nosed.evenings)
+    found = dict.fromkeys(f"{in_digits(e.nosing_abv_percent, 'g')} %" for e in sheet.nosed.evenings)
     return f"Our panel, not knowing the glass and nosing at {' and '.join(found)} vol, found in it:"
 
 

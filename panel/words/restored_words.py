@@ -7,6 +7,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Protocol
 
+from panel.figures import in_digits
+
 if TYPE_CHECKING:
     from panel.records.restore import Restored
 
@@ -64,7 +66,10 @@ def _lost(done: Restored) -> Iterator[str]:
             "is lost and cannot be listed."
         )
     elif done.entries_lost:
-        yield f"Entries of the log that came after the backup and are lost: {done.entries_lost:,}."
+        yield (
+            "Entries of the log that came after the backup and are lost: "
+            f"{in_digits(done.entries_lost, ',')}."
+        )
 
 
 def score_lines(scores: Sequence[ToKeyAgain]) -> list[str]:

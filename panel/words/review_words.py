@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING
 
+from panel.figures import in_digits
 from panel.questions.review.matters import Reason
 
 if TYPE_CHECKING:
@@ -37,7 +38,10 @@ def needing_words(review: Review) -> str:
     part = review.part.words()
     where = f" in {part}" if part else ""
     needs = "needs" if review.n_needing == 1 else "need"
-    return f"{review.n_needing:,} of {review.n_casks:,} casks{where} {needs} somebody"
+    return (
+        f"{in_digits(review.n_needing, ',')} of {in_digits(review.n_casks, ',')} "
+        f"casks{where} {needs} somebody"
+    )
 
 
 def review_head(review: Review) -> str:
@@ -49,7 +53,7 @@ def warehouse_words(one: WarehouseReview) -> str:
     """Return a warehouse with how many of its casks need somebody."""
     name = " ".join(part for part in (one.site, one.warehouse) if part)
     name = name or "No warehouse on record"
-    return f"{name}: {one.n_needing:,} of {one.n_casks:,}"
+    return f"{name}: {in_digits(one.n_needing, ',')} of {in_digits(one.n_casks, ',')}"
 
 
 def not_shown_words(one: WarehouseReview) -> str | None:
@@ -57,7 +61,7 @@ def not_shown_words(one: WarehouseReview) -> str | None:
     if not one.not_shown:
         return None
     lines = "line" if one.not_shown == 1 else "lines"
-    return f"{one.not_shown:,} {lines} more, none of them worse: tick these first."
+    return f"{in_digits(one.not_shown, ',')} {lines} more, none of them worse: tick these first."
 
 
 def casks_words(line: ReviewLine) -> str:
@@ -89,7 +93,7 @@ def line_words(line: ReviewLine) -> str:
 
 
 def _percent(value: float | None) -> str:
-    return "-" if value is None else f"{value:.1f} %"
+    return "-" if value is None else f"{in_digits(value, '.1f')} %"
 
 
 def _loses(matter: Matter) -> str:
@@ -129,11 +133,13 @@ _REASONS: Mapping[Reason, Callable[[Matter], str]] = {
     Reason.PROMISED: lambda m: f"promised to {m.about} for {m.on}, and not taken",
     Reason.READY: _ready,
     Reason.OLD_GAUGE: lambda m: (
-        f"gauged {m.years or 0.0:.1f} years ago"
+        f"gauged {in_digits(m.years or 0.0, '.1f')} years ago"
         + (f", and {m.about} hangs on it" if m.about else ", and litres are reserved by it")
     ),
     Reason.NEVER_NOSED: lambda m: f"wanted for {m.about}, and never nosed",
-    Reason.OLD_GAUGES: lambda m: f"gauged {m.years or 0.0:.1f} years ago or less, no plan on it",
+    Reason.OLD_GAUGES: lambda m: (
+        f"gauged {in_digits(m.years or 0.0, '.1f')} years ago or less, no plan on it"
+    ),
 }
 _ACTIONS: Mapping[Reason, str] = {
     Reason.LEAKS: "Repair or re-rack it, then weigh it",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING
 
+from panel.figures import in_digits
 from panel.words.agreement_words import (
     over_sessions_lines,
     short_word,
@@ -108,7 +109,9 @@ def descriptor_lines(note: DescriptorAgreement, width: int = 80) -> list[str]:
     lines += over_sessions_lines(note, width)
     if note.note:
         lines += paragraph(note.note, width, INDENT)
-    rows = [(m.sample, f"{m.mean:.1f}", number(m.se, 1), str(m.n_scores)) for m in note.means]
+    rows = [
+        (m.sample, in_digits(m.mean, ".1f"), number(m.se, 1), str(m.n_scores)) for m in note.means
+    ]
     lines += ["", *columns(("sample", "mean", "se", "scores"), rows), ""]
     effect = note.sample_effect
     lines += paragraph(_effect_words(note), width)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from panel.figures import in_digits
 from panel.words.answers import number, paragraph, verdict_line
 from panel.words.columns import columns
 
@@ -45,7 +46,7 @@ def ranking_lines(found: RankingFound, width: int = 80) -> list[str]:
 def ranked_rows(found: Ranking) -> list[tuple[str, str, str, str]]:
     """Return the products, first the one with the most."""
     return [
-        (one.product, number(one.mean, 2), f"{one.sum:g}", ", ".join(one.below) or "-")
+        (one.product, number(one.mean, 2), in_digits(one.sum, "g"), ", ".join(one.below) or "-")
         for one in found.products
     ]
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from analysis.chance_words import chance
+from panel.figures import in_digits
 
 if TYPE_CHECKING:
     from datetime import date
@@ -46,7 +47,8 @@ def moved_words(casks: Sequence[CaskMatch]) -> Iterator[str]:
         words = []
         if cask.decides:
             words.append(
-                f"drawn {cask.years_moved or 0.0:.1f} years before that day: this decides its "
+                f"drawn {in_digits(cask.years_moved or 0.0, '.1f')} years before that day: "
+                "this decides its "
                 f"chance of {chance(cask.probability)}; draw it again"
             )
         if (cover := Cover(cask.moved or Cover.MODEL)) in COVER_NOTES:
@@ -60,6 +62,7 @@ def content_words(figures: CaskFigures) -> str:
     """Return what a cask holds on the day, with the ends that hold it 90 times in 100."""
     return (
         f"On {figures.on} it holds about {figures.litres:.0f} L ({figures.litres_low:.0f} to "
-        f"{figures.litres_high:.0f}) of {figures.abv_percent:.1f} % ({figures.abv_percent_low:.1f} "
-        f"to {figures.abv_percent_high:.1f}), by its loss since the last gauge."
+        f"{figures.litres_high:.0f}) of {in_digits(figures.abv_percent, '.1f')} % "
+        f"({in_digits(figures.abv_percent_low, '.1f')} "
+        f"to {in_digits(figures.abv_percent_high, '.1f')}), by its loss since the last gauge."
     )

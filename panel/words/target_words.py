@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from panel.figures import in_digits
 from panel.records.targets import WhyLeft
 from panel.words.answers import paragraph
 
@@ -21,8 +22,9 @@ def made_lines(name: str, n_lines: int, like: Likeness) -> list[str]:
             lines += paragraph(f"Left out, {why.value}: {', '.join(_noted(notes, why))}.")
     for each in like.clipped:
         lines += paragraph(
-            f"{each.descriptor} was asked at {each.asked:g}, off the line from 0 to 100: it is "
-            f"{each.aim:g}."
+            f"{each.descriptor} was asked at {in_digits(each.asked, 'g')}, off the line "
+            "from 0 to 100: it is "
+            f"{in_digits(each.aim, 'g')}."
         )
     return lines
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from panel.figures import in_digits
 from panel.kinds import Manner
 from panel.release.sheet import LEVELS
 from panel.release.tasting import MOST_GRAMS
@@ -72,7 +73,8 @@ NOT_THE_GUESTS = (
 def pours_word(tasting: Tasting) -> str:
     """Return how many pours there are, and the ethanol in them."""
     return (
-        f"{tasting.grams:.1f} g of ethanol in {len(tasting.pours)} pours of {tasting.ml:g} mL, for "
+        f"{in_digits(tasting.grams, '.1f')} g of ethanol in {len(tasting.pours)} pours of "
+        f"{in_digits(tasting.ml, 'g')} mL, for "
         "a guest who swallows all"
     )
 
@@ -80,7 +82,8 @@ def pours_word(tasting: Tasting) -> str:
 def dose_words() -> str:
     """Return what the grams are held against."""
     return (
-        f"More than {MOST_GRAMS:g} g is not laid out. Grams do not tell whether anyone may drive: "
+        f"More than {in_digits(MOST_GRAMS, 'g')} g is not laid out. Grams do not tell "
+        "whether anyone may drive: "
         "whoever swallowed does not."
     )
 
@@ -103,8 +106,8 @@ def order_words(tasting: Tasting) -> str:
 def poured_cells(number: int, pour: TastingPour) -> tuple[str, ...]:
     """Return a line of the list of pours."""
     peat = "not on record" if pour.sheet.malt_ppm is None else PEAT_WORDS[pour.peat]
-    cells = f"{number}", pour.name, f"{pour.sheet.abv_percent:.1f}", peat
-    return *cells, f"{pour.ml:g}", f"{pour.grams:.1f}"
+    cells = f"{number}", pour.name, in_digits(pour.sheet.abv_percent, ".1f"), peat
+    return *cells, in_digits(pour.ml, "g"), in_digits(pour.grams, ".1f")
 
 
 def aloud(pour: TastingPour) -> tuple[str, str, str]:
@@ -117,7 +120,10 @@ def _what_it_is(pour: TastingPour) -> str:
     lay = f", from casks of {woods}" if woods else ""
     age = pour.sheet.youngest_years
     old = "we tell no age of it" if age is None else f"its youngest drop is {age} years old"
-    return f"This is {pour.name}, bottled at {pour.sheet.abv_percent:.1f} % vol{lay}; {old}."
+    return (
+        f"This is {pour.name}, bottled at "
+        f"{in_digits(pour.sheet.abv_percent, '.1f')} % vol{lay}; {old}."
+    )
 
 
 def _what_we_found(pour: TastingPour) -> str:
@@ -141,7 +147,7 @@ def _panel_words(nosed: Sequence[NosedAt]) -> str:
 def how_words(nosed: Sequence[NosedAt]) -> str:
     """Return in which manner the panel had it, and at which strength."""
     how = dict.fromkeys(
-        f"{MANNERS[one.manner]} at {one.nosing_abv_percent:g} % vol" for one in nosed
+        f"{MANNERS[one.manner]} at {in_digits(one.nosing_abv_percent, 'g')} % vol" for one in nosed
     )
     return " and ".join(how)
 
@@ -162,11 +168,14 @@ def water_words(pour: TastingPour) -> str:
         return "None: it is no stronger than the panel nosed it."
     panels = {one.nosing_abv_percent for one in pour.found.nosed}
     steps = [
-        f"{step.ml:.0f} mL to {step.to_abv_percent:g} %"
+        f"{step.ml:.0f} mL to {in_digits(step.to_abv_percent, 'g')} %"
         + (", as our panel nosed it" if step.to_abv_percent in panels else "")
         for step in pour.water
     ]
-    return f"For {pour.ml:g} mL at {pour.sheet.abv_percent:.1f} % vol, in all: {'; '.join(steps)}."
+    return (
+        f"For {in_digits(pour.ml, 'g')} mL at "
+        f"{in_digits(pour.sheet.abv_percent, '.1f')} % vol, in all: {'; '.join(steps)}."
+    )
 
 
 def found_cells(claim: Claim, house: tuple[float, float] | None) -> tuple[str, ...]:
@@ -179,7 +188,9 @@ def found_cells(claim: Claim, house: tuple[float, float] | None) -> tuple[str, .
 def found_note(pour: TastingPour) -> str:
     """Return on what the findings of a card rest."""
     if not pour.sheet.claims:
-        reason = pour.sheet.claims_reason or f"no note of it is at {LEVELS[0][0]:g} points or above"
+        reason = pour.sheet.claims_reason or (
+            f"no note of it is at {in_digits(LEVELS[0][0], 'g')} points or above"
+        )
         return f"Nothing can be told of smell and taste: {reason}."
     how = f", {how_words(pour.found.nosed)}" if pour.found.nosed else ""
     return (
@@ -214,10 +225,13 @@ def agreement_words(guests: Guests) -> str:
 
 def beside_cells(line: BesidePanel) -> tuple[str, ...]:
     """Return a note of a pour: the guests' scores beside the panel's middle half."""
-    points = ", ".join(f"{one:g}" for one in line.points)
+    points = ", ".join(in_digits(one, "g") for one in line.points)
     if line.half is None:
         return line.release, line.note, "not told", f"{len(line.points)}", points
-    half = f"{line.half.low:.1f} to {line.half.high:.1f}, of {line.half.assessors} people"
+    half = (
+        f"{in_digits(line.half.low, '.1f')} to {in_digits(line.half.high, '.1f')}, "
+        f"of {line.half.assessors} people"
+    )
     return line.release, line.note, half, f"{line.within} of {len(line.points)}", points
 
 

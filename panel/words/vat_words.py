@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from analysis.age_words import age_figure
 from analysis.chance_words import chance
+from panel.figures import in_digits
 from panel.words.answers import INDENT, paragraph
 from panel.words.columns import columns
 from panel.words.stock_words import stock_day_words
@@ -48,8 +49,10 @@ def _none(found: NoVatting, width: int) -> list[str]:
 
 def eligible_words(found: NoVatting) -> str:
     """Return how many casks may go in at all, and why others may not."""
-    counts = ", ".join(f"{count:,} {reason}" for reason, count in found.barred.items())
-    words = f"{found.n_eligible:,} casks may go in"
+    counts = ", ".join(
+        (f"{in_digits(count, ',')} {reason}") for reason, count in found.barred.items()
+    )
+    words = f"{in_digits(found.n_eligible, ',')} casks may go in"
     return f"{words}; not {counts}." if counts else f"{words}."
 
 
@@ -80,8 +83,13 @@ def part_lines(parts: Sequence[PlanPart]) -> list[str]:
 def part_cells(part: PlanPart) -> tuple[str, ...]:
     """Return what one cask gives."""
     return (
-        *(_marked(part), f"{part.litres:.1f}", f"{part.abv_percent:.1f}", f"{part.lpa:.1f}"),
-        *(f"{100 * part.share_bulk:.1f}", f"{100 * part.share_lpa:.1f}"),
+        *(
+            _marked(part),
+            in_digits(part.litres, ".1f"),
+            in_digits(part.abv_percent, ".1f"),
+            in_digits(part.lpa, ".1f"),
+        ),
+        *(in_digits(100 * part.share_bulk, ".1f"), in_digits(100 * part.share_lpa, ".1f")),
         *("-" if part.age_years is None else age_figure(part.age_years), _left(part)),
     )
 
@@ -91,7 +99,7 @@ def _marked(part: PlanPart) -> str:
 
 
 def _left(part: PlanPart) -> str:
-    return "empty" if part.litres_left < 0.05 else f"{part.litres_left:.1f} L"
+    return "empty" if part.litres_left < 0.05 else f"{in_digits(part.litres_left, '.1f')} L"
 
 
 def _notes(parts: Sequence[PlanPart], width: int) -> Iterator[str]:
@@ -103,16 +111,18 @@ def _notes(parts: Sequence[PlanPart], width: int) -> Iterator[str]:
 def poured_lines(poured: Poured, width: int = 80) -> list[str]:
     """Return strength before and after water, water, bottles and age in words."""
     words = (
-        f"Vat: {poured.bulk_litres:,.1f} L at {poured.abv_percent:.2f} % vol "
-        f"({poured.lpa:,.1f} L of pure alcohol; mixing shrinks it by "
-        f"{poured.contraction_litres:.2f} L)."
+        f"Vat: {in_digits(poured.bulk_litres, ',.1f')} L at "
+        f"{in_digits(poured.abv_percent, '.2f')} % vol "
+        f"({in_digits(poured.lpa, ',.1f')} L of pure alcohol; mixing shrinks it by "
+        f"{in_digits(poured.contraction_litres, '.2f')} L)."
     )
     if poured.water_litres is None:
         words += f" It cannot be reduced: {poured.water_reason}."
     elif poured.water_litres > 0:
         words += (
-            f" Add {poured.water_litres:,.1f} L of water for {poured.final_litres:,.1f} L at "
-            f"{poured.bottling_abv_percent:g} % vol."
+            f" Add {in_digits(poured.water_litres, ',.1f')} L of water for "
+            f"{in_digits(poured.final_litres, ',.1f')} L at "
+            f"{in_digits(poured.bottling_abv_percent, 'g')} % vol."
         )
     else:
         words += " No water: bottled as it comes."
@@ -127,10 +137,11 @@ def poured_lines(poured: Poured, width: int = 80) -> list[str]:
 def bottle_words(poured: Poured) -> str:
     """Return how many bottles it fills: one number where that is sure, else both ends."""
     if poured.bottles_low == poured.bottles_high:
-        return f"{poured.bottles:,} bottles"
+        return f"{in_digits(poured.bottles, ',')} bottles"
     return (
-        f"{poured.bottles_low:,} to {poured.bottles_high:,} bottles (by kind and age of the "
-        f"gauges); {poured.bottles:,} is safe to print"
+        f"{in_digits(poured.bottles_low, ',')} to {in_digits(poured.bottles_high, ',')} "
+        "bottles (by kind and age of the "
+        f"gauges); {in_digits(poured.bottles, ',')} is safe to print"
     )
 
 
@@ -138,7 +149,9 @@ def share_lines(mixture: Mixture, width: int) -> Iterator[str]:
     """Give which shares were asked for, and whether they are held."""
     for share in mixture.shares:
         held = "held" if share.held else "NOT held"
-        yield from paragraph(f"Share {share.share}: {100 * share.reached:.1f} %, {held}.", width)
+        yield from paragraph(
+            f"Share {share.share}: {in_digits(100 * share.reached, '.1f')} %, {held}.", width
+        )
 
 
 def profile_columns(lines: Sequence[Line]) -> list[str]:
@@ -150,15 +163,22 @@ def profile_columns(lines: Sequence[Line]) -> list[str]:
 def profile_cells(line: Line) -> tuple[str, ...]:
     """Return one note of the expected profile against the target."""
     return (
-        *(line.descriptor, f"{line.aim:g}", f"{line.tolerance:g}", f"{line.estimate:.1f}"),
-        *(f"{line.sd:.1f}", chance(line.probability)),
+        *(
+            line.descriptor,
+            in_digits(line.aim, "g"),
+            in_digits(line.tolerance, "g"),
+            in_digits(line.estimate, ".1f"),
+        ),
+        *(in_digits(line.sd, ".1f"), chance(line.probability)),
     )
 
 
 def barred_lines(found: VattingPlan, width: int) -> list[str]:
     """Return from how many casks was chosen, and why others were not among them."""
-    counts = ", ".join(f"{count:,} {reason}" for reason, count in found.barred.items())
-    words = f"Chosen from {found.n_eligible:,} casks"
+    counts = ", ".join(
+        (f"{in_digits(count, ',')} {reason}") for reason, count in found.barred.items()
+    )
+    words = f"Chosen from {in_digits(found.n_eligible, ',')} casks"
     return paragraph(f"{words}; not among them: {counts}." if counts else f"{words}.", width)
 
 
@@ -193,7 +213,10 @@ def _others(found: VattingPlan, answers: int, width: int) -> Iterator[str]:
 def other_words(other: Mixture) -> str:
     """Return another answer: its chance, bottles and casks."""
     casks = ", ".join(f"{part.cask} {part.litres:.0f} L" for part in other.parts)
-    return f"chance {chance(other.probability)}, {other.poured.bottles:,} bottles: {casks}."
+    return (
+        f"chance {chance(other.probability)}, "
+        f"{in_digits(other.poured.bottles, ',')} bottles: {casks}."
+    )
 
 
 def _said(sentences: Sequence[str], width: int) -> Iterator[str]:

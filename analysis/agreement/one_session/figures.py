@@ -8,6 +8,7 @@ from functools import lru_cache
 
 import numpy as np
 
+from ...digits import in_digits
 from ...errors import FitError
 from ..indices.additive import additive
 from ..indices.agree import Concordance, IccForm
@@ -122,7 +123,7 @@ def _unfit(layout: ScoreLayout) -> str | None:
     if layout.n_samples < 2:
         return f"only sample {layout.samples[0]} was scored"
     if layout.constant:
-        return f"every score is the same ({layout.score[0]:g})"
+        return f"every score is the same ({in_digits(layout.score[0], 'g')})"
     return None
 
 

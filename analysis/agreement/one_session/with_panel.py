@@ -11,6 +11,7 @@ from itertools import permutations
 import numpy as np
 
 from ...array_types import Codes, Matrix, Vector
+from ...digits import in_digits
 from ..indices.additive import Additive, additive
 from ..indices.layout import ScoreLayout
 from ..settings import AgreementSettings
@@ -130,7 +131,7 @@ def _too_little(fit: Additive, least_span: float, settings: AgreementSettings) -
     if fit.f is not None and (fit.f <= 0.0 or 1.0 - 1.0 / fit.f < settings.second_look_reliability):
         return "the panel as a whole did not tell the samples apart"
     if float(np.ptp(fit.columns[~np.isnan(fit.columns)])) < least_span:
-        return f"the samples lie within {settings.tolerance:g} points of one another"
+        return f"the samples lie within {in_digits(settings.tolerance, 'g')} points of one another"
     return None
 
 

@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from ...array_types import Matrix
+from ...digits import in_digits
 from ...errors import (
     FrameError,
     NoScoresError,
@@ -174,7 +175,7 @@ def _block(
 def _unfit(column: Matrix) -> str | None:
     known = column[~np.isnan(column)]
     if np.ptp(known) == 0.0:
-        return f"the same score for every sample ({known[0]:g})"
+        return f"the same score for every sample ({in_digits(known[0], 'g')})"
     if len(known) < _LEAST_SHARE * len(column):
         return f"scored in {len(known)} of {len(column)} samples only"
     return None

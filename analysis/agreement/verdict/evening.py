@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from ...digits import in_digits
 from ..one_session.swaps import Exchange, Swap
 from .words import AssessorWord, count, points
 
@@ -245,8 +246,8 @@ def progress_sentences(found: OwnWay) -> list[str]:
             "further from the others",
         )
         said.append(
-            f"Your correlation with the others is {found.correlation:.2f} tonight, "
-            f"{found.correlation_before:.2f} over {over}: {word}."
+            f"Your correlation with the others is {in_digits(found.correlation, '.2f')} tonight, "
+            f"{in_digits(found.correlation_before, '.2f')} over {over}: {word}."
         )
     return [*(said or [f"There is too little to lay tonight beside {over}."]), *blank]
 

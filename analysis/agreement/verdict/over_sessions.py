@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import floor
 
-from ...digits import as_here
+from ...digits import as_here, in_digits
 from ..settings import AgreementSettings
 from .words import (
     CAMPS_ACTION,
@@ -89,10 +89,10 @@ def over_sessions_verdict(
 
 def _told(facts: OverFacts) -> str:
     nearly = f"above {as_here('0.99')}"
-    value = nearly if facts.reliability > _ALL_BUT else f"{facts.reliability:.2f}"
+    value = nearly if facts.reliability > _ALL_BUT else in_digits(facts.reliability, ".2f")
     low = floor(100.0 * facts.reliability_low) / 100.0
     return (
-        f"reliability {value}, at least {low:.2f}, in one visit of "
+        f"reliability {value}, at least {in_digits(low, '.2f')}, in one visit of "
         f"{count(facts.n_assessors, 'assessor')}"
     )
 
@@ -195,7 +195,8 @@ def two_stories(assessor: str, notes: Sequence[TwoWords]) -> str | None:
             first = found[0]
             said = (
                 f"{assessor} usually reads with the panel on {_notes(found)} (signal share "
-                f"{first.signal_share:.2f} over {count(first.n_sessions, 'session')}), so this "
+                f"{in_digits(first.signal_share, '.2f')} over "
+                f"{count(first.n_sessions, 'session')}), so this "
                 "session is another story"
             )
             return f"{said}: {action}."

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Protocol
 
+from ...digits import in_digits
 from ..settings import AgreementSettings
 from .words import (
     AssessorWord,
@@ -132,13 +133,14 @@ def words_assessor_verdict(
     if test.p > settings.false_share:
         said = (
             f"{assessor} stands apart: these words lay the glasses out no nearer to the others' "
-            f"than chance would (weight {weight:.1f} where 1 is usual)"
+            f"than chance would (weight {in_digits(weight, '.1f')} where 1 is usual)"
         )
         action = "ask what the words mean with two unlike glasses in hand"
         return Verdict(AssessorWord.APART, said, action)
     said = (
         f"{assessor} lays the glasses out as the others do, in words of their own "
-        f"({test.standardised:.1f} standard deviations above chance, weight {weight:.1f} where "
+        f"({in_digits(test.standardised, '.1f')} standard deviations above chance, weight "
+        f"{in_digits(weight, '.1f')} where "
         "1 is usual)"
     )
     return Verdict(AssessorWord.WITH, said, "nothing to do")
@@ -155,8 +157,9 @@ def word_sentence(facts: WordFacts) -> tuple[str | None, str, str]:
         action = "ask what is meant; it may be a note the house has no line for"
         return None, f"{name} moves with no note of the house: {action}.", action
     near = (
-        f"moves with {facts.nearest} (correlation {facts.closeness:.2f} on the map, chance comes "
-        f"as near {max(100.0 * facts.chance, 0.1):.2g} times in 100)"
+        f"moves with {facts.nearest} (correlation {in_digits(facts.closeness, '.2f')} on "
+        "the map, chance comes "
+        f"as near {in_digits(max(100.0 * facts.chance, 0.1), '.2g')} times in 100)"
     )
     if facts.chance > _NEAR:
         action = f"nose it beside the reference of {facts.nearest} before confirming"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from ...digits import in_digits
 from ..settings import AgreementSettings
 from .words import (
     AT_THE_REVEAL,
@@ -191,7 +192,8 @@ def _safe_sentence(facts: DescriptorFacts) -> Verdict[PanelWord]:
     sentence = (
         f"The panel told the samples apart on {facts.descriptor}, "
         f"{points(facts.span)} from lowest to highest, and would place them so again "
-        f"(reliability {facts.reliability:.2f}, at least {facts.reliability_low:.2f})"
+        f"(reliability {in_digits(facts.reliability, '.2f')}, at least "
+        f"{in_digits(facts.reliability_low, '.2f')})"
     )
     return Verdict(PanelWord.SAFE, sentence, "use these means as they stand")
 
@@ -205,7 +207,7 @@ def _second_sentence(facts: DescriptorFacts, small: bool) -> Verdict[PanelWord]:
         seen = f" and trust differences of {points(facts.seen_difference)} or more only"
     sentence = (
         f"The panel puts the samples {points(facts.span)} apart on {facts.descriptor}, but "
-        f"{why}the order may change (reliability {facts.reliability:.2f})"
+        f"{why}the order may change (reliability {in_digits(facts.reliability, '.2f')})"
     )
     return Verdict(PanelWord.SECOND_LOOK, sentence, f"nose the deciding pair once more{seen}")
 

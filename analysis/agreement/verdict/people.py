@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from ...digits import in_digits
 from .words import (
     AGREE_ON_ENDS,
     AT_THE_REVEAL,
@@ -121,11 +122,16 @@ def _habit(
     first = f"{_with(assessor, judged, person)} but" if person.passed else assessor
     found = [note for note in judged if note.word is word and _shows(note)]
     if word is AssessorWord.UNSTEADY:
-        what = f"is less steady than the others, {person.unsteady:.1f} times as far from one nosing"
+        what = (
+            f"is less steady than the others, {in_digits(person.unsteady, '.1f')} "
+            "times as far from one nosing"
+        )
         what += " to the next over all notes"
         action = "slow down and nose the reference before each flight"
     else:
-        what = f"{word}, {person.scale:.1f} points for one of the others' over all notes"
+        what = (
+            f"{word}, {in_digits(person.scale, '.1f')} points for one of the others' over all notes"
+        )
         action = "look at the words at both ends of the line together"
     if found:
         worst = _worst(found)
@@ -153,9 +159,13 @@ def _at(note: NoteFacts, word: AssessorWord) -> str:
 
 
 def _closeness(person: PersonFacts) -> str:
-    parts = [] if person.correlation is None else [f"correlation {person.correlation:.2f}"]
+    parts = (
+        []
+        if person.correlation is None
+        else [f"correlation {in_digits(person.correlation, '.2f')}"]
+    )
     share = person.signal_share
-    parts += [] if share is None else [f"signal share {share:.2f} of late"]
+    parts += [] if share is None else [f"signal share {in_digits(share, '.2f')} of late"]
     return f" ({', '.join(parts)})" if parts else ""
 
 
@@ -239,13 +249,17 @@ def _unjudged(assessor: str, person: PersonFacts) -> Verdict[AssessorWord]:
         over = f"on {_told(person.n_told)}" if person.n_told else "over the last sessions"
         sentence = (
             f"{assessor} is neither surely with the panel nor against it {over} "
-            f"(correlation {correlation:.2f})"
+            f"(correlation {in_digits(correlation, '.2f')})"
         )
         action = MORE_IS_NOT_IT
         if person.more is not None:
             action = f"about {count(person.more, 'more session')} like this would decide"
         return Verdict(AssessorWord.CANNOT_TELL, sentence, action)
-    closeness = "" if correlation is None else f", correlation with the others {correlation:.2f}"
+    closeness = (
+        ""
+        if correlation is None
+        else (f", correlation with the others {in_digits(correlation, '.2f')}")
+    )
     if person.camps and not person.n_told:
         said = f"cannot be judged while the panel is in two camps on {_first(person.camps)}"
         action = AGREE_ON_ENDS

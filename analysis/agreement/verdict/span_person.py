@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from ...digits import in_digits
 from .words import (
     AGREE_ON_ENDS,
     MORE_IS_NOT_IT,
@@ -100,7 +101,11 @@ _READ = (AssessorWord.WITH, AssessorWord.WIDER, AssessorWord.NARROWER)
 def _reads(notes: Sequence[SpanNoteFacts], person: SpanPersonFacts) -> str:
     read = sum(note.word in _READ for note in notes)
     where = f"on {count(read, 'note')}" if read else "over all notes together"
-    shown = "" if person.correlation is None else f" (correlation {person.correlation:.2f})"
+    shown = (
+        ""
+        if person.correlation is None
+        else (f" (correlation {in_digits(person.correlation, '.2f')})")
+    )
     return f"reads with the panel {where} over {count(person.n_sessions, 'session')}{shown}"
 
 
@@ -139,15 +144,18 @@ def _habit(
     first = f"{assessor} {_reads(notes, person)} but" if person.passed else assessor
     found = [note for note in notes if note.word is word]
     if word is AssessorWord.UNSTEADY:
-        what = f"is less steady than the others, {person.unsteady:.1f} times as far from one nosing"
+        what = (
+            f"is less steady than the others, {in_digits(person.unsteady, '.1f')} "
+            "times as far from one nosing"
+        )
         what += f" to the next over all notes{_unsteady_at(found)}"
         return Verdict(
             word, f"{first} {what}", "slow down and nose the reference before each flight"
         )
-    what = f"{word}, {person.scale:.1f} points for one of the others' over all notes"
+    what = f"{word}, {in_digits(person.scale, '.1f')} points for one of the others' over all notes"
     if found:
         furthest = max(found, key=lambda note: abs((note.slope or 1.0) - 1.0))
-        what += f" ({furthest.slope:.1f} on {furthest.descriptor})"
+        what += f" ({in_digits(furthest.slope, '.1f')} on {furthest.descriptor})"
     return Verdict(word, f"{first} {what}", "look at the words at both ends of the line together")
 
 
@@ -173,7 +181,8 @@ def _undecided(assessor: str, person: SpanPersonFacts) -> AssessorVerdict:
         return Verdict(AssessorWord.TOO_LITTLE, said, action)
     said = (
         f"{assessor} is neither surely with the panel nor against it over {over} (correlation "
-        f"{person.correlation:.2f} on what the others told apart, {person.n_told} times a note)"
+        f"{in_digits(person.correlation, '.2f')} on what the others told apart, "
+        f"{person.n_told} times a note)"
     )
     action = "let the next sessions decide"
     if person.short:

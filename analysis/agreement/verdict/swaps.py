@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ...digits import in_digits
 from ..one_session.swaps import Exchange, Swap
 from .words import (
     AssessorWord,
@@ -73,7 +74,7 @@ def swap_check_sentence(facts: SwapFacts) -> Verdict[AssessorWord]:
     if one is not None and other is not None:
         sentence += (
             f"; {_OTHERWISE[swap.kind]} {facts.assessor} {_reads(facts.word_exchanged)}, "
-            f"correlation {other:.2f} instead of {one:.2f}"
+            f"correlation {in_digits(other, '.2f')} instead of {in_digits(one, '.2f')}"
         )
     sentence += f", and {_changes(facts.changed)}"
     return Verdict(_WORDS[swap.kind], sentence, _action(facts.assessor, swap))

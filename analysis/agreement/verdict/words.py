@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Generic, TypeVar
 
+from ...digits import in_digits
+
 
 class PanelWord(StrEnum):
     """What a panel's scores of one descriptor are good for."""
@@ -101,7 +103,7 @@ def points(value: float | None) -> str:
     """Points of the 0-100 line in words; small ones with a decimal."""
     if value is None:
         return "an unknown number of points"
-    whole = f"{value:.0f}" if value >= 1.0 or value < 0.05 else f"{value:.1f}"
+    whole = f"{value:.0f}" if value >= 1.0 or value < 0.05 else in_digits(value, ".1f")
     return f"{whole} point" if whole == "1" else f"{whole} points"
 
 
