@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from time import perf_counter
+from typing import Any
 
 import numpy as np
 
@@ -101,7 +102,8 @@ def _settled(problem: Problem, given: list[Floats]) -> list[Floats]:
     for block, share in zip(problem.blocks, given, strict=True):
         start = before[block.casks]
         before[block.casks] += share
-        found.append(((mark[block.casks] >= start) & (mark[block.casks] < start + share)) * 1.0)
+        own = (mark[block.casks] >= start) & (mark[block.casks] < start + share)
+        found.append(own.astype(np.float64))
     return found
 
 
@@ -181,7 +183,8 @@ def _rest(problem: Problem, at: int, settled: Floats) -> Rest:
     from .dual import rows_of
 
     house = [row for row in problem.house if np.isfinite(row.limit)]
-    taken = [0.0 if row.litres[at] is None else float(row.litres[at] @ settled) for row in house]
+    parts = [row.litres[at] for row in house]
+    taken = [0.0 if part is None else float(part @ settled) for part in parts]
     return Rest(rows_of(problem.blocks[at]).matrix @ settled, np.array(taken))
 
 
@@ -312,11 +315,11 @@ def _with_lump(model: Model, chosen: Ints, lump: Ints) -> Model:
     some = model.only(chosen)
     if not len(lump):
         return some
-    add = {
+    add: dict[str, Any] = {
         name: np.append(getattr(some, name), getattr(model, name)[lump].sum())
         for name in ("litres", "lpa", "cost")
     }
-    wide = {
+    wide: dict[str, Any] = {
         name: np.hstack([getattr(some, name), getattr(model, name)[:, lump].sum(axis=1)[:, None]])
         for name in ("soft", "hard", "count")
     }
