@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from .digits import as_here
+
 _LEAST, _MOST = 0.005, 0.995
 
 
@@ -40,8 +42,8 @@ def chance(probability: float) -> str:
     ('.99', '>.99', '<.01')
     """
     if probability < _LEAST:
-        return "<.01"
-    return ">.99" if probability > _MOST else f".{_hundredths(probability):02d}"
+        return as_here("<.01")
+    return as_here(">.99" if probability > _MOST else f".{_hundredths(probability):02d}")
 
 
 def _hundredths(probability: float) -> int:

@@ -14,6 +14,8 @@ Planted, for the tool to find (cask numbers in `stock.PLANTED`):
 - a butt that three barrels were re-racked into in May 2022;
 - a musty hogshead (on hold) that only four of the nine assessors notice;
 - a barrel of another owner and a reserved hogshead, both near the target;
+- a barrel that leaks a little since August 2023, which its gauge of October 2026 shows; a barrel
+  whose hold ended in September 2026;
 - a barrel close to 40 % vol, a butt on hold for its struck match;
 - on night-23 two glasses swapped on Aspen's tray; on night-12 Aspen's fourth glass void;
 - Linnet smells nothing of pressed violets; Teal has moved upward since June 2024; Wren uses a
@@ -77,6 +79,7 @@ def make_all(folder: Path) -> None:
     write(folder / "lexicon.csv", *records.lexicon())
     write(folder / "assessors.csv", *records.assessors())
     write(folder / "targets.csv", *records.targets())
+    write(folder / "plans.csv", *records.plans())
     write(folder / "scores.csv", *records.scores(past))
     write(folder / "next_session.csv", *records.next_session(coming))
 

@@ -12,6 +12,8 @@ from demo_panel.stock import (
     CAMPAIGNS,
     LAST_DAY,
     LEAK_FOUND_ON,
+    LOSING,
+    LOSING_GAUGED_ON,
     PARENTS,
     PLANTED,
     RE_RACKED_ON,
@@ -135,8 +137,16 @@ def regauges(stock: list[Filling], rng: RandomState) -> Table:
     for one in stock:
         last = (one.emptied_on or LAST_DAY) - timedelta(1)
         rows += [gauge(one, on, rng) for on in gauge_days(one, last, rng)]
+    rows += [losing_gauge(one) for one in stock if one.cask == LOSING]
     headings = ("filling", "gauged_on", "bulk_l", "abv", "temperature_c", "method")
     return headings, sorted(rows, key=lambda row: (str(row[1]), str(row[0])))
+
+
+def losing_gauge(one: Filling) -> tuple[object, ...]:
+    """Return the gauge of the barrel that leaks a little: no chance is drawn for it."""
+    on = LOSING_GAUGED_ON
+    bulk, abv = f"{one.bulk_on(on):.1f}", f"{one.abv_on(on):.1f}"
+    return (one.label, on, bulk, abv, 11.2, "weighed")
 
 
 def gauge_days(one: Filling, last: date, rng: RandomState) -> list[date]:
@@ -202,6 +212,17 @@ def assessors() -> Table:
     rows.append(("Willow", "pourer", date(2020, 9, 1)))
     rows += [(nose.code, "assessor", nose.joined_on) for nose in NOSES]
     return ("assessor", "roles", "joined_on"), rows
+
+
+def plans() -> Table:
+    """A plan of the stock: a Lantern a year, and what must be left when all are made."""
+    headings = ("plan", "release", "year", "target", "bottles", "abv", "age", "rule_set", "limits")
+    whole = ("Five years", "", "", "", "", "", "", "", "draw 3000; stay 1500 make=Ember 18-22")
+    years = [
+        ("Five years", f"Lantern {year}", year, "Lantern", 1200, 46, 8, "", "casks 3-8; over 12")
+        for year in range(2027, 2032)
+    ]
+    return headings, [whole, *years]
 
 
 def targets() -> Table:

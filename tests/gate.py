@@ -29,9 +29,18 @@ ALLOCATIONS, YOUNG, MIDDLE = 30_000, 10, 10
 """How seldom what nobody holds any more is looked for while tests run."""
 
 
+@pytest.hookimpl(wrapper=True)
+def pytest_collection() -> Generator[None, object, object]:
+    """Look for nothing while modules and tests are read: they stay to the end, all of them."""
+    gc.disable()
+    try:
+        return (yield)
+    finally:
+        gc.enable()
+
+
 def pytest_collection_finish() -> None:
-    """Leave modules and tests that were read, which stay to the end, out of every such search."""
-    gc.collect()
+    """Leave what was read out of every later search as well."""
     gc.freeze()
     gc.set_threshold(ALLOCATIONS, YOUNG, MIDDLE)
 

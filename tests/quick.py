@@ -7,7 +7,9 @@ pulls the plug of a disk, so that nothing waits until a file lies on it.
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable
+from os import environ
 from types import ModuleType
 from typing import Any
 
@@ -20,6 +22,20 @@ from textual.css.stylesheet import Stylesheet
 
 AtConnect = Callable[[Any, object], None]
 MOST_QUESTIONS = 5_000
+
+
+def quick_processes() -> None:
+    """Let this process and those that tests start reckon in one thread, and compile a module once.
+
+    As many tests run as there are cores: threads of linear algebra would only wait for one
+    another. Python may be told to keep nothing that it compiled; then each process that a test
+    starts would compile the program anew, so here it keeps it, as it does in every house.
+    """
+    if "numpy" in sys.modules:
+        raise RuntimeError("numpy has its threads already: this comes too late")
+    environ.update({"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"})
+    environ.pop("PYTHONDONTWRITEBYTECODE", None)
+    sys.dont_write_bytecode = False
 
 
 class Questions(LRUCache[Any, Any]):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ..digits import as_here
 from .result import Halt, NextSession, Question, Stop, Unit
 
 _OF = {
@@ -20,7 +21,7 @@ def amount(value: float, unit: Unit) -> str:
     >>> amount(1.234, Unit.POINTS), amount(0.2, Unit.YEARS), amount(0.001, Unit.POINTS)
     ('1.23 points', '0.20 years', 'below 0.01 points')
     """
-    said = "below 0.01" if value < 0.01 else f"{value:.2f}"
+    said = f"below {as_here('0.01')}" if value < 0.01 else f"{value:.2f}"
     return f"{said} {unit.value}"
 
 

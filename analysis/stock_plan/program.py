@@ -65,7 +65,9 @@ def solve_program(problem: Problem, seconds: float) -> Solved | None:
     if found.x is None:
         return None
     fractions = [part.fractions(found.x[at:]) for part, at in zip(parts, starts, strict=False)]
-    bound = float(found.mip_dual_bound) - len(parts)
+    # Without a column that is whole there is nothing to branch on, and no bound besides the value.
+    dual = found.fun if found.mip_dual_bound is None else found.mip_dual_bound
+    bound = float(dual) - len(parts)
     return Solved(fractions, problem.value(fractions), bound)
 
 

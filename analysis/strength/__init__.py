@@ -38,13 +38,14 @@ from .losses import (
 from .mixing import Bottling, Part, Vatting, bottles_from, vat
 from .nosing import NosingWater, nosing_water
 from .reduction import Reduction, reduce_strength
-from .regauge import RegaugeCheck, RegaugeFlag, RegaugeLimits, check_regauge
+from .regauge import Excess, RegaugeCheck, RegaugeFlag, RegaugeLimits, check_regauge
 
 __all__ = [
     "ETHANOL_DENSITY_20_KG_M3",
     "WATER_DENSITY_20_KG_M3",
     "Bottling",
     "Evaporation",
+    "Excess",
     "NosingWater",
     "Part",
     "Reduction",

@@ -168,7 +168,7 @@ def contents_on(gauged: Gauged) -> Contents:
     >>> now.litres.round(1).tolist(), now.abv_percent.round(1).tolist()
     ([162.3], [57.2])
     """
-    wider = (USUAL_SIZE_LITRES / gauged.size_litres) ** (1.0 / 3.0)
+    wider = wider_by_size(gauged.size_litres)
     abv_error = ABV_ERROR / np.maximum(gauged.abv_percent, 1.0)
     litres_rate = yearly_losses(gauged, wider=wider)
     abv_rate = yearly_losses(gauged, of_strength=True)
@@ -190,6 +190,12 @@ def contents_on(gauged: Gauged) -> Contents:
         litres_rate=litres_rate,
         abv_rate=abv_rate,
     )
+
+
+def wider_by_size(size_litres: Floats) -> Floats:
+    """By how much more than a cask of 250 L one of another size loses: by surface to volume."""
+    found: Floats = (USUAL_SIZE_LITRES / size_litres) ** (1.0 / 3.0)
+    return found
 
 
 def _what_is_left(whole: Floats, gauged: Gauged, loss: Floats) -> Floats:
@@ -220,6 +226,55 @@ def yearly_losses(
     Casks in dry stores are taken by themselves.
     """
     size = np.ones_like(gauged.last_litres) if wider is None else wider
+    seen = _measured(gauged, size, of_strength=of_strength)
+    loss, own, shared, weight = (np.zeros_like(seen.rate) for _ in range(4))
+    for dry in (False, True):
+        here = gauged.dry == dry
+        like = _like(gauged, seen, dry=dry, of_strength=of_strength)
+        pull = like.between / (like.between + seen.variance[here])
+        apart = np.where(seen.twice[here], seen.rate[here] - like.mean, 0.0)
+        found = (like.mean + pull * apart) * size[here]
+        # Strength may rise in a dry store; no litres come into a cask by themselves.
+        loss[here] = found if of_strength else np.maximum(found, 0.0)
+        own[here] = np.sqrt(like.between * (1.0 - pull)) * size[here]
+        shared[here] = like.mean_sd * (1.0 - pull) * size[here]
+        weight[here] = pull
+    return Rates(loss, own, shared, weight)
+
+
+@dataclass(frozen=True)
+class Like:
+    """What casks of one kind of store lose a year: the mean, what they differ by, its error.
+
+    As the logarithm of what stays, for a cask of 250 L; `between` is a variance.
+    """
+
+    mean: float
+    between: float
+    mean_sd: float
+
+
+def losses_of_like(gauged: Gauged, *, dry: bool) -> tuple[Like, Like]:
+    """What the house's casks lose a year in dry or other stores: of litres, and of strength."""
+    wider = wider_by_size(gauged.size_litres)
+    litres = _measured(gauged, wider, of_strength=False)
+    strength = _measured(gauged, np.ones_like(wider), of_strength=True)
+    return (
+        _like(gauged, litres, dry=dry, of_strength=False),
+        _like(gauged, strength, dry=dry, of_strength=True),
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class _Measured:
+    """Yearly loss by two gauges alone, as of a cask of 250 L, and whether there are two."""
+
+    rate: Floats
+    variance: Floats
+    twice: Flags
+
+
+def _measured(gauged: Gauged, size: Floats, *, of_strength: bool) -> _Measured:
     first, last = gauged.first_litres, gauged.last_litres
     error = np.hypot(gauged.first_error, gauged.litres_error)
     if of_strength:
@@ -234,19 +289,14 @@ def yearly_losses(
         rate = rate - np.where(twice & gauged.fresh, SOAK * size, 0.0)
     rate = rate / years / size
     variance = np.where(twice, (error / years / size) ** 2, np.inf)
-    loss, own, shared, weight = (np.zeros_like(rate) for _ in range(4))
-    for trade, here in ((COOL, ~gauged.dry), (DRY, gauged.dry)):
-        mean, spread = (trade.abv, trade.abv_sd) if of_strength else (trade.litres, trade.litres_sd)
-        seen = here & twice
-        mean, between, mean_sd = _house(rate[seen], variance[seen], mean, spread)
-        pull = between / (between + variance[here])
-        found = (mean + pull * np.where(twice[here], rate[here] - mean, 0.0)) * size[here]
-        # Strength may rise in a dry store; no litres come into a cask by themselves.
-        loss[here] = found if of_strength else np.maximum(found, 0.0)
-        own[here] = np.sqrt(between * (1.0 - pull)) * size[here]
-        shared[here] = mean_sd * (1.0 - pull) * size[here]
-        weight[here] = pull
-    return Rates(loss, own, shared, weight)
+    return _Measured(rate, variance, twice)
+
+
+def _like(gauged: Gauged, seen: _Measured, *, dry: bool, of_strength: bool) -> Like:
+    trade = DRY if dry else COOL
+    mean, spread = (trade.abv, trade.abv_sd) if of_strength else (trade.litres, trade.litres_sd)
+    told = (gauged.dry == dry) & seen.twice
+    return Like(*_house(seen.rate[told], seen.variance[told], mean, spread))
 
 
 def _house(

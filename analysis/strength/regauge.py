@@ -15,6 +15,8 @@ from .losses import Evaporation, Withdrawal, evaporation
 
 USUAL_SIZE_LITRES: Final = 250.0
 MOST_PERCENT: Final = 50.0
+SURELY_APART: Final = 3.5
+"""So many standard deviations off is no error of two gauges."""
 
 
 class RegaugeFlag(StrEnum):
@@ -39,10 +41,14 @@ class RegaugeLimits:
     hot, dry warehouse wants a higher leak limit and no flag for rising strength; new wood
     drinks 2 to 3 % of the filling at once, which is no leak; 40 % vol is the usual legal
     minimum. `for_cask` brings them to another size.
+
+    `more_percent_a_year` counts only where it is known what the cask should have lost: beyond that
+    so much more a year is worth somebody's way to it.
     """
 
     gain_percent: float = 0.5
     leak_percent_a_year: float = 5.0
+    more_percent_a_year: float = 1.0
     in_drink_percent: float = 3.0
     strength_rise_percent_vol: float = 0.3
     cool_climate: bool = True
@@ -64,8 +70,30 @@ class RegaugeLimits:
         return replace(
             self,
             leak_percent_a_year=min(self.leak_percent_a_year * wider, MOST_PERCENT),
+            more_percent_a_year=min(self.more_percent_a_year * wider, MOST_PERCENT),
             in_drink_percent=min(self.in_drink_percent * wider, MOST_PERCENT),
         )
+
+
+@dataclass(frozen=True)
+class Excess:
+    """How much more than its own a cask has lost since a gauge (`unexplained.excess_loss`).
+
+    Attributes
+    ----------
+    apart, needed
+        How far off it is, in standard deviations, and from which on that is no chance.
+    more_percent_a_year, own_percent_a_year
+        Of the alcohol: beyond the cask's own loss, and that.
+    gauges_sd
+        Relative standard deviation of what the two gauges alone say of the share that is left.
+    """
+
+    apart: float
+    needed: float
+    more_percent_a_year: float
+    own_percent_a_year: float
+    gauges_sd: float
 
 
 @dataclass(frozen=True, repr=False)
@@ -77,18 +105,33 @@ class RegaugeCheck(AsJson, Readable):
     sentences: tuple[str, ...]
 
 
-def _looks_like_leak(loss: Evaporation, limits: RegaugeLimits, after_filling: bool) -> bool:
-    """Whether the loss exceeds the yearly limit, the in-drink of a fresh filling apart.
+def _kept(loss: Evaporation) -> float:
+    """Share of the alcohol that is left, what was taken out apart."""
+    return math.pow(1.0 - loss.lpa_percent_a_year_compound / 100.0, loss.years)
 
-    The kept share is compared with the limit at the same span, so that a short span with
-    an ordinary gauging error (the gain limit, on either side) is not called a leak.
+
+def _allowed(limits: RegaugeLimits, years: float, after_filling: bool) -> float:
+    """Share of the alcohol that is left at the yearly limit, the in-drink of a filling apart."""
+    allowed = math.pow(1.0 - limits.leak_percent_a_year / 100.0, years)
+    return allowed * (1.0 - limits.in_drink_percent / 100.0) if after_filling else allowed
+
+
+def _looks_like_leak(
+    loss: Evaporation, limits: RegaugeLimits, after_filling: bool, excess: Excess | None
+) -> bool:
+    """Whether more is gone than can be explained.
+
+    With what is known of the cask's own loss: surely more than that, or than the yearly limit by
+    more than the gauges may err. Without, the kept share is compared with the limit at the same
+    span, so that a short span with an ordinary gauging error (the gain limit, on either side) is
+    no leak.
     """
-    kept = math.pow(1.0 - loss.lpa_percent_a_year_compound / 100.0, loss.years)
-    allowed = math.pow(1.0 - limits.leak_percent_a_year / 100.0, loss.years)
-    allowed *= 1.0 - limits.gain_percent / 100.0 if loss.years < 1.0 else 1.0
-    if after_filling:
-        allowed *= 1.0 - limits.in_drink_percent / 100.0
-    return kept < allowed
+    kept, allowed = _kept(loss), _allowed(limits, loss.years, after_filling)
+    if excess is None:
+        return kept < allowed * (1.0 - limits.gain_percent / 100.0 if loss.years < 1.0 else 1.0)
+    over_limit = kept < allowed * math.exp(-SURELY_APART * excess.gauges_sd)
+    surely = excess.apart > excess.needed
+    return over_limit or (surely and excess.more_percent_a_year > limits.more_percent_a_year)
 
 
 def check_regauge(
@@ -102,6 +145,7 @@ def check_regauge(
     after_filling: bool = False,
     repaired: bool = False,
     limits: RegaugeLimits | None = None,
+    excess: Excess | None = None,
 ) -> RegaugeCheck:
     """Say what looks wrong about a pair of regauges.
 
@@ -115,6 +159,9 @@ def check_regauge(
         The cask was repaired after the first regauge: nobody has to look for its leak.
     limits : RegaugeLimits, optional
         House limits, each with its reason.
+    excess : Excess, optional
+        How much more went than the cask loses by itself, and how far off gauges may be
+        (`excess_loss`). Without it the limits alone are compared, as if gauges did not err.
 
     Returns
     -------
@@ -139,31 +186,49 @@ def check_regauge(
     loss = evaporation(
         start_litres, start_abv_percent, end_litres, end_abv_percent, years, withdrawals
     )
-    found = _alcohol_flags(loss, limits, after_filling, repaired)
+    found = _alcohol_flags(loss, limits, after_filling, repaired, excess)
     found |= _strength_flags(start_abv_percent, end_abv_percent, limits)
     return RegaugeCheck(loss, tuple(found), tuple(found.values()))
 
 
 def _alcohol_flags(
-    loss: Evaporation, limits: RegaugeLimits, after_filling: bool, repaired: bool
+    loss: Evaporation,
+    limits: RegaugeLimits,
+    after_filling: bool,
+    repaired: bool,
+    excess: Excess | None,
 ) -> dict[RegaugeFlag, str]:
     found: dict[RegaugeFlag, str] = {}
-    if loss.remaining_percent_of_lpa > 100.0 + limits.gain_percent:
+    most = 1.0 + limits.gain_percent / 100.0
+    if excess is not None:
+        most *= math.exp(SURELY_APART * excess.gauges_sd)
+    if loss.remaining_percent_of_lpa > 100.0 * most:
         found[RegaugeFlag.GAIN] = (
             f"Pure alcohol rose by {loss.remaining_percent_of_lpa - 100.0:.1f} %: one of the two "
             "gauges is wrong, or something was added without a record. Gauge again."
         )
-    if _looks_like_leak(loss, limits, after_filling):
+    if _looks_like_leak(loss, limits, after_filling, excess):
         why = (
             "the cask was repaired since."
             if repaired
             else "look for a leak, or for a draw that was not recorded."
         )
         found[RegaugeFlag.LEAK] = (
-            f"{loss.lpa_percent_a_year_compound:.1f} % of the alcohol went each year, above the "
-            f"limit of {limits.leak_percent_a_year:.3g} %: {why}"
+            f"{loss.lpa_percent_a_year_compound:.1f} % of the alcohol went each year, "
+            f"{_beyond(loss, limits, after_filling, excess)}: {why}"
         )
     return found
+
+
+def _beyond(
+    loss: Evaporation, limits: RegaugeLimits, after_filling: bool, excess: Excess | None
+) -> str:
+    """What the loss is more than: the limit, or what such a cask loses."""
+    limit = f"above the limit of {limits.leak_percent_a_year:.3g} %"
+    if excess is None:
+        return limit
+    more = f"and its own would be {max(excess.own_percent_a_year, 0.0):.1f} %"
+    return f"{limit}, {more}" if _kept(loss) < _allowed(limits, loss.years, after_filling) else more
 
 
 def _strength_flags(

@@ -7,6 +7,16 @@ from typing import TYPE_CHECKING
 from ..when_asked import names_from
 
 if TYPE_CHECKING:
+    from .batch import (
+        BatchAfter,
+        BatchBefore,
+        BatchLine,
+        NoteBefore,
+        as_before,
+        batch_after,
+        notes_found,
+        recipe_shares,
+    )
     from .chance import Expectation, Line
     from .conflict import Conflict
     from .faults import FaultKind, LimitFault, LimitsError
@@ -37,6 +47,9 @@ if TYPE_CHECKING:
 
 __all__ = [
     "Basis",
+    "BatchAfter",
+    "BatchBefore",
+    "BatchLine",
     "Broken",
     "Conflict",
     "Drawing",
@@ -53,6 +66,7 @@ __all__ = [
     "MixingRule",
     "Mixture",
     "NoVatting",
+    "NoteBefore",
     "NoteLearned",
     "PlanPart",
     "Poured",
@@ -68,9 +82,13 @@ __all__ = [
     "StandIn",
     "Stock",
     "VattingPlan",
+    "as_before",
+    "batch_after",
     "build_stock",
     "learn_mixing",
+    "notes_found",
     "plan_vatting",
+    "recipe_shares",
     "stock_from_profile",
     "try_shares",
     "with_parents",
@@ -80,6 +98,9 @@ __getattr__ = names_from(
     __name__,
     {
         "Basis": "limits",
+        "BatchAfter": "batch",
+        "BatchBefore": "batch",
+        "BatchLine": "batch",
         "Broken": "limits",
         "Conflict": "conflict",
         "Drawing": "limits",
@@ -96,6 +117,7 @@ __getattr__ = names_from(
         "MixingRule": "mixing",
         "Mixture": "mixture",
         "NoVatting": "result",
+        "NoteBefore": "batch",
         "NoteLearned": "learn",
         "PlanPart": "mixture",
         "Poured": "pour",
@@ -111,9 +133,13 @@ __getattr__ = names_from(
         "StandIn": "stand_ins",
         "Stock": "stock",
         "VattingPlan": "result",
+        "as_before": "batch",
+        "batch_after": "batch",
         "build_stock": "stock",
         "learn_mixing": "learn",
+        "notes_found": "batch",
         "plan_vatting": "plan",
+        "recipe_shares": "batch",
         "stock_from_profile": "known",
         "try_shares": "live",
         "with_parents": "from_parents",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ..chance_words import in_100
+from ..digits import as_here
 from .conflict import Conflict
 from .limits import LimitKey, LimitKind, Limits
 from .mixture import Mixture
@@ -196,7 +197,9 @@ def first_sentence(first: Mixture, answers: Sequence[Mixture] | None) -> str:
 def _error_words(mixture: Mixture) -> str:
     """Two standard errors of simulation."""
     error = 2.0 * mixture.probability_se
-    return "less than .001" if error < 0.001 else "±" + f"{error:.3f}".lstrip("0")
+    if error < 0.001:
+        return f"less than {as_here('.001')}"
+    return "±" + f"{error:.3f}".lstrip("0")
 
 
 def _to_a_thousandth(mixture: Mixture) -> str:

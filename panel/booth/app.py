@@ -12,8 +12,7 @@ from textual.screen import ModalScreen, Screen
 from textual.timer import Timer
 from textual.worker import Worker, WorkerState
 
-from panel.booth.dialogs import Ask
-from panel.booth.glass import GlassScreen
+from panel.booth.dialogs import Ask, Tell
 from panel.booth.kinds import FACES
 from panel.booth.plain import PlainApp
 from panel.booth.seated import SeatedScreen
@@ -93,15 +92,19 @@ class BoothApp(PlainApp):
 
         self.run_worker(whole, thread=True, exit_on_error=False, group=THREADS)
 
+    def _at_sign_in(self) -> list[SignInScreen]:
+        """The sign-in, if it is in front; a message may come after the last screen is gone."""
+        return [screen for screen in self.screen_stack[-1:] if isinstance(screen, SignInScreen)]
+
     def on_opened(self, _message: Opened) -> None:
         """Go on if somebody has typed a PIN already."""
-        if isinstance(self.screen, SignInScreen):
-            self.screen.records_open()
+        for screen in self._at_sign_in():
+            screen.records_open()
 
     def on_waits(self, message: Waits) -> None:
         """Wait at the sign-in until a session is open that this booth is for, and look again."""
-        if isinstance(self.screen, SignInScreen):
-            self.screen.waits(message.words)
+        for screen in self._at_sign_in():
+            screen.waits(message.words)
         self.set_timer(WAIT_S, partial(self._in_thread, self.records.open))
 
     def on_not_opened(self, message: NotOpened) -> None:
@@ -115,8 +118,8 @@ class BoothApp(PlainApp):
 
     def on_not_signed_in(self, message: NotSignedIn) -> None:
         """Say why not."""
-        if isinstance(self.screen, SignInScreen):
-            self.screen.refused(str(message.error))
+        for screen in self._at_sign_in():
+            screen.refused(str(message.error))
 
     def on_signed_in(self, message: SignedIn) -> None:
         """Go to the glass in hand, or between glasses."""
@@ -253,9 +256,12 @@ class BoothApp(PlainApp):
         self._to_base(FACES[tray.held_as][Place.NAMING](tray, "", False))
 
     def _to_base(self, screen: Screen[None]) -> None:
+        unread = [told.words for told in self.screen_stack if isinstance(told, Tell)]
         while isinstance(self.screen, ModalScreen):
             self.pop_screen()
         self.switch_screen(screen)
+        for words in unread:  # the glass may be gone by then: what to do is read all the same
+            self.push_screen(Tell(words))
 
     def _tell(self, what: Callable[[SeatedScreen], None]) -> None:
         for screen in self.screen_stack:
@@ -263,7 +269,8 @@ class BoothApp(PlainApp):
                 what(screen)
 
     def _glass_shown(self) -> Glass | None:
-        return next((s.glass for s in self.screen_stack if isinstance(s, GlassScreen)), None)
+        shown = (s.glass_shown for s in self.screen_stack if isinstance(s, SeatedScreen))
+        return next((glass for glass in shown if glass is not None), None)
 
     def unsaved_words(self) -> list[str]:
         """Return what is not on disk, as a person reads it."""

@@ -12,7 +12,7 @@ from textual.reactive import reactive
 from textual.widget import Widget
 from textual.widgets import Static
 
-from panel.booth.digits import large
+from panel.block_signs import large
 from panel.booth.keys import BETWEEN_KEYS, OWN_WORD_KEYS, SEAT_KEYS
 from panel.booth.seated import SeatedScreen
 from panel.booth.window import KeyStrip
@@ -90,7 +90,8 @@ class BetweenScreen(SeatedScreen, inherit_bindings=False):
         """Show what is left and how long the pause lasts."""
         super().show_tray()
         self._shown = self.tray
-        self.left.update(standing.left_words(self.tray))
+        told = f"\n\n{self.tray.told}" if self.tray.told else ""
+        self.left.update(f"{standing.left_words(self.tray)}{told}")
         self.asked.update(standing.asked_words(self.tray))
         self.tick()
 

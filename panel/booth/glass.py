@@ -12,8 +12,9 @@ from textual.reactive import reactive
 from textual.widget import Widget
 from textual.widgets import Static
 
+from panel.block_signs import large, small
+from panel.booth.between import LOOK_S
 from panel.booth.dialogs import Ask, Choose, WriteNote
-from panel.booth.digits import large, small
 from panel.booth.keys import GLASS_KEYS, LINE_KEYS, OWN_WORD_KEYS, SEAT_KEYS
 from panel.booth.line_scale import LineScale, ScaleEnds
 from panel.booth.seated import SeatedScreen
@@ -62,7 +63,7 @@ class GlassScreen(SeatedScreen, inherit_bindings=False):
 
     def __init__(self, glass: Glass, words: str = "", *, trouble: bool = False) -> None:
         super().__init__(words, trouble=trouble)
-        self.glass = glass
+        self.glass: Glass = glass
         self.zeroed: frozenset[int] = frozenset()
         self.at = 0
         self.standing = StandingCode()
@@ -70,11 +71,6 @@ class GlassScreen(SeatedScreen, inherit_bindings=False):
         self.meaning = Static(id="meaning", markup=False)
         self.ends = ScaleEnds()
         self._going = False
-
-    @property
-    def serving_in_hand(self) -> int | None:
-        """Return the glass this screen is about."""
-        return self.glass.serving_id
 
     def compose(self) -> ComposeResult:
         """Lay out the code, the facts, the lines and the message."""
@@ -95,6 +91,7 @@ class GlassScreen(SeatedScreen, inherit_bindings=False):
     def on_mount(self) -> None:
         """Show what is kept already; go to the first blank line. The class above does the rest."""
         self.standing.code = self.glass.code
+        self.set_interval(LOOK_S, self.booth.look_again)  # it may be stopped by somebody else
         unsaved = self.booth.keeper.unsaved().get(self.glass.serving_id, {})
         for scale in self.scales:
             self._show_kept_line(scale)

@@ -122,6 +122,25 @@ GLASS_KEYS: list[BindingType] = [
     key("b,B", "back", "Back", "glass.back", "How to go back to a finished glass", show=False),
 ]
 
+PASS_KEYS: list[BindingType] = [
+    key("p,P", "pass_it", "Pass", "pass.pass", "Nothing is wrong with it: pass it, and on"),
+    *[
+        key(
+            str(number),
+            f"name_fault({number})",
+            "Fault",
+            "pass.fault",
+            "Name a fault by its number, or take that back",
+            shown="1-7",
+            show=number == 1,
+        )
+        for number in range(1, 8)
+    ],
+    key("enter,space", "hold_it", "Hold", "pass.hold", "Hold it with the fault named, and on"),
+    key("t,T", "note", "Note", "glass.note", "Write something about this glass"),
+    key("b,B", "back", "Back", "glass.back", "How to go back to a finished glass", show=False),
+]
+
 BETWEEN_KEYS: list[BindingType] = [
     *digit_keys("between.digit", "Code", "Type the code on the glass"),
     key(
@@ -147,6 +166,38 @@ BETWEEN_KEYS: list[BindingType] = [
         "between.back",
         "Say which finished glasses may be taken up again",
     ),
+]
+
+SET_KEYS: list[BindingType] = [
+    *(
+        key(
+            str(d),
+            f"digit('{d}')",
+            "Choose",
+            "set.digit",
+            "Choose this glass; in a ranking it gets the next place",
+            shown="1-8",
+            show=d == 1,
+        )
+        for d in range(1, 9)
+    ),
+    key(
+        "equals_sign,t,T",
+        "equal",
+        "As strong",
+        "set.equal",
+        "The next glass has as much as the last one",
+        shown="=/t",
+    ),
+    key(
+        "backspace,delete,x,X",
+        "back_digit",
+        "Take back",
+        "set.back_digit",
+        "Take the last number back",
+        shown="Backspace/x",
+    ),
+    key("enter,space", "keep", "Keep", "set.keep", "Keep the answer: the set is done"),
 ]
 
 OWN_WORD_KEYS: list[BindingType] = [

@@ -15,7 +15,7 @@ from panel.seat.jobs import CallLead, Job, OwnMark
 
 if TYPE_CHECKING:
     from panel.booth.app import BoothApp
-    from panel.store.booth_tray import Tray
+    from panel.store.booth_tray import Glass, Tray
 
 
 class SeatedScreen(Screen[None]):
@@ -24,6 +24,8 @@ class SeatedScreen(Screen[None]):
     BINDINGS: ClassVar[list[BindingType]] = SEAT_KEYS
     AUTO_FOCUS = None
     ready = False
+    glass: Glass | None = None
+    """The glass in hand, on a screen that is about one."""
 
     def __init__(self, words: str = "", *, trouble: bool = False) -> None:
         super().__init__()
@@ -43,9 +45,14 @@ class SeatedScreen(Screen[None]):
         return self.booth.tray_now
 
     @property
+    def glass_shown(self) -> Glass | None:
+        """Return the glass in hand that this screen shows."""
+        return self.glass
+
+    @property
     def serving_in_hand(self) -> int | None:
         """Return the glass this screen is about."""
-        return None
+        return self.glass.serving_id if self.glass else None
 
     def on_mount(self) -> None:
         """Fill in what the records say; keys count from then on."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 import time
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from shutil import get_terminal_size
 from threading import Event, Thread
@@ -93,17 +93,23 @@ _SAID_EVERY = 1.0
 
 
 @contextmanager
-def waiting(what: str, stream: Any = None) -> Iterator[None]:
-    """Say on a terminal which reckoning is under way, how far and for how long; then clear it."""
+def waiting(
+    what: str, stream: Any = None, stopped: Callable[[], bool] = lambda: False
+) -> Iterator[None]:
+    """Say on a terminal which reckoning is under way, how far and for how long; then clear it.
+
+    `stopped` is asked whether it is to end early.
+    """
     out = stream or sys.stderr
     if not out.isatty():
-        yield
+        with waited_for(lambda _step: None, stopped):
+            yield
         return
     done, far = Event(), _Far(what)
     teller = Thread(target=_tell, args=(far, out, done), daemon=True)
     teller.start()
     try:
-        with waited_for(far.note):
+        with waited_for(far.note, stopped):
             yield
     finally:
         done.set()

@@ -4,20 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from analysis.cell_text import folded
 from panel.cli.answers import emit_json, table, tell
 from panel.cli.completing import a_cask
-from panel.cli.documents import CaskGlasses, Casks, CaskShown, CaskTold
+from panel.cli.documents import CaskGlasses, Casks, CasksFolded, CaskShown, CaskTold
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
+from panel.cli.stock_part import part_options, stock_part
 from panel.figures import tenths
 from panel.questions.filling_told import filling_told
+from panel.questions.stock_part import FOLDS, lines_folded, lines_of
 from panel.words.cask_words import (
+    FOLD_HEADINGS,
     age_figure,
     figure_words,
+    fold_cells,
     make_word,
     today_words,
     use_words,
@@ -39,30 +43,39 @@ if TYPE_CHECKING:
     help="Take back the event or hold that you wrote of it last, within ten minutes; a gauge or a "
     "draw is put right by loading it again.",
 )
+@part_options
+@click.option("--by", "fold", type=click.Choice(FOLDS), help="Fold the list: so many of each.")
 @as_of_option
 @json_option
 @pass_invocation
 def command(
     inv: Invocation,
+    /,
     number: str | None,
     scores: bool,
     take_back: bool,
+    fold: str | None,
     as_of: date | None,
     as_json: bool,
+    **part: Any,
 ) -> None:
-    """Show one cask's life, or the list of all casks."""
+    """Show one cask's life, or the list of all casks, narrowed or folded."""
     from panel.questions.cask_life import cask_life, cask_lines
     from panel.store.glass_notes import cask_notes
 
     if take_back:
         _take_back(inv, number, as_json)
         return
+    wanted = stock_part(**part)
+    if number is not None and (fold or not wanted.is_all):
+        raise click.UsageError("One cask, or a list that is narrowed or folded: not both.")
     with inv.reading() as db:
         day = as_of or inv.today(db)
         if scores:
             _show_scores(db, number, day, as_json)
         elif number is None:
-            show_list(cask_lines(db, day), day, as_json)
+            lines = lines_of(cask_lines(db, day), wanted)
+            show_folded(lines, fold, day, as_json) if fold else show_list(lines, day, as_json)
         else:
             show_life(cask_life(db, number, day), cask_notes(db, number, day), as_json)
 
@@ -102,6 +115,15 @@ def show_list(lines: list[CaskLine], day: date, as_json: bool) -> None:
     if any(line.state is not None and line.state.parcel for line in lines):
         headings.append("parcel")
     click.echo(table(headings, [_row(line)[: len(headings)] for line in lines]))
+
+
+def show_folded(lines: list[CaskLine], by: str, day: date, as_json: bool) -> None:
+    """Print how many casks there are of each site, warehouse, owner or parcel."""
+    found = lines_folded(lines, by)
+    if as_json:
+        emit_json(CasksFolded(day, by, tuple(found)))
+        return
+    click.echo(table([by, *FOLD_HEADINGS], [fold_cells(each, by) for each in found]))
 
 
 def _row(line: CaskLine) -> tuple[object, ...]:

@@ -101,6 +101,7 @@ def command(inv: Invocation, at: Path, as_json: bool) -> None:
 
 def run_demo(at: Path, now: datetime, steps: Steps) -> Demo:
     """Build, hold the evening, and put the two questions."""
+    from panel.cli.demo_bottle import bottle_a_few
     from panel.cli.demo_build import build, demo_moment, keep_register, keep_the_rest
     from panel.cli.demo_evening import EVENING, hold_evening, open_try_out, read_script
     from panel.cli.demo_folder import prepare, source_file
@@ -117,6 +118,8 @@ def run_demo(at: Path, now: datetime, steps: Steps) -> Demo:
     folder.write_sheet(f"{EVENING}-tray-labels.txt", held.tray_labels)
     codes = open_try_out(store, script, moment)
     agreement, match, vatting = answers(store, moment, steps)
+    steps("a few bottles, and a remark on one")
+    bottle_a_few(store, moment)
     sizes = sizes_of(store)
     store.close()
     steps.end()
@@ -270,6 +273,9 @@ def _commands(done: Demo) -> Iterator[str]:
     yield "The vatting with its prices and stand-ins, and as a release:"
     yield f"    {start(done)} vat {TARGET} --bottles {BOTTLES} --abv 46 --age 8"
     yield f"    {start(done)} release propose Spring --target {TARGET} --bottles {BOTTLES}"
+    yield "A second batch like it; and which cask for which of five years' releases:"
+    yield f"    {start(done)} vat {TARGET} --bottles {BOTTLES} --as-batch Spring --part"
+    yield f"    {start(done)} stock plan 'Five years'"
     yield from paragraph(
         f"In {done.folder.path}: `files` holds the plain files that were loaded, to see what yours "
         "look like; `sheets` holds pour sheet and tray labels."

@@ -30,6 +30,7 @@ KINDS = (
     "lexicon",
     "assessors",
     "targets",
+    "plans",
     "scores",
 )
 """The demo's files, in the order in which an empty database takes them."""

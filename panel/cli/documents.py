@@ -15,9 +15,12 @@ if TYPE_CHECKING:
     from panel.questions.filling_told import FillingTold
     from panel.questions.glasses import Glass
     from panel.questions.house import SettingLine
+    from panel.questions.passing import Slip
     from panel.questions.people import PersonLine
+    from panel.questions.stock_part import Folded
     from panel.questions.targets import TargetRecord
     from panel.records.erase import Erasure
+    from panel.records.planting import PlantedLine
     from panel.records.targets import Clipped, LeftNote
     from panel.session.listed import SessionLine
     from panel.session.own_words import WordLine
@@ -74,6 +77,20 @@ class Cleared:
     assessor: str
     outcome: SwapOutcome
     glasses: tuple[ReadAs, ...]
+
+
+@dataclass(frozen=True)
+class PlantedTold:
+    """What is kept to be planted in passing sessions."""
+
+    planted: tuple[PlantedLine, ...]
+
+
+@dataclass(frozen=True)
+class SlipsTold:
+    """Casks that nobody may empty, by warehouse, row and tier."""
+
+    casks: tuple[Slip, ...]
 
 
 @dataclass(frozen=True)
@@ -203,6 +220,15 @@ class CaskTold:
     wood: str
     size_l: float
     filling: FillingTold | None
+
+
+@dataclass(frozen=True)
+class CasksFolded:
+    """Casks told together, by site, warehouse, owner or parcel."""
+
+    as_of: date
+    by: str
+    folds: tuple[Folded, ...]
 
 
 @dataclass(frozen=True)

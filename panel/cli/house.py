@@ -8,6 +8,7 @@ from panel.cli.answers import emit_json, table
 from panel.cli.documents import Settings, SettingSet
 from panel.cli.edits_back import take_back_option, take_edit_back
 from panel.cli.invocation import Invocation, json_option, pass_invocation
+from panel.figures import as_here
 from panel.kinds import EditedList
 
 
@@ -28,8 +29,12 @@ def show(inv: Invocation, as_json: bool) -> None:
     if as_json:
         emit_json(Settings(tuple(settings)))
         return
-    rows = [(s.name, s.value, s.unit, s.bounds, s.reason) for s in settings]
+    rows = [(s.name, _as_kept(s.value), s.unit, s.bounds, s.reason) for s in settings]
     click.echo(table(["setting", "value", "unit", "from to", "why"], rows))
+
+
+def _as_kept(value: float | str) -> str:
+    return value if isinstance(value, str) else as_here(str(value))
 
 
 @command.command("set")

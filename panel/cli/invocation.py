@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING
@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 from panel.clock import Clock, utc_now
+from panel.figures import hand
 from panel.unswept import unswept
 
 if TYPE_CHECKING:
@@ -31,7 +32,16 @@ class Invocation:
         """Open the database that was named; say in words why it cannot be used."""
         from panel.store.opening import open_store
 
-        return open_store(self.named, readonly=readonly)
+        store = open_store(self.named, readonly=readonly)
+        write_as_the_house(store)
+        return store
+
+    def write_as_any_house(self) -> None:
+        """Write decimals as the house does, where there is one: what is asked needs none."""
+        from panel.errors import OakpanelError
+
+        with suppress(OakpanelError):
+            self.open(readonly=True).close()
 
     def now(self) -> datetime:
         """Return the present moment in UTC."""
@@ -45,9 +55,16 @@ class Invocation:
 
     @contextmanager
     def writing(self) -> Iterator[Session]:
-        """Give a transaction for one act; it is kept at the end, or nothing of it."""
-        with closing(self.open()) as store, writing_to(store) as db:
-            yield db
+        """Give a transaction for one act; it is kept at the end, or nothing of it.
+
+        What was kept for some time only and is past it is dropped before.
+        """
+        from panel.records.retention import drop_what_is_past
+
+        with closing(self.open()) as store:
+            drop_what_is_past(store, now=self.now())
+            with writing_to(store) as db:
+                yield db
 
     def proved(self, act: Act, *, about: str | None = None) -> str | None:
         """Return the code of who does an act that binds, once they have proved who they are.
@@ -65,6 +82,14 @@ class Invocation:
         return today_at_site(db, self.now())
 
 
+def write_as_the_house(store: Store) -> None:
+    """Write decimals from here on as the house of a database does."""
+    from panel.store.house import writes_commas
+
+    with store.read() as db:
+        hand().comma = writes_commas(db)
+
+
 @contextmanager
 def writing_to(store: Store) -> Iterator[Session]:
     """Give a transaction for one act on an open database: no command writes but through here."""
@@ -74,7 +99,21 @@ def writing_to(store: Store) -> Iterator[Session]:
 
 pass_invocation = click.make_pass_decorator(Invocation)
 
-json_option = click.option("--json", "as_json", is_flag=True, help="One JSON document on stdout.")
+
+def _for_machines(_ctx: click.Context, _param: click.Parameter, value: bool) -> bool:
+    """Let a document for machines have points, its sentences among it."""
+    hand().for_machines = value
+    return value
+
+
+json_option = click.option(
+    "--json",
+    "as_json",
+    is_flag=True,
+    callback=_for_machines,
+    is_eager=True,
+    help="One JSON document on stdout.",
+)
 
 
 def read_date(_ctx: click.Context, _param: click.Parameter, value: str | None) -> date | None:

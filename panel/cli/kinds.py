@@ -52,6 +52,21 @@ def _part_of_words(found: dict[str, Any], part: Part) -> dict[str, Any]:
     return found
 
 
+def _part_of_passing(found: dict[str, Any], part: Part) -> dict[str, Any]:
+    if part.assessor is not None:
+        known(part.assessor, [each["assessor"] for each in found["noses"]], "assessor")
+        for key in ("noses", "blocks"):
+            found[key] = [each for each in found[key] if each["assessor"] == part.assessor]
+    return found
+
+
+def _whole(found: dict[str, Any], part: Part) -> dict[str, Any]:
+    """Refuse a part: what was answered set by set is one answer of all."""
+    if part.assessor is not None or part.descriptor is not None:
+        raise UnknownRecord("This session has one answer of all its sets: ask for the whole of it.")
+    return found
+
+
 def known(name: str, names: list[str], what: str) -> None:
     """Refuse a name that an answer does not have.
 
@@ -72,6 +87,18 @@ BY_COMMAND: dict[SessionKind, ByCommand] = {
     ),
     SessionKind.OWN_WORDS: ByCommand(
         _part_of_words, "--own-words", "Assessors name and score words of their own."
+    ),
+    SessionKind.PASSING: ByCommand(
+        _part_of_passing, "--passing", "Each cask of a parcel is passed or held; nosed only."
+    ),
+    SessionKind.STRONGER: ByCommand(
+        _whole, "--pairs", "Pairs: which of two draws has more of one descriptor (2-AFC)."
+    ),
+    SessionKind.TWO_AND_TWO: ByCommand(
+        _whole, "--two-and-two", "Fours of two draws, sorted two and two (tetrad)."
+    ),
+    SessionKind.RANKING: ByCommand(
+        _whole, "--ranking", "Three to eight draws, ranked by one descriptor."
     ),
 }
 

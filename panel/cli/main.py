@@ -19,6 +19,7 @@ from panel.cli.help_examples import add_examples
 from panel.cli.invocation import Invocation
 from panel.cli.misplaced import misplaced
 from panel.fault_log import logged, note, told
+from panel.figures import own_hand
 
 COMMANDS: dict[str, tuple[str, str]] = {
     "demo": ("panel.cli.demo", "Build the invented distillery and do the main job on it."),
@@ -31,6 +32,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "people": ("panel.cli.people", "PINs, roles and leaving."),
     "house": ("panel.cli.house", "Settings of the house, each with its reason."),
     "session": ("panel.cli.session", "Plan, seal, pour, open, close and reveal a session."),
+    "passing": ("panel.cli.passing", "What is planted, what noses catch, what nobody may empty."),
     "agreement": ("panel.cli.agreement", "Can this panel be trusted?"),
     "profile": ("panel.cli.profile", "What each cask is like, over all sessions."),
     "influences": ("panel.cli.influences", "What wood, age, peat and strength do to each note."),
@@ -39,6 +41,11 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "target": ("panel.cli.target", "What releases should be like; new ones from a cask."),
     "vat": ("panel.cli.vat", "Which casks, in which litres, make a release."),
     "release": ("panel.cli.release", "A release: proposed, tried, signed, bottled, told of."),
+    "stock": (
+        "panel.cli.stock",
+        "The whole stock: what needs somebody, and its plans.",
+    ),
+    "bottles": ("panel.cli.bottles", "Back from the glass: remarks, traces, bottles kept back."),
     "report": ("panel.cli.report", "Pages to hand on: a session, a cask, a blend, a release."),
     "rules": ("panel.cli.rules", "Rules of law, as sets you can edit; each cites its law."),
     "register": ("panel.cli.register", "Samples drawn: pure alcohol, why, what became of it."),
@@ -115,6 +122,7 @@ def group(
 
     With no command the desk opens.
     """
+    ctx.with_resource(own_hand())
     ctx.with_resource(followed(ctx.invoked_subcommand or "desk", debug=debug))
     ctx.obj = Invocation(named=named, by=by, pin_file=pin_file)
     if ctx.invoked_subcommand is None:

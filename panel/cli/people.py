@@ -17,6 +17,7 @@ from panel.cli.invocation import Invocation, json_option, pass_invocation, read_
 from panel.cli.proving import ask_pin
 
 if TYPE_CHECKING:
+    from panel.questions.people import PersonLine
     from panel.store.engine import Store
 
 
@@ -32,9 +33,13 @@ def command() -> None:
 def list_people(inv: Invocation, everybody: bool, as_json: bool) -> None:
     """List codes and roles. Names stay out, and so do PINs."""
     from panel.questions.people import people_lines
+    from panel.words.people_words import past_lines
 
     with inv.reading() as db:
-        lines = people_lines(db, there_on=None if everybody else inv.today(db))
+        today = inv.today(db)
+        lines = people_lines(db, today=today)
+        past = past_lines(lines)
+        lines = [line for line in lines if everybody or not line.has_left(today)]
     if as_json:
         emit_json(People(tuple(lines)))
     elif lines:
@@ -45,12 +50,22 @@ def list_people(inv: Invocation, everybody: bool, as_json: bool) -> None:
                 "yes" if line.has_pin else "none",
                 line.joined_on or "-",
                 line.left_on or "-",
+                _consent(line),
             )
             for line in lines
         ]
-        click.echo(table(["code", "roles", "PIN", "joined", "left"], rows))
+        click.echo(table(["code", "roles", "PIN", "joined", "left", "consent"], rows))
+        for each in past:
+            say(each)
     else:
         say("Nobody is recorded yet: `oakpanel people add CODE` or `oakpanel load assessors FILE`.")
+
+
+def _consent(line: PersonLine) -> str:
+    if line.consent is None:
+        return "none"
+    gone = line.consent.withdrawn_on
+    return f"withdrawn {gone}" if gone else f"{line.consent.text_version}, {line.consent.given_on}"
 
 
 @command.command()
@@ -158,6 +173,63 @@ def leave(inv: Invocation, code: str, left_on: date) -> None:
     with inv.writing() as db:
         record_leaving(db, code, left_on, now=inv.now(), by=by)
     click.echo(f"{code} left on {left_on}.")
+
+
+@command.command()
+@click.argument("code", shell_complete=a_person)
+@click.option("--text", metavar="VERSION", help="Of your text; else the setting consent_text.")
+@click.option("--given-on", callback=read_date, metavar="DATE", help="Else today.")
+@click.option("--keep-scores", is_flag=True, help="Scores may stay under a pseudonym, if erased.")
+@json_option
+@pass_invocation
+def consent(
+    inv: Invocation,
+    code: str,
+    text: str | None,
+    given_on: date | None,
+    keep_scores: bool,
+    as_json: bool,
+) -> None:
+    """Record that CODE consented, on a day, to a version of the house's text."""
+    from panel.records.acts import Act
+    from panel.records.consents import give_consent
+
+    by = inv.proved(Act.CONSENT, about=code)
+    with inv.writing() as db:
+        given = give_consent(
+            *(db, code),
+            text_version=text,
+            keeps_scores=keep_scores,
+            given_on=given_on,
+            now=inv.now(),
+            by=by,
+        )
+    if as_json:
+        emit_json(given)
+    else:
+        click.echo(f"{code} consented on {given.given_on} to text {given.text_version}.")
+
+
+@command.command()
+@click.argument("code", shell_complete=a_person)
+@json_option
+@pass_invocation
+def withdraw(inv: Invocation, code: str, as_json: bool) -> None:
+    """Withdraw the consent of CODE: out of every draft, and planned into nothing from here on.
+
+    What is kept about them stays until `people erase`, which is said with it.
+    """
+    from panel.records.acts import Act
+    from panel.records.consents import withdraw_consent
+    from panel.words.people_words import withdrawn_lines
+
+    by = inv.proved(Act.CONSENT, about=code)
+    with inv.writing() as db:
+        done = withdraw_consent(db, code, now=inv.now(), by=by)
+    if as_json:
+        emit_json(done)
+    else:
+        click.echo("\n".join(withdrawn_lines(done)))
 
 
 @command.command()

@@ -14,6 +14,7 @@ from panel.cli.invocation import (
     pass_invocation,
     read_date,
 )
+from panel.kinds import Clarity
 from panel.words.register_words import (
     BOOKED,
     fates_words,
@@ -90,6 +91,32 @@ def tell(inv: Invocation, sample: str, reason: str | None, fate: str | None, as_
         emit_json(told)
     else:
         click.echo(f"{sample}: {told.reason or 'no reason'}; {told.fate or 'no fate'}.")
+
+
+@command.command("look")
+@click.argument("sample")
+@click.option("--colour", help="What colour it has in the glass: pale straw, amber ...")
+@click.option("--clarity", type=click.Choice([each.value for each in Clarity]), help="How clear.")
+@json_option
+@pass_invocation
+def look(
+    inv: Invocation, sample: str, colour: str | None, clarity: str | None, as_json: bool
+) -> None:
+    """Keep colour and clarity of SAMPLE, as the pourer sees it (--by a pourer or a lead).
+
+    Nobody who scores is shown them: they stand on the page of the cask once every session that
+    pours the sample is revealed.
+    """
+    from panel.records.looks import note_look
+
+    seen = Clarity(clarity) if clarity else None
+    with inv.writing() as db:
+        done = note_look(db, sample, colour=colour, clarity=seen, now=inv.now(), by=inv.by)
+    if as_json:
+        emit_json(done)
+    else:
+        told = [word for word in (done.colour, done.clarity and done.clarity.value) if word]
+        click.echo(f"{sample}: {', '.join(told)}. Kept from whoever scores.")
 
 
 @command.command("reverse")

@@ -9,10 +9,12 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from panel.cli.answers import RECKONING, emit_json, say, table, waiting
-from panel.cli.completing import a_release, a_target
+from panel.cli.as_batch import as_batch_options, read_as_batch
+from panel.cli.completing import a_plan, a_release, a_target
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
 from panel.cli.number import NUMBER
 from panel.cli.pictured import check_picture, drawn_here, picture_option
+from panel.cli.release_batches import batches, check
 from panel.cli.release_documents import Proposed, Releases
 from panel.cli.release_mixing import mixing
 from panel.cli.release_steps import bottle, cancel, disgorge, on_option, sign
@@ -23,6 +25,7 @@ from panel.words.release import agreed_lines, bench_lines, release_lines
 
 if TYPE_CHECKING:
     from analysis.pictures import Picture
+    from panel.release.batch import AsBatch
     from panel.release.propose import Proposal
     from panel.store.engine import Session
 
@@ -32,7 +35,7 @@ def command() -> None:
     """Releases: proposed, tried, disgorged, signed by a second person, bottled."""
 
 
-for step in (disgorge, sign, bottle, cancel, mixing):
+for step in (disgorge, sign, bottle, cancel, mixing, check, batches):
     command.add_command(step)
 
 
@@ -44,10 +47,17 @@ for step in (disgorge, sign, bottle, cancel, mixing):
     type=click.Path(exists=True, dir_okay=False, path_type=Path),
     help="A plan that `oakpanel vat --json` wrote, instead of choosing anew.",
 )
+@click.option(
+    "--from-plan",
+    metavar="PLAN",
+    shell_complete=a_plan,
+    help="The casks kept for NAME in a plan of the stock.",
+)
 @click.option("--answer", type=click.IntRange(1, 5), default=1, help="Which of the answers.")
 @click.option("--take", multiple=True, metavar="CASK=LITRES", help="Or: these litres by hand.")
 @click.option("--reason", help="Why, for the record.")
 @click.option("--chill-filtered", is_flag=True, help="It will be chill filtered.")
+@as_batch_options
 @limit_options
 @as_of_option
 @json_option
@@ -58,10 +68,15 @@ def propose(
     name: str,
     target: str | None,
     plan: Path | None,
+    from_plan: str | None,
     answer: int,
     take: tuple[str, ...],
     reason: str | None,
     chill_filtered: bool,
+    as_batch: str | None,
+    within: float | None,
+    recipe: float,
+    free_recipe: bool,
     as_of: date | None,
     as_json: bool,
     **given: Any,
@@ -70,16 +85,23 @@ def propose(
     from dataclasses import replace
 
     from panel.records.acts import Act
+    from panel.release.batch_steps import keep_batch
     from panel.release.propose import propose as keep
     from panel.release.trace import record
 
+    batch = read_as_batch(as_batch, within, recipe, free=free_recipe)
     by = inv.proved(Act.PROPOSE)
     with inv.reading() as db:  # the search takes seconds: no booth waits for it
         day = as_of or inv.today(db)
-        proposal = _proposal(db, target, plan, answer, take, day, given)
+        if from_plan is not None:
+            proposal = _from_plan(db, name, from_plan, day)
+        else:
+            proposal = _proposal(db, target, plan, answer, take, day, given, batch)
     proposal = replace(proposal, reason=reason, chill_filtered=chill_filtered)
     with inv.writing() as db:
         release = keep(db, name, proposal, as_of=day, now=inv.now(), by=by)
+        if batch is not None:
+            keep_batch(db, name, batch)
         found = record(db, release)
         checks = [*proposal.document.get("checks", []), *proposal.document.get("broken", [])]
     if as_json:
@@ -105,8 +127,10 @@ def _proposal(
     take: tuple[str, ...],
     day: date,
     given: dict[str, Any],
+    batch: AsBatch | None,
 ) -> Proposal:
     from panel.questions.vatting import house_vatting
+    from panel.release.batch_steps import batch_proposal
     from panel.release.propose import from_answer, from_litres, read_plan
 
     if plan is not None:
@@ -126,6 +150,14 @@ def _proposal(
             with_held=with_held,
             exponents=exponents,
         )
+    if batch is not None:
+        return batch_proposal(
+            *(db, target, read_limits(**given), batch),
+            number=answer,
+            as_of=day,
+            with_held=with_held,
+            exponents=exponents,
+        )
     found = house_vatting(
         db,
         target,
@@ -137,6 +169,13 @@ def _proposal(
     return from_answer(found, answer, exponents)
 
 
+def _from_plan(db: Session, name: str, plan: str, day: date) -> Proposal:
+    from panel.release.from_plan import FromPlan, planned_proposal
+
+    _only_with_plan("--from-plan", "from_plan")
+    return planned_proposal(db, FromPlan(plan, name), as_of=day)
+
+
 BESIDE_PLAN = {"name", "plan", "answer", "reason", "chill_filtered", "as_of", "as_json"}
 """What goes with a plan; target and limits are in it."""
 
@@ -146,13 +185,14 @@ def _typed(name: str | None) -> bool:
     return source is click.core.ParameterSource.COMMANDLINE
 
 
-def _only_with_plan() -> None:
+def _only_with_plan(said: str = "--plan", own: str = "plan") -> None:
     """Refuse options that a plan has settled already."""
     options = click.get_current_context().command.params
-    beside = [one for one in options if _typed(one.name) and one.name not in BESIDE_PLAN]
+    fits = (BESIDE_PLAN - {"plan", "answer"}) | {own} if own != "plan" else BESIDE_PLAN
+    beside = [one for one in options if _typed(one.name) and one.name not in fits]
     if beside:
         raise click.UsageError(
-            f"A --plan holds target, casks and limits already: leave out "
+            f"A {said} holds target, casks and limits already: leave out "
             f"{', '.join(one.opts[0] for one in beside)}, or leave out the plan."
         )
 

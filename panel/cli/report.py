@@ -15,7 +15,7 @@ from panel.cli.invocation import Invocation, as_of_option, pass_invocation, read
 from panel.cli.looking import confirm_lead
 from panel.cli.number import NUMBER
 from panel.cli.page_out import to_option, write_page
-from panel.cli.report_stock import blend, influences, target
+from panel.cli.report_stock import blend, influences, lot, stock, target
 from panel.report.readers import Reader, SheetReader
 
 if TYPE_CHECKING:
@@ -31,7 +31,7 @@ def command() -> None:
     """
 
 
-for _stock in (influences, target, blend):
+for _stock in (influences, target, blend, stock, lot):
     command.add_command(_stock)
 
 

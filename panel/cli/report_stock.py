@@ -7,9 +7,10 @@ from typing import Any
 
 import click
 
-from panel.cli.completing import a_note, a_target
+from panel.cli.completing import a_note, a_release, a_target
 from panel.cli.invocation import Invocation, as_of_option, pass_invocation, read_date
 from panel.cli.page_out import to_option, write_page
+from panel.cli.stock_part import part_options, stock_part
 from panel.cli.vat_options import limit_options, read_exponents, read_limits
 from panel.figures import typed_number
 
@@ -134,3 +135,31 @@ def blend(
             with_foretold=with_foretold,
         ),
     )
+
+
+@click.command("stock")
+@part_options
+@to_option
+@as_of_option
+@pass_invocation
+def stock(inv: Invocation, /, place: str | None, as_of: date | None, **part: Any) -> None:
+    """What needs somebody in the warehouse, in walking order, and open remarks on bottles."""
+    from panel.report.asked_stock import stock_report
+
+    wanted = stock_part(**part)
+    named = wanted.words()
+    write_page(
+        *(inv, place, f"stock-{named}" if named else "stock"),
+        lambda db, today: stock_report(db, today=today, as_of=as_of, part=wanted),
+    )
+
+
+@click.command("lot")
+@click.argument("lot", shell_complete=a_release)
+@to_option
+@pass_invocation
+def lot(inv: Invocation, lot: str, place: str | None) -> None:
+    """A lot from the bottle back: remarks, casks, draws, sessions, other lots, bottles kept."""
+    from panel.report.asked_stock import lot_report
+
+    write_page(inv, place, f"lot-{lot}", lambda db, today: lot_report(db, lot, today=today))

@@ -15,8 +15,10 @@ from panel.cli.invocation import Invocation, json_option, pass_invocation, read_
 from panel.cli.kinds import BY_COMMAND, kind_options
 from panel.cli.number import NUMBER
 from panel.cli.session_acting import leading, shown
+from panel.cli.session_key import key
 from panel.cli.session_marks import clear, mark
 from panel.cli.session_next import next_
+from panel.cli.session_passing import passing_asked, passing_options
 from panel.cli.session_power import power
 from panel.cli.session_seats import seats
 from panel.cli.session_show import show
@@ -67,9 +69,27 @@ def command() -> None:
     help="A draw poured once more; repeat it.",
 )
 @click.option("--warm-up", metavar="LABEL", help="A declared glass first; its score is not used.")
-@click.option("--replicates", type=int, default=1, show_default=True, help="Glasses of each draw.")
+@click.option(
+    "--replicates",
+    type=int,
+    default=1,
+    show_default=True,
+    help="Glasses of each draw; of pairs, fours and rankings: sets each.",
+)
+@click.option(
+    "--alike-within",
+    type=NUMBER,
+    metavar="DPRIME",
+    help="Two draws are called alike only within this d-prime.",
+)
+@click.option(
+    "--stronger",
+    metavar="LABEL",
+    help="Of a pair: the draw that is expected to have more; else either may.",
+)
 @click.option("--held-on", callback=read_date, metavar="DATE", help="Else today.")
 @tray_options
+@passing_options
 @click.option("--site", help="Where it is held.")
 @click.option("--taste", is_flag=True, help="Glasses are tasted too; else only nosed.")
 @click.option("--no-going-back", is_flag=True, help="A finished glass is finished.")
@@ -96,6 +116,9 @@ def plan(
     peat: str | None,
     assessors: tuple[str, ...],
     descriptors: tuple[str, ...],
+    parcel: str | None,
+    again_of: str | None,
+    told: str | None,
     **asked: Any,
 ) -> None:
     """Write a draft NAME. Everything that speaks against it is said at once."""
@@ -127,6 +150,7 @@ def plan(
             kind=wanted_kind,
             assigned=assigned_in(assigned_file),
             peat=in_what_order(peat),
+            passing=passing_asked(wanted_kind, parcel, again_of, told),
             **asked,
         )
         summary = plan_session(acting.db, wanted, now=inv.now(), by=acting.by)
@@ -194,22 +218,43 @@ def seal(inv: Invocation, name: str, as_json: bool) -> None:
 
 @command.command()
 @click.argument("name", shell_complete=a_session)
-@click.argument("which", type=click.Choice(["both", "pour", "trays", "day"]), default="both")
+@click.argument(
+    "which",
+    type=click.Choice(
+        ["both", "pour", "trays", "day", "ballots", "bottles", "draws", "labels", "mats"]
+    ),
+    default="both",
+)
 @click.option("--out", type=click.Path(path_type=Path), help="Write a new file only you can read.")
 @click.option("--insist", is_flag=True, help="Print the key although it costs blindness.")
+@click.option(
+    "--labels",
+    type=click.Choice(["3x8", "3x7", "4x10", "5x13"]),
+    default="3x8",
+    show_default=True,
+    help="Columns and rows of a sheet of labels.",
+)
 @json_option
 @pass_invocation
 def sheets(
-    inv: Invocation, name: str, which: str, out: Path | None, insist: bool, as_json: bool
+    inv: Invocation,
+    name: str,
+    which: str,
+    out: Path | None,
+    insist: bool,
+    labels: str,
+    as_json: bool,
 ) -> None:
     """Print the pour sheet (which tells the key) and the tray labels of NAME.
 
-    `day`: one page with what to weigh, when to pour, seats and breaks. It names no draw, yet grams
-    tell strengths: it is for whoever pours.
+    `bottles`: the pour sheet by bottle, in grams. `day`: one page with what to weigh, when to pour,
+    seats and breaks. It names no draw, yet grams tell strengths: both are for whoever pours.
+    `ballots`: one page an assessor to answer on paper. `draws`: casks in walking order, of a draft
+    too. `labels` and `mats` are pages for a browser to print: codes three digits large.
     """
     from panel.cli.session_sheets import print_sheets
 
-    printed = print_sheets(inv, name, which, out=out, insist=insist)
+    printed = print_sheets(inv, name, which, out=out, insist=insist, labels=labels)
     if as_json:
         emit_json(printed)
     elif out is None:
@@ -222,7 +267,7 @@ def sheets(
 
 STEPS = (
     *(next_, power, show, drop, seats, open_, close, reopen, reveal),
-    *(mark, clear, calls, words),
+    *(mark, clear, calls, words, key),
 )
 for step in STEPS:
     command.add_command(step)

@@ -10,8 +10,8 @@ from panel.cli.documents import Cleared, Marked, OnTray, ReadAs
 from panel.cli.invocation import Invocation, json_option, pass_invocation
 from panel.cli.session_acting import leading
 
-NOT_SAFE = "not-safe"
-MARKS = ("void", "re-poured", "swap-suspected", "kept", NOT_SAFE)
+NOT_SAFE, SAFE_AGAIN = "not-safe", "safe-again"
+MARKS = ("void", "re-poured", "swap-suspected", "kept", NOT_SAFE, SAFE_AGAIN)
 
 
 @click.command()
@@ -40,7 +40,8 @@ def mark(
     """Mark glass CODE of ASSESSOR in NAME before the reveal. Scores are kept.
 
     `not-safe` (solvent, fuel, cleaner, a chipped glass) stops what is in it for everybody at
-    once, under all its codes: every such glass is void.
+    once, under all its codes: every such glass is void, as when a booth says so. `safe-again`, with
+    a --note, brings all of them back as they were.
     A revealed session takes a mark with --after-reveal only, and its reason stands in the log.
     """
     if take_back == (status is not None):
@@ -48,10 +49,10 @@ def mark(
     if status is None:
         _take_back(inv, name, assessor, code, as_json)
         return
-    if status == NOT_SAFE:
+    if status in (NOT_SAFE, SAFE_AGAIN):
         if after_reveal:
-            raise click.UsageError(f"{NOT_SAFE} is a mark of before the reveal.")
-        _stop(inv, name, assessor, code, note, as_json)
+            raise click.UsageError(f"{status} is a mark of before the reveal.")
+        _stop(inv, (name, assessor, code), note, lift=status == SAFE_AGAIN, as_json=as_json)
         return
     from panel.kinds import ServingStatus
     from panel.records.acts import Act
@@ -73,22 +74,26 @@ def mark(
 
 
 def _stop(
-    inv: Invocation, name: str, assessor: str, code: str, note: str | None, as_json: bool
+    inv: Invocation, which: tuple[str, str, str], note: str | None, *, lift: bool, as_json: bool
 ) -> None:
     from panel.records.acts import Act
-    from panel.session.stopping import stop_draw
+    from panel.session.stopping import lift_stop, stop_draw
 
     with leading(inv, Act.MARK) as acting:
-        glass = (acting.db, name, assessor, code)
-        stopped = stop_draw(*glass, now=inv.now(), by=acting.by, note=note)
+        db, by, now = acting.db, acting.by, inv.now()
+        if lift:
+            done = lift_stop(db, *which, now=now, by=by, reason=note or "")
+        else:
+            done = stop_draw(db, *which, now=now, by=by, note=note)
     if not as_json:
-        click.echo(stopped.sentence())
+        click.echo(done.lifted_sentence() if lift else done.sentence())
         return
     from panel.kinds import ServingStatus
 
-    glasses = tuple(OnTray(each.assessor, each.code) for each in stopped.glasses)
-    void = ServingStatus.VOID
-    emit_json(Marked(stopped.session, assessor, code, void, stopped.pouring, glasses))
+    session, assessor, code = which
+    glasses = tuple(OnTray(each.assessor, each.code) for each in done.glasses)
+    stands = ServingStatus.KEPT if lift else ServingStatus.VOID
+    emit_json(Marked(session, assessor, code, stands, done.pouring, glasses))
 
 
 def _take_back(inv: Invocation, name: str, assessor: str, code: str, as_json: bool) -> None:

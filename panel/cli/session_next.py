@@ -18,9 +18,11 @@ from panel.cli.invocation import (
     read_date,
 )
 from panel.cli.session_acting import leading, shown
+from panel.cli.stock_part import part_options, stock_part
 from panel.kinds import Manner
 from panel.questions.next_wanted import RECORDS, USUAL_BEST, NextWanted
 from panel.questions.session_room import RoomAsked
+from panel.questions.stock_part import FOLDS
 
 if TYPE_CHECKING:
     from panel.questions.next_session import NextAnswer
@@ -57,6 +59,7 @@ def read_swaps(
 @click.option("--casks", type=click.IntRange(1), metavar="N", help="Different ones, at most.")
 @click.option("--at-hand", is_flag=True, help="Only samples that stand on the shelf.")
 @click.option("--shelf", multiple=True, metavar="LABEL", help="A sample kept, whatever was told.")
+@part_options
 @click.option("--taste", is_flag=True, help="Tasted: the house's caps on ethanol limit glasses.")
 @click.option(
     "--swap", "swaps", multiple=True, callback=read_swaps, metavar="OUT=IN", help="Repeat it."
@@ -117,7 +120,8 @@ def _wanted(
     **given: Any,
 ) -> NextWanted:
     manner = Manner.TASTE if taste else Manner.NOSE
-    room = RoomAsked(only, without, glasses, casks, at_hand, shelf, manner)
+    part = stock_part(**{name: given.pop(name) for name in FOLDS})
+    room = RoomAsked(only, without, glasses, casks, at_hand, shelf, manner, part)
     return NextWanted(target=target, room=room, bottles=in_bottles, **given)
 
 

@@ -55,7 +55,7 @@ def _show_scores(inv: Invocation, name: str, *, private: bool, as_json: bool) ->
     if private:
         confirm_lead(inv, name)
     with inv.reading() as db:
-        found = session_glasses(db, name, private=private)
+        found = session_glasses(db, name, private_on=inv.today(db) if private else None)
     if as_json:
         emit_json(found)
     else:

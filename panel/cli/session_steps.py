@@ -121,13 +121,15 @@ def calls(
     inv: Invocation, name: str, answer: int | None, take_back: int | None, as_json: bool
 ) -> None:
     """List the calls that wait for the lead in NAME."""
-    from panel.session.marks import answer_call, take_answer_back
+    from panel.session.calls import answer_call, take_answer_back
     from panel.session.progress import open_calls
     from panel.store.finding import find_session
 
     if answer is not None:
         with leading(inv) as acting:
-            answer_call(acting.db, answer, now=inv.now(), by=acting.by)
+            stopped = answer_call(acting.db, answer, now=inv.now(), by=acting.by)
+        for draw in stopped:
+            say(draw.sentence())
     if take_back is not None:
         with leading(inv) as acting:
             take_answer_back(acting.db, take_back, now=inv.now(), by=acting.by)

@@ -6,15 +6,17 @@ import click
 
 from panel.cli.answers import emit_json, say
 from panel.cli.documents import At20, EmptySpace, TrueStrength
-from panel.cli.invocation import json_option
+from panel.cli.invocation import Invocation, json_option, pass_invocation
 from panel.cli.number import NUMBER
 from panel.errors import OakpanelError
 from panel.words import strength_words as words
 
 
 @click.group("strength")
-def command() -> None:
+@pass_invocation
+def command(inv: Invocation) -> None:
     """Water, vatting and gauging arithmetic by OIML R 22; litres at 20 °C."""
+    inv.write_as_any_house()
 
 
 @command.command("reduce")

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
 
     from analysis.next_glasses import Change
     from analysis.target import Match
+    from analysis.vatting import BatchAfter
     from panel.questions.vatting import VatAnswer
     from panel.release.record import ReleaseRecord
 
@@ -35,12 +36,16 @@ class MatchTold:
 
 @dataclass(frozen=True)
 class VatTold:
-    """A vatting; `would_change` is null where nobody asked, or nothing was found."""
+    """A vatting; `would_change` is null where nobody asked, or nothing was found.
+
+    `as_batch` is null where it was not to be like a batch before.
+    """
 
     found: VatAnswer
     would_change: tuple[Change, ...] | None = None
+    as_batch: BatchAfter | None = None
 
-    json_keys = (("found", "**"), "would_change")
+    json_keys = (("found", "**"), "would_change", "as_batch")
 
 
 @dataclass(frozen=True)

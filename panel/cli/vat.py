@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from panel.cli.answers import RECKONING, emit_json, waiting
+from panel.cli.as_batch import as_batch_options, read_as_batch
 from panel.cli.completing import a_target
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
 from panel.cli.pictured import check_picture, drawn_here, picture_option
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
     help="Casks that nobody nosed too, as foretold from wood, fill, age and peat.",
 )
 @click.option("--quick", is_flag=True, help="No prices, stand-ins or other answers.")
+@as_batch_options
 @would_change_option
 @picture_option
 @as_of_option
@@ -46,6 +48,10 @@ def command(
     picture: str | None,
     as_of: date | None,
     as_json: bool,
+    as_batch: str | None,
+    within: float | None,
+    recipe: float,
+    free_recipe: bool,
     with_held: bool,
     exponents: tuple[str, ...],
     **given: Any,
@@ -53,32 +59,37 @@ def command(
     """Choose casks and litres for TARGET, and say how sure that is.
 
     Bottling strength, losses and whole casks are as usual unless said otherwise. Nothing is
-    reserved: `oakpanel release propose` does that.
+    reserved: `oakpanel release propose` does that. With --as-batch they are chosen to be like a
+    batch before: within ten points of it on every note, its shares by wood and make as limits.
     """
     from panel.pictures.vatting import vatted
     from panel.questions.vatting import house_vatting
+    from panel.release.batch import BatchVatted, house_batch
     from panel.words.vat_words import vat_lines
 
     check_picture(picture, as_json=as_json)
 
     limits, potent = read_limits(**given), read_exponents(exponents)
+    asked = read_as_batch(as_batch, within, recipe, free=free_recipe)
     with inv.reading() as db, waiting(RECKONING):
-        found = house_vatting(
-            db,
-            target,
-            limits,
-            as_of=as_of or inv.today(db),
-            with_held=with_held,
-            exponents=potent,
-            in_full=not quick,
-            with_foretold=with_foretold,
-        )
+        how: dict[str, Any] = {
+            "as_of": as_of or inv.today(db),
+            "with_held": with_held,
+            "exponents": potent,
+            "in_full": not quick,
+            "with_foretold": with_foretold,
+        }
+        if asked is None:
+            batch = BatchVatted(house_vatting(db, target, limits, **how), None)
+        else:
+            batch = house_batch(db, target, limits, asked, **how)
+        found = batch.answer
         changes = _changes(db, found, target, as_of or inv.today(db)) if mind else None
         drawn = vatted(db, found) if picture else ()
     if drawn and drawn_here(picture, drawn):
         return
     if as_json:
-        emit_json(VatTold(found, changes))
+        emit_json(VatTold(found, changes, batch.after))
     else:
         click.echo("\n".join(vat_lines(found, answers=answers)))
         tell_changes(changes)

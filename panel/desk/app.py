@@ -23,6 +23,7 @@ from panel.desk.homes import HOMES, home, page_of, place_keys
 from panel.desk.opening_page import OpeningPage
 from panel.desk.page import in_words
 from panel.errors import NoDatabase
+from panel.figures import Hand, take_hand
 from panel.questions.known_profile import KnownProfile
 
 if TYPE_CHECKING:
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
     from textual.screen import Screen
 
     from panel.desk.beginning import Beginning
+    from panel.desk.serving import Serving
     from panel.session.gate import Gate
     from panel.store.engine import Store
 
@@ -117,9 +119,13 @@ class DeskApp(Following):
         self.start_place = start if start in HOMES else "sessions"
         self.failure: BaseException | None = None
         self.zone = "UTC"
+        self.hand = Hand()
         self.base = ""
         self.changes = 0
         self.known = KnownProfile()
+        self.serving: Serving | None = None
+        """The server of booths in browsers, if one was started here."""
+        self.served_last: dict[str, str] = {}
         self._news = ""
         self._store: Store | None = None
 
@@ -155,6 +161,7 @@ class DeskApp(Following):
 
     def on_mount(self) -> None:
         """Take a theme; fetch the database once the first picture stands."""
+        self.hand = take_hand()
         for theme in (themes.NIGHT, themes.DAY):
             self.register_theme(theme)
         self.theme = (themes.DAY if look.is_light() else themes.NIGHT).name
@@ -173,6 +180,7 @@ class DeskApp(Following):
         self._store = message.store
         gate = message.gate
         self.zone, self.base, self._news = gate.zone, gate.base, gate.greeting
+        self.hand.comma = gate.comma
         self.by = gate.by
         self.warm()
         if not gate.asks:
@@ -190,7 +198,15 @@ class DeskApp(Following):
         """Go to the place that was asked for."""
         self.by = code
         self.call_later(self.switch_mode, self.start_place)
+        self.drop_past()
         self.follow_log()
+
+    @work(thread=True, exclusive=True, group="past", exit_on_error=False)
+    def drop_past(self) -> None:
+        """Drop what was kept for some time only and is past it."""
+        from panel.records.retention import drop_what_is_past
+
+        drop_what_is_past(self.store, now=self.now())
 
     def founded(self, store: Store, lead: str) -> None:
         """Take a database that was just made, and who leads it."""
@@ -199,6 +215,7 @@ class DeskApp(Following):
         gate = read_gate(store, lead, now=self.now())
         self._store, self.by = store, lead
         self.zone, self.base = gate.zone, gate.base
+        self.hand.comma = gate.comma
         self.signed_in = lead in gate.with_pin
 
     async def move_in(self, then: str) -> None:
@@ -211,6 +228,31 @@ class DeskApp(Following):
         await self.push_screen(page_of("start"))
         if then == "files":
             await self.push_screen(page_of("folder"))
+
+    def end_serving(self) -> None:
+        """Stop the server of booths, if one runs."""
+        if self.serving is not None:
+            serving, self.serving = self.serving, None
+            serving.end()
+
+    def on_unmount(self) -> None:
+        """The server of booths ends with the desk."""
+        self.end_serving()
+
+    async def action_quit(self) -> None:
+        """Leave; where booths in browsers run, they are asked about first."""
+        from panel.desk.slip import Confirm
+
+        if self.serving is None or not self.serving.runs:
+            self.exit()
+            return
+
+        def answered(agreed: bool | None) -> None:
+            if agreed:
+                self.exit()
+
+        lines = ["Browsers hold what they cannot send until a server runs here again."]
+        await self.push_screen(Confirm("Leave, and stop the booths in browsers?", lines), answered)
 
     def leave_for_demo(self, folder: Path) -> None:
         """End, so that the demo is built in a folder; whoever started the desk opens it there."""

@@ -23,6 +23,7 @@ from panel.desk.own_moving import ShowsMoving
 from panel.desk.page import Follows
 from panel.desk.pin_slip import PrivateSlip
 from panel.desk.slip import ReadSlip
+from panel.figures import sentence_here
 
 if TYPE_CHECKING:
     from analysis.agreement import Agreement, AssessorAgreement, AssessorNote, EveningNote
@@ -175,7 +176,7 @@ class AssessorPage(ShowsMoving):
 
     def action_meanings(self) -> None:
         """Say what the columns mean."""
-        self.app.push_screen(ReadSlip("How to read this", MEANINGS))
+        self.app.push_screen(ReadSlip("How to read this", tuple(map(sentence_here, MEANINGS))))
 
     def action_private(self) -> None:
         """Ask for the PIN, then show what is for this person and the lead only."""

@@ -19,11 +19,13 @@ from panel.desk.homes import page_of
 from panel.desk.pick import PickPage
 from panel.desk.typed import Entries, above_zero, from_one, from_zero
 from panel.errors import EntriesAtFault
+from panel.figures import typed_number
 from panel.records.acts import Act
 
 if TYPE_CHECKING:
     from analysis.vatting import Limits
     from panel.questions.targets import TargetRecord
+    from panel.release.batch import AsBatch
     from panel.release.propose import Proposal
 
 NO_WATER = "vat"
@@ -51,6 +53,8 @@ class BlendForm(FormPage):
         Field("without", "Must not be in", "the same way"),
         Field("share", "A share", "wood=European oak butt:0.3"),
         Field("gauges", "Old regauges", choices=(REFUSED, ALLOWED)),
+        Field("as_batch", "Like the batch", "its lot or release, or empty"),
+        Field("recipe", "Recipe within", "percent, or any", value="10"),
     )
 
     @dataclass
@@ -59,6 +63,7 @@ class BlendForm(FormPage):
 
         target: str
         limits: Limits
+        batch: AsBatch | None
 
     @dataclass
     class Read(Message):
@@ -107,15 +112,49 @@ class BlendForm(FormPage):
         typed = Entries(values)
         target = typed.needed("target", "choose one")
         try:
+            batch = read_batch(typed)
             limits = read_limits(typed)
         except EntriesAtFault as error:
             self.post_message(self.Refused(error.faults))
         else:
-            self.post_message(self.Ready(target, limits))
+            self.post_message(self.Ready(target, limits, batch))
 
     def on_blend_form_ready(self, message: Ready) -> None:
         """Go to the bench of shares."""
-        self.app.switch_screen(page_of("blend", message.target, message.limits))
+        self.app.switch_screen(page_of("blend", message.target, message.limits, message.batch))
+
+
+ANY = "any"
+
+
+def read_batch(typed: Entries) -> AsBatch | None:
+    """Return the batch that a new one is to be like; a fault of its fields is noted."""
+    from panel.release.batch import AsBatch
+
+    lot, recipe = typed.values.get("as_batch"), typed.values.get("recipe", ANY)
+    if lot is None:
+        return None
+    if recipe == ANY:
+        return AsBatch(lot, None, None)
+    within = typed.read("recipe", percent, "0 to 100, or any")
+    return AsBatch(lot, None, None if within is None else within / 100.0)
+
+
+def percent(text: str) -> float:
+    """Return a percentage.
+
+    Raises
+    ------
+    ValueError
+        It is none.
+    """
+    value = typed_number(text)
+    if not 0.0 <= value <= WHOLE_PERCENT:
+        raise ValueError(text)
+    return value
+
+
+WHOLE_PERCENT = 100.0
 
 
 def read_limits(typed: Entries) -> Limits:
@@ -172,9 +211,10 @@ class KeepForm(DeedForm):
         Field("reason", "Why", wide=True),
     )
 
-    def __init__(self, proposal: Proposal) -> None:
+    def __init__(self, proposal: Proposal, batch: AsBatch | None = None) -> None:
         super().__init__()
         self.proposal = proposal
+        self.like = batch
 
     def look(self, values: dict[str, str]) -> None:
         """See that it has a name."""
@@ -186,12 +226,18 @@ class KeepForm(DeedForm):
         """Reserve the casks."""
         from dataclasses import replace
 
+        from panel.release.batch_steps import against_target, keep_batch
         from panel.release.propose import propose
 
-        desk, name = self.desk, values["name"]
+        desk, name, batch = self.desk, values["name"], self.like
         proposal = replace(self.proposal, reason=values.get("reason"))
+        if batch is not None:
+            with self.reckoning(), desk.store.read() as db:
+                proposal = against_target(db, proposal, as_of=desk.today())
         with writing(desk.store) as db:
             propose(db, name, proposal, as_of=desk.today(), now=desk.now(), by=desk.by)
+            if batch is not None:
+                keep_batch(db, name, batch)
         return f"Release {name} is proposed, its casks reserved."
 
     def leave(self) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from panel.desk.page import Drawn, Handed
     from panel.questions.blending import BlendStart
     from panel.questions.vatting import HouseStock
+    from panel.release.batch import AsBatch
     from panel.store.engine import Session
 
 STEP_L = 5.0
@@ -77,10 +78,11 @@ class BlendPage(TellsMind):
         tried: SharesTried | None
         why: str
 
-    def __init__(self, target: str, limits: Limits) -> None:
+    def __init__(self, target: str, limits: Limits, batch: AsBatch | None = None) -> None:
         super().__init__()
         self.target = target
-        self.limits = limits
+        self.asked = self.limits = limits
+        self.like = batch
         self.litres: dict[str, float] = {}
         self.house: HouseStock | None = None
         self.aim: Target | None = None
@@ -96,23 +98,28 @@ class BlendPage(TellsMind):
     def set_up(self) -> None:
         """Say that it takes a moment."""
         super().set_up()
-        self.head(f"Blend for {self.target}: {self.limits.quantity_words}")
+        like = "" if self.like is None else f" like {self.like.lot}"
+        self.head(f"Blend for {self.target}{like}: {self.limits.quantity_words}")
         self.say("Reckoning over all sessions and all casks ...")
 
     @work(thread=True, exclusive=True, group="choose", exit_on_error=False)
     def read(self) -> None:
         """Read the stock and ask for a choice of casks to begin with."""
         from panel.questions.blending import blend_start
+        from panel.release.batch_steps import batch_start
 
         today = self.desk.today()
         with self.reckoning(), self.desk.store.read() as db:
             profile = self.desk.known.of(db, as_of=today)
-            start = blend_start(
-                *(db, self.target, self.limits),
-                as_of=today,
-                profile=profile,
-                with_foretold=self.with_foretold,
-            )
+            how: dict[str, Any] = {
+                "as_of": today,
+                "profile": profile,
+                "with_foretold": self.with_foretold,
+            }
+            if self.like is None:
+                start = blend_start(db, self.target, self.limits, **how)
+            else:
+                start = batch_start(db, self.target, self.asked, self.like, **how)
         self.hand_over(self.Read(start))
 
     def on_blend_page_read(self, message: Read) -> None:
@@ -287,5 +294,9 @@ class BlendPage(TellsMind):
             self.say(f"Nobody has nosed {', '.join(unnosed[:3])}: do so first.", trouble=True)
             return
         self.app.push_screen(
-            page_of("keep blend", from_tried(self.house, self.target, self.limits, self.tried))
+            page_of(
+                "keep blend",
+                from_tried(self.house, self.target, self.limits, self.tried),
+                self.like,
+            )
         )

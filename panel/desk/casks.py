@@ -49,6 +49,7 @@ class CasksPage(ListPage, TakesBack):
         key("f", "narrow", "Narrow", "casks.narrow", "By make, wood, state, flag, age"),
         key("n", "new", "New", "casks.new", "A new cask"),
         key("u", "take_back", "Take back", "casks.take_back", "Take back what was written last"),
+        key("v", "review", "Other view", "casks.review", "What needs somebody today"),
         key("w", "why", "Why", "casks.why", "What wood, age and peat do"),
         key("y", "years", "Years", "casks.years", "How styles age, when ready"),
     ]
@@ -56,6 +57,7 @@ class CasksPage(ListPage, TakesBack):
     OFFERS: ClassVar[tuple[Offer, ...]] = (
         Offer("casks.strength", "Strength arithmetic", "strength", "Water, vatting and gauging"),
         Offer("casks.next", "What to nose next", "nose_next", "To know when a make is ready"),
+        Offer("casks.folded", "Casks told together", "folded", "By parcel, warehouse, site, owner"),
         Offer("casks.make", "A new make", "make", "Write down a new-make spirit"),
     )
 
@@ -160,6 +162,19 @@ class CasksPage(ListPage, TakesBack):
     def action_new(self) -> None:
         """Open the form for a new cask."""
         self.app.push_screen(page_of("new cask"))
+
+    def action_folded(self) -> None:
+        """Show how many casks there are of each parcel, warehouse, site or owner."""
+
+        def chosen(asked: Narrowing | None) -> None:
+            if asked is not None:
+                self.narrow(asked)
+
+        self.app.push_screen(page_of("folded", tuple(self.list.shown)), chosen)
+
+    def action_review(self) -> None:
+        """Show what needs somebody today."""
+        self.app.push_screen(page_of("review"))
 
     def action_nose_next(self) -> None:
         """Ask what the next session is for."""

@@ -12,7 +12,7 @@ from textual.message import Message
 from panel.desk.entries import Field
 from panel.desk.record_form import RecordForm
 from panel.desk.typed import DAY_HINT
-from panel.kinds import DrawKind
+from panel.kinds import Clarity, DrawKind
 
 if TYPE_CHECKING:
     from panel.problems import Problem
@@ -22,6 +22,10 @@ DRAWN_ON = Field("drawn_on", "Drawn on", DAY_HINT)
 REDUCED = Field("reduced_to", "Poured at", "% vol; empty: as it was drawn")
 REASON = Field("reason", "Reason", "what for, as the register tells it", wide=True)
 NOTE = Field("note", "Note", wide=True)
+LOOKS = (
+    Field("colour", "Colour", "in the glass; kept from whoever scores until the reveal"),
+    Field("clarity", "Clarity", "how clear", choices=("", *(each.value for each in Clarity))),
+)
 OF_ONE = ("sample", "abv")
 TRIAL_ML = 100.0
 
@@ -97,7 +101,8 @@ class DrawForm(ProposingForm):
     def fields(self) -> Sequence[Field]:
         """Return the common fields, then label and strength of each draw."""
         own = [field for i, cask in enumerate(self.casks) for field in _own(i, cask)]
-        return (*self.COMMON[:-2], *own, *self.COMMON[-2:])
+        looks = LOOKS if len(self.casks) == 1 else ()  # of several each is told in the register
+        return (*self.COMMON[:-2], *own, *looks, *self.COMMON[-2:])
 
     def set_up(self) -> None:
         """Say of what, and stand on the first field: a day that is not today is seen first."""
@@ -113,7 +118,8 @@ class DrawForm(ProposingForm):
 
     def rows(self, values: dict[str, str]) -> list[dict[str, str]]:
         """Return a row a cask, of the same headings all."""
-        asked = dict.fromkeys((field.name for field in self.COMMON), "")
+        common = (*self.COMMON, *LOOKS)
+        asked = dict.fromkeys((field.name for field in common), "")
         return [
             {
                 **{name: values.get(name, "") for name in asked},

@@ -16,6 +16,9 @@ from panel.desk.entries import Field
 from panel.desk.form import finishing
 from panel.desk.typed import Entries, above_zero
 from panel.errors import EntriesAtFault
+from panel.kinds import Clarity
+
+CLARITIES = tuple(each.value for each in Clarity)
 
 
 class TellForm(DeedForm):
@@ -52,6 +55,46 @@ class TellForm(DeedForm):
                 account_for(db, sample, reason=reason, fate=fate, now=desk.now(), by=desk.by)
         told = "1 sample" if len(self.samples) == 1 else f"{len(self.samples)} samples"
         return f"{told}: {reason or 'reason as it was'}; {fate or 'fate as it was'}."
+
+
+class LookForm(DeedForm):
+    """Colour and clarity of one sample, as the pourer sees it; empty leaves what stands."""
+
+    PLACE = "house"
+    FIELDS: ClassVar[tuple[Field, ...]] = (
+        Field("colour", "Colour", "in the glass: pale straw, amber ..."),
+        Field("clarity", "Clarity", "how clear it is", choices=("", *CLARITIES)),
+    )
+
+    def __init__(self, sample: str) -> None:
+        super().__init__()
+        self.sample = sample
+
+    def set_up(self) -> None:
+        """Say which sample, and who never sees it."""
+        super().set_up()
+        self.head(f"How {self.sample} looks", "kept from whoever scores until the reveal")
+
+    def look(self, values: dict[str, str]) -> None:
+        """See that something is said."""
+        if not values.get("colour") and not values.get("clarity"):
+            raise EntriesAtFault({"colour": "say its colour, or how clear it is"})
+
+    def do(self, values: dict[str, str]) -> str:
+        """Keep it."""
+        from panel.records.looks import note_look
+
+        desk, clarity = self.desk, values.get("clarity")
+        seen = Clarity(clarity) if clarity else None
+        with writing(desk.store) as db:
+            note_look(
+                *(db, self.sample),
+                colour=values.get("colour"),
+                clarity=seen,
+                now=desk.now(),
+                by=desk.by,
+            )
+        return f"{self.sample}: how it looks is kept. Nobody who scores is shown it."
 
 
 class FatesForm(DeedForm):

@@ -1,8 +1,8 @@
 """The desk follows the log: what anybody else changes is shown, and a call from a booth stands on
 every page until it is answered.
 
-The end of the log is read once a second in a job: one query by the primary key, on SQLite and on a
-server alike, which costs less than keeping a connection waiting for notices would.
+The end of the log is read in a job by one query by the primary key: of a file once a second, of a
+server when it tells that the log has gone on (`panel/desk/listener.py`).
 """
 
 from __future__ import annotations
@@ -12,13 +12,13 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from zoneinfo import ZoneInfo
 
 from textual import work
-from textual.app import App
 from textual.binding import BindingType
 from textual.message import Message
 
 from panel.clock import TAKE_BACK
 from panel.desk.acting import leading
 from panel.desk.keys import Offer, key
+from panel.desk.listener import Listener
 from panel.desk.window import TopLine
 
 if TYPE_CHECKING:
@@ -27,13 +27,12 @@ if TYPE_CHECKING:
     from textual.screen import Screen
 
     from panel.session.watching import Looked, WaitingCall
-    from panel.store.engine import Store
 
 LOOK_S = 1.0
 """So often the end of the log is looked at: a change is then shown within two seconds."""
 
 
-class Following(App[None]):
+class Following(Listener):
     """What the desk knows of the log, and of who calls."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -67,11 +66,6 @@ class Following(App[None]):
         news: str
         answered: WaitingCall | None
 
-    @property
-    def store(self) -> Store:
-        """The open database."""
-        raise NotImplementedError
-
     def now(self) -> datetime:
         """Return the present moment."""
         raise NotImplementedError
@@ -88,9 +82,10 @@ class Following(App[None]):
         return self.records_at
 
     def follow_log(self) -> None:
-        """Begin to follow; from then on once a second."""
+        """Begin to follow; from then on once a second, or when a server tells."""
         self.look()
-        self.set_interval(LOOK_S, self.look)
+        self.listen()
+        self.set_interval(LOOK_S, self.look_in_turn)
 
     @work(thread=True, exclusive=True, group="following", exit_on_error=False)
     def look(self) -> None:
@@ -107,6 +102,7 @@ class Following(App[None]):
         before, self.looked = self.looked, message.looked
         if message.looked.records:
             self.records_at = message.looked.chain_hex
+        self.doubt_the_line()
         known = {each.call.id for each in before.calls} if before else set()
         if self.rings and any(each.call.id not in known for each in self.calls):
             self.bell()
@@ -179,11 +175,12 @@ class Following(App[None]):
     @work(thread=True, exclusive=True, group="answer", exit_on_error=False)
     def answer(self, waiting: WaitingCall) -> None:
         """Note that the lead has seen to it."""
-        from panel.session.marks import answer_call
+        from panel.session.calls import answer_call
 
         with leading(self.store, self.by) as acting:
-            answer_call(acting.db, waiting.call.id, now=self.now(), by=acting.by)
+            stopped = answer_call(acting.db, waiting.call.id, now=self.now(), by=acting.by)
         news = f"{waiting.call.assessor}'s call is answered; u takes that back."
+        news = " ".join([*(draw.sentence() for draw in stopped), news])
         self.post_message(self.Seen(news, waiting))
 
     def action_take_back(self) -> None:
@@ -194,7 +191,7 @@ class Following(App[None]):
     @work(thread=True, exclusive=True, group="answer", exit_on_error=False)
     def let_wait(self, waiting: WaitingCall) -> None:
         """Note that it waits again."""
-        from panel.session.marks import take_answer_back
+        from panel.session.calls import take_answer_back
 
         with leading(self.store, self.by) as acting:
             take_answer_back(acting.db, waiting.call.id, now=self.now(), by=acting.by)

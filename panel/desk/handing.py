@@ -12,6 +12,7 @@ if TYPE_CHECKING:
 
     from analysis.vatting import Limits
     from panel.desk.app import DeskApp
+    from panel.questions.stock_part import StockPart
     from panel.release.guests import GuestScore
     from panel.release.tasting import Tasting
     from panel.store.engine import Session
@@ -162,3 +163,22 @@ def release_page(desk: DeskApp, name: str, reader: str) -> tuple[str, Callable[[
         return release_report(db, name, today=desk.today(), reader=whose, profile=known)
 
     return f"release-{name}-{whose}", make
+
+
+def stock_page(desk: DeskApp, part: StockPart) -> tuple[str, Callable[[Session], str]]:
+    """Return the page of what needs somebody in the warehouse."""
+    from panel.report.asked_stock import stock_report
+
+    named = part.words()
+
+    def make(db: Session) -> str:
+        return stock_report(db, today=desk.today(), part=part)
+
+    return f"stock-{named}" if named else "stock", make
+
+
+def lot_page(desk: DeskApp, lot: str) -> tuple[str, Callable[[Session], str]]:
+    """Return the page of a lot, from the bottle back."""
+    from panel.report.asked_stock import lot_report
+
+    return f"lot-{lot}", lambda db: lot_report(db, lot, today=desk.today())

@@ -37,7 +37,7 @@ LETTERS: dict[str, Meaning] = {
     "l": Meaning("Its lines", ("Lines",)),
     "m": Meaning("Mark", ("Mark",)),
     "n": Meaning("A new one", ("New", "New line", "Add")),
-    "o": Meaning("Open the booths", ("Open",)),
+    "o": Meaning("Open the booths", ("Open", "Browsers")),
     "p": Meaning("On paper", ("Sheets", "Sheet", "Paper")),
     "q": Meaning("Behind a PIN, for two pairs of eyes", ("Private",)),
     "r": Meaning("Reveal the key", ("Reveal",)),
@@ -55,7 +55,9 @@ LETTERS: dict[str, Meaning] = {
     "x": Meaning("A page to hand on", ("Hand on",)),
     "y": Meaning("Over the years", ("Years", "Windows")),
     "z": Meaning("Look nearer", ("Nearer",)),
-    "minus": Meaning("Less of it, or no longer", ("Less", "Retire", "Drop", "Cancel", "Leave")),
+    "minus": Meaning(
+        "Less of it, or no longer", ("Less", "Retire", "Drop", "Cancel", "Leave", "Stop")
+    ),
     "plus": Meaning("More of it", ("More", "Whole folder")),
     "comma": Meaning("The same once more", ("Like last time",)),
     "slash": Meaning("Find by words", ("Find",)),

@@ -23,7 +23,23 @@ def _own_words(name: str) -> Screen[Any]:
     return OwnWordsPage(name)
 
 
+def _passing(name: str) -> Screen[Any]:
+    from panel.desk.passing_page import PassingPage
+
+    return PassingPage(name)
+
+
+def _sets(name: str) -> Screen[Any]:
+    from panel.desk.sets_page import SetsPage
+
+    return SetsPage(name)
+
+
 AGREEMENT_PAGES: dict[SessionKind, Callable[[str], Screen[Any]]] = {
     SessionKind.PROFILE: _agreement,
     SessionKind.OWN_WORDS: _own_words,
+    SessionKind.PASSING: _passing,
+    SessionKind.STRONGER: _sets,
+    SessionKind.TWO_AND_TWO: _sets,
+    SessionKind.RANKING: _sets,
 }

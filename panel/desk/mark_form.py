@@ -17,8 +17,8 @@ from panel.kinds import GlassState, ServingStatus, SessionStatus, SwapOutcome
 from panel.records.acts import Act
 
 CODE_COLUMNS: tuple[Column[str], ...] = (Column("Code", 8, lambda code: code),)
-BACK, NOT_SAFE = "as before", "not safe"
-MARKS = ("re-poured", "void", "swap suspected", "kept", NOT_SAFE, BACK)
+BACK, NOT_SAFE, SAFE_AGAIN = "as before", "not safe", "safe again"
+MARKS = ("re-poured", "void", "swap suspected", "kept", NOT_SAFE, SAFE_AGAIN, BACK)
 LATE_MARKS = ("void", "kept")
 CLEARED = {"stood as recorded": SwapOutcome.STOOD, "exchanged": SwapOutcome.EXCHANGED}
 SUSPECTED = (*CLEARED, "re-poured", "void", NOT_SAFE, BACK)
@@ -29,6 +29,7 @@ MEANING = {
     "swap suspected": "its scores are kept but not used until it is cleared up",
     "kept": "it counts, whatever it was marked before",
     NOT_SAFE: "what is in it is stopped for everybody at once, under all its codes",
+    SAFE_AGAIN: "a draw that was stopped comes back on every tray; say why",
     BACK: "your last mark is taken back, within ten minutes",
     "stood as recorded": "its scores are used again",
     "exchanged": "read under the other glass's code, and that one under this; nothing is changed",
@@ -93,7 +94,7 @@ class MarkForm(DeedForm):
     def look(self, values: dict[str, str]) -> None:
         """See that there is a reason, and another glass, where one is asked for."""
         typed = Entries(values)
-        if self.revealed:
+        if self.revealed or values["status"] == SAFE_AGAIN:
             typed.needed("note", "say why")
         if CLEARED.get(values["status"]) is SwapOutcome.EXCHANGED:
             typed.needed("other", "name the other glass of the two")
@@ -104,6 +105,8 @@ class MarkForm(DeedForm):
         with leading(self.desk.store, self.desk.by) as acting:
             if values["status"] == NOT_SAFE:
                 return self._stop(acting, values.get("note"))
+            if values["status"] == SAFE_AGAIN:
+                return self._lift(acting, values["note"])
             self._write(acting, values)
         return f"{self.code} of {self.assessor}: {values['status']}."
 
@@ -113,6 +116,13 @@ class MarkForm(DeedForm):
         glass = (self.session_name, self.assessor, self.code)
         now, by = self.desk.now(), acting.by
         return stop_draw(acting.db, *glass, now=now, by=by, note=note).sentence()
+
+    def _lift(self, acting: Acting, reason: str) -> str:
+        from panel.session.stopping import lift_stop
+
+        glass = (self.session_name, self.assessor, self.code)
+        now, by = self.desk.now(), acting.by
+        return lift_stop(acting.db, *glass, now=now, by=by, reason=reason).lifted_sentence()
 
     def _write(self, acting: Acting, values: dict[str, str]) -> None:
         from panel.session.clearing import clear_swap

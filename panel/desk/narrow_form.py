@@ -13,6 +13,7 @@ from panel.desk.form import FormPage, finishing
 from panel.desk.pick import PickPage
 from panel.desk.typed import as_number
 from panel.questions.cask_narrowing import CaskIndex, Flag, Narrowing
+from panel.questions.stock_part import FOLDS
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -22,6 +23,15 @@ NAMED: tuple[Column[tuple[str, int]], ...] = (
     Column("Name", 40, lambda each: each[0], stretch=True),
     Column("Casks", 7, lambda each: f"{each[1]:,}", lambda each: each[1], right=True),
 )
+
+
+_FOLD_OF = {f"{by}s": by for by in FOLDS}
+"""The field of each record by which casks are told together."""
+
+
+def _folds(asked: Narrowing) -> list[tuple[str, str, tuple[str, ...]]]:
+    """Field, record and what is asked, of site, warehouse, owner and parcel."""
+    return [(name, by, getattr(asked, name)) for name, by in _FOLD_OF.items()]
 
 
 class NarrowForm(FormPage):
@@ -48,6 +58,10 @@ class NarrowForm(FormPage):
             Field("flag", "Flag", "← and → choose", asked.flag or ANY, choices=flags),
             Field("age_from", "Age from", "years", _typed(asked.age_from)),
             Field("age_to", "Age to", "years", _typed(asked.age_to)),
+            *(
+                Field(name, by.capitalize(), "one of these", "\n".join(held), picks=True)
+                for name, by, held in _folds(asked)
+            ),
         )
 
     def set_up(self) -> None:
@@ -57,10 +71,10 @@ class NarrowForm(FormPage):
 
     def choices_for(self, name: str) -> PickPage | None:
         """Return the makes or woods there are, with how many casks of each."""
-        held = self.index.makes if name == "makes" else self.index.woods
+        held = self._held(name)
         line = self.line_of(name)
         return PickPage(
-            "Which makes?" if name == "makes" else "Which woods?",
+            f"Which {name}?",
             sorted((each, len(numbers)) for each, numbers in held.items()),
             NAMED,
             name_of=lambda each: str(each[0]),
@@ -68,6 +82,12 @@ class NarrowForm(FormPage):
             many=True,
             ticked=line.entry.value.splitlines() if line else (),
         )
+
+    def _held(self, name: str) -> dict[str, set[str]]:
+        """The casks of each make, wood, site, warehouse, owner or parcel."""
+        if name in _FOLD_OF:
+            return self.index.folds[_FOLD_OF[name]]
+        return self.index.makes if name == "makes" else self.index.woods
 
     def keep(self, values: dict[str, str]) -> None:
         """Hand the narrowing to the list."""
@@ -87,6 +107,10 @@ def narrowing_of(values: Mapping[str, str]) -> Narrowing:
         woods=tuple(values.get("woods", "").splitlines()),
         state="" if state == ANY else state,
         flag=None if flag == ANY else Flag(flag),
+        sites=tuple(values.get("sites", "").splitlines()),
+        warehouses=tuple(values.get("warehouses", "").splitlines()),
+        owners=tuple(values.get("owners", "").splitlines()),
+        parcels=tuple(values.get("parcels", "").splitlines()),
         age_from=as_number(values.get("age_from")),
         age_to=as_number(values.get("age_to")),
     )

@@ -29,7 +29,7 @@ class TellsNotAtBest(Page):
     class Proved(Message):
         """A lead has proved it: the codes."""
 
-        codes: tuple[str, ...]
+        codes: tuple[str, ...] | None
 
     @property
     def of_session(self) -> str:
@@ -51,7 +51,7 @@ class TellsNotAtBest(Page):
         from panel.questions.glasses import not_at_best
 
         with self.desk.store.read() as db:
-            codes = not_at_best(db, self.of_session)
+            codes = not_at_best(db, self.of_session, self.desk.today())
         self.hand_over(self.Proved(codes))
 
     def on_tells_not_at_best_proved(self, message: Proved) -> None:

@@ -169,3 +169,56 @@ class LeavingForm(DeedForm):
         with writing(desk.store) as db:
             record_leaving(db, self.code, left_on, now=desk.now(), by=desk.by)
         return f"{self.code} left on {left_on}."
+
+
+class ConsentForm(DeedForm):
+    """To which version of the house's text somebody consented, and on which day."""
+
+    PLACE = "people"
+    ACT = Act.CONSENT
+    TITLE_WORDS = "Consent"
+
+    def __init__(self, code: str) -> None:
+        super().__init__()
+        self.code = code
+
+    def fields(self) -> tuple[Field, ...]:
+        """Return text, day, and whether scores may stay."""
+        return (
+            Field("text", "Text", "its version; empty: the setting consent_text"),
+            Field("given_on", "Given on", DAY_HINT, value=str(self.desk.today())),
+            Field(
+                *("keeps", "Scores stay", "under a pseudonym, once they are erased"),
+                value="no",
+                choices=("no", "yes"),
+            ),
+        )
+
+    def set_up(self) -> None:
+        """Say whose."""
+        super().set_up()
+        self.head(f"{self.code} consents")
+        self.lines[0].entry.focus()
+
+    def look(self, values: dict[str, str]) -> date:
+        """Return the day."""
+        typed = Entries(values)
+        given_on = typed.needed_day("given_on")
+        typed.settle()
+        return given_on
+
+    def do(self, values: dict[str, str]) -> str:
+        """Record it."""
+        from panel.records.consents import give_consent
+
+        desk, given_on = self.desk, self.look(values)
+        with writing(desk.store) as db:
+            given = give_consent(
+                *(db, self.code),
+                text_version=values.get("text"),
+                keeps_scores=values["keeps"] == "yes",
+                given_on=given_on,
+                now=desk.now(),
+                by=desk.by,
+            )
+        return f"{self.code} consented on {given.given_on} to text {given.text_version}."

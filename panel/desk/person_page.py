@@ -16,7 +16,7 @@ from panel.desk.keys import Offer, key
 from panel.desk.new_pin_slip import NewPinSlip
 from panel.desk.own_moving import ShowsMoving
 from panel.desk.pin_slip import GivenOutSlip, proved
-from panel.desk.slip import ReadSlip
+from panel.desk.slip import Confirm, ReadSlip
 from panel.desk.text_page import TextPage
 from panel.records.acts import Act
 
@@ -35,6 +35,8 @@ class PersonPage(ActsPage, ShowsMoving):
         Offer("person.roles", "Change roles", "roles", "Assessor, pourer, blender, lead"),
         Offer("person.left", "Left the house", "left", "From which day they are no longer here"),
         Offer("person.lock", "End their passes", "lock", "Their PIN is asked for again anywhere"),
+        Offer("person.consent", "Consent", "consent", "To which text, on which day"),
+        Offer("person.withdraw", "Withdraw consent", "withdraw", "Planned into nothing any more"),
         Offer("person.export", "Their own data", "export", "All that is kept about them, to have"),
         Offer(
             "person.private",
@@ -60,6 +62,12 @@ class PersonPage(ActsPage, ShowsMoving):
         """The person has a new PIN; `shown` only where it was made at random."""
 
         shown: str | None
+
+    @dataclass
+    class Withdrawn(Message):
+        """Their consent is withdrawn."""
+
+        lines: tuple[str, ...]
 
     @dataclass
     class Collected(Message):
@@ -94,7 +102,7 @@ class PersonPage(ActsPage, ShowsMoving):
         from panel.questions.people import people_lines
 
         with self.desk.store.read() as db:
-            lines = people_lines(db, now=self.desk.now())
+            lines = people_lines(db, now=self.desk.now(), today=self.desk.today())
         self.hand_over(self.Read(next((line for line in lines if line.code == self.code), None)))
 
     def on_person_page_read(self, message: Read) -> None:
@@ -150,6 +158,37 @@ class PersonPage(ActsPage, ShowsMoving):
         """Open the form of leaving."""
         self.app.push_screen(page_of("leaving", self.code))
 
+    def action_consent(self) -> None:
+        """Open the form of a consent."""
+        self.app.push_screen(page_of("consent", self.code))
+
+    def action_withdraw(self) -> None:
+        """Say what goes, then withdraw their consent."""
+
+        def answered(agreed: bool | None) -> None:
+            if agreed:
+                proved(self.desk, Act.CONSENT, self.withdraw, about=self.code)
+
+        self.app.push_screen(Confirm(f"Withdraw the consent of {self.code}?", WITHDRAWN), answered)
+
+    @work(thread=True, exclusive=True, group="withdraw", exit_on_error=False)
+    def withdraw(self) -> None:
+        """Withdraw it in a job of its own."""
+        from panel.records.consents import withdraw_consent
+        from panel.words.people_words import withdrawn_lines
+
+        desk = self.desk
+        with writing(desk.store) as db:
+            done = withdraw_consent(db, self.code, now=desk.now(), by=desk.by)
+        self.post_message(self.Withdrawn(tuple(withdrawn_lines(done))))
+
+    def on_person_page_withdrawn(self, message: Withdrawn) -> None:
+        """Say what was done and what is left to do."""
+        self.desk.changes += 1
+        self.seen = self.desk.changes
+        self.read()
+        self.app.push_screen(ReadSlip(f"{self.code}: consent withdrawn", message.lines))
+
     @work(thread=True, exclusive=True, group="lock", exit_on_error=False)
     def action_lock(self) -> None:
         """End every pass of theirs."""
@@ -199,11 +238,17 @@ class PersonPage(ActsPage, ShowsMoving):
         self.app.push_screen(page_of("erase", self.code))
 
 
+WITHDRAWN = [
+    "They go out of every draft, are no assessor any more, and are planned into nothing.",
+    "Scores and name stay until they are erased: that is the next step, as they agreed.",
+]
 ONCE = "It stands nowhere else: hand it over now, away from the others."
 
 
 def person_words(person: PersonLine) -> list[str]:
     """Return what is known of a person."""
+    from panel.words.people_words import consent_words
+
     past = person.recovered_on
     left = f", left {person.left_on}" if person.left_on else ""
     return [
@@ -212,4 +257,6 @@ def person_words(person: PersonLine) -> list[str]:
         *([f"It was given past the leads on {past}, by who owns the database."] if past else []),
         f"Joined: {person.joined_on or 'not on record'}{left}",
         f"Sessions: {person.n_sessions}",
+        consent_words(person.consent),
+        *([f"Kept longer than this house says: {person.past}."] if person.past else []),
     ]

@@ -9,6 +9,7 @@ from panel.desk.typed import Entries, above_zero, from_one, from_zero
 from panel.kinds import USUAL_KIND, Manner, PeatOrder, SessionKind
 from panel.session.assigned import Assigned
 from panel.session.kinds import HELD
+from panel.session.passing_asked import PassingAsked
 from panel.session.plan_parts import AUTO, SessionPlan
 
 NO_DUPLICATE = "none"
@@ -85,7 +86,10 @@ def read_plan(values: Mapping[str, str]) -> tuple[SessionPlan | None, dict[str, 
         search=typed.read("search", from_one, "a number from 1 up") or 1,
         site=typed.text("site"),
         kind=SessionKind(typed.text("kind") or USUAL_KIND),
+        alike_within=typed.read("alike_within", above_zero, "a d-prime, such as 1"),
+        stronger=typed.text("stronger"),
         most_words=typed.read("most_words", from_one, "a number of words from 1 up"),
+        passing=_passing(typed),
     )
     _ask_for_the_needed(typed, plan)
     return (None if typed.faults else plan), typed.faults
@@ -97,11 +101,24 @@ def _ask_for_the_needed(typed: PlanEntries, plan: SessionPlan) -> None:
         "assessors": "choose who noses",
         "draws": "choose what is nosed",
     }
+    if plan.passing and (plan.passing.parcel or plan.passing.again_of):
+        del wanted["draws"]
     if not plan.descriptors and any(HELD[plan.kind].line_faults(plan)):
         wanted["descriptors"] = "choose what is scored"
     for name, words in wanted.items():
         if typed.text(name) is None:
             typed.faults.setdefault(name, words)
+
+
+def _passing(typed: PlanEntries) -> PassingAsked | None:
+    kind = SessionKind(typed.text("kind") or USUAL_KIND)
+    asked = PassingAsked(parcel=typed.text("parcel"), again_of=typed.text("again"))
+    if kind.facts.passes:
+        return asked
+    for name, value in (("parcel", asked.parcel), ("again", asked.again_of)):
+        if value is not None:
+            typed.faults[name] = "goes with passing"
+    return None
 
 
 def _peat(word: str | None) -> PeatOrder | None:
@@ -137,6 +154,10 @@ def values_of(plan: SessionPlan) -> dict[str, str]:
         "search": "" if plan.search == 1 else str(plan.search),
         "site": plan.site or "",
         "kind": plan.kind.value,
+        "parcel": (plan.passing.parcel or "") if plan.passing else "",
+        "again": (plan.passing.again_of or "") if plan.passing else "",
+        "alike_within": _figure(plan.alike_within),
+        "stronger": plan.stronger or "",
         "most_words": "" if plan.most_words is None else str(plan.most_words),
         "seed": "" if plan.seed is None else str(plan.seed),
         "insist": YES if plan.insist else NO,

@@ -36,7 +36,7 @@ FIELDS = (
     Field("reference", "Reference", "hidden, one in each flight", picks=True),
     Field("duplicate", "Duplicate", "empty: the secret bits choose one", picks=True),
     Field("warm_up", "Warm-up", "declared, the same for all", picks=True),
-    Field("replicates", "Replicates", "glasses of each draw", value="1"),
+    Field("replicates", "Replicates", "glasses of each draw, or sets each", value="1"),
     Field("nosing_abv", "Strength", "% vol; empty: as the house has it"),
     Field("pour_ml", "Pour", "mL a glass; empty: as the house has it"),
     Field("pause_s", "Pause", "s after every glass; empty: by the smokiest"),
@@ -48,12 +48,18 @@ FIELDS = (
     Field("after_peat", "After smoke", "the duplicate: unpeated, last", choices=("no", "yes")),
     Field("search", "Search", "times as long, for even trays", value="1"),
     Field("site", "Site"),
-    Field("kind", "Lines", "of the house, or own words", choices=KINDS),
+    Field("kind", "Lines", "of the house, own words, sets, passing", choices=KINDS),
+    Field("parcel", "Parcel", "passing: the newest draw of each cask of it"),
+    Field("again", "Second nose", "passing: whose holds are nosed again, a session"),
+    Field("alike_within", "Alike within", "sets: a d-prime; empty: nothing is called alike"),
+    Field("stronger", "Stronger", "pairs: the draw expected to have more", picks=True),
     Field("most_words", "Most words", "own words each; empty: as the house has it"),
     Field("seed", "Seed", "a number makes it a rehearsal; else leave it empty"),
     Field("insist", "Insist", "on more than the house allows", choices=("no", "yes")),
 )
 
+OF_THE_DRAWS = ("duplicate", "stronger")
+"""Fields that choose among the draws of the plan."""
 SEVERAL = ("draws", "duplicate")
 """Fields of draws that take more than one."""
 
@@ -171,13 +177,14 @@ class PlanForm(FormPage):
         return draws, DRAW_COLUMNS, "label", name in SEVERAL  # type: ignore[return-value]
 
     def _draws_for(self, name: str, draws: Sequence[DrawLine]) -> Sequence[DrawLine]:
-        if name != "duplicate":
+        if name not in OF_THE_DRAWS:
             return draws
         from panel.questions.draws import no_draw
 
         chosen = self.line_of("draws")
         labels = set(chosen.entry.value.splitlines()) if chosen else set()
-        return [no_draw(), *(draw for draw in draws if draw.label in labels)]
+        none = [no_draw()] if name == "duplicate" else []
+        return [*none, *(draw for draw in draws if draw.label in labels)]
 
     @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
     def keep(self, values: dict[str, str]) -> None:

@@ -48,11 +48,11 @@ class RecordForm(FormPage):
         from panel.intake.kinds import Kind
         from panel.intake.loading import load_rows
         from panel.intake.typed_rows import as_meant
-        from panel.store.who import lead_code
+        from panel.intake.who_loads import loader
 
         desk = self.desk
         with desk.store.read() as db:
-            by = lead_code(db, desk.by)
+            by = loader(db, desk.by, Kind(self.KIND))
         return load_rows(
             *(desk.store, self.KIND, as_meant(Kind(self.KIND), self.rows(values))),
             now=desk.now(),

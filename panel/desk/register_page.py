@@ -63,6 +63,7 @@ class RegisterPage(ListPage):
         Offer("register.open_lines", "Tick what says too little", "tick_open", "No why or end"),
         Offer("register.session", "Samples of a session", "session", "What became of the rest"),
         Offer("register.months", "Pure alcohol a month", "months", "Out and in, by reason"),
+        Offer("register.look", "Colour and clarity", "look", "As the pourer sees this sample"),
         Offer("register.reverse", "Reverse this line", "reverse", "Both stay; say why"),
         Offer("register.reversed", "Lines reversed", "reversed", "As they stood, and why"),
     )
@@ -186,6 +187,12 @@ class RegisterPage(ListPage):
         line = self.query_one(RegisterTable).current
         if line is not None:
             self.app.push_screen(page_of("reverse", line.sample))
+
+    def action_look(self) -> None:
+        """Ask how the sample of the arrow looks."""
+        line = self.query_one(RegisterTable).current
+        if line is not None:
+            self.app.push_screen(page_of("look", line.sample))
 
     def action_reversed(self) -> None:
         """Show the lines that were reversed."""

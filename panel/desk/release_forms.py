@@ -19,6 +19,7 @@ from panel.desk.pick import PickPage
 from panel.desk.slip import ReadSlip
 from panel.desk.typed import DAY_HINT, Entries, from_zero
 from panel.errors import BoothError, EntriesAtFault, NotAllowed, UnknownRecord
+from panel.figures import sentence_here
 from panel.records.acts import Act
 
 if TYPE_CHECKING:
@@ -61,7 +62,12 @@ class BenchForm(ReleaseForm):
     def fields(self) -> Sequence[Field]:
         """Return volume, label and day."""
         return (
-            Field("ml", "How much", "mL in all; each cask in steps of 0.5 mL", value="100"),
+            Field(
+                "ml",
+                "How much",
+                sentence_here("mL in all; each cask in steps of 0.5 mL"),
+                value="100",
+            ),
             Field("sample", "Its label", "empty: the release's name with a number"),
             self.day_field(),
         )

@@ -65,6 +65,16 @@ def read_rails(desk: DeskApp, name: str, db: Session) -> tuple[Picture, ...]:
     return () if known is None else in_the_house(db, name, as_of=desk.today(), profile=known)
 
 
+def read_batches(desk: DeskApp, target: str, db: Session) -> tuple[Picture, ...]:
+    """Return all batches of a target, drawn year under year."""
+    from panel.pictures.batches import over_the_years
+    from panel.release.batches import batches_of
+
+    today = desk.today()
+    known = desk.known.of(db, as_of=today)
+    return over_the_years(batches_of(db, target, as_of=today, profile=known))
+
+
 def write_sheet(desk: DeskApp, name: str) -> Path:
     """Write the sheet into a new file of the folder we were started in."""
     from panel.desk.file_names import free_path, plain_name

@@ -19,12 +19,13 @@ from panel.desk.homes import page_of
 from panel.desk.keys import Offer, key
 from panel.desk.mind import TellsMind, mind_offer
 from panel.desk.release_words import page_lines, what_is_next
-from panel.desk.slip import ReadSlip
+from panel.desk.slip import Confirm, ReadSlip
 from panel.kinds import ReleaseStatus
 
 if TYPE_CHECKING:
     from analysis.next_glasses import Change
     from panel.desk.page import Drawn, Handed
+    from panel.release.batch_check import BatchChecked
     from panel.release.signing import BeforeSigning
     from panel.store.engine import Session
 
@@ -47,10 +48,13 @@ class ReleasePage(TellsMind):
         key("p", "sheet", "Sheet", "release.sheet", "The sheet for guides, to read"),
         key("minus", "cancel", "Cancel", "release.cancel", "Give it up; its casks are free"),
         key("x", "write_page", "Hand on", "release.hand_on", "Write a page of it into a file"),
+        key("b", "check", "Beside", "release.check", "Nose it blind beside the batch before"),
+        key("y", "years", "Years", "release.years", "All batches of its target, drawn"),
     ]
 
     OFFERS: ClassVar[tuple[Offer, ...]] = (
         mind_offer("release.mind"),
+        Offer("release.shown", "What the blind check showed", "shown", "It may be kept with it"),
         Offer("release.next", "What to nose next", "nose_next", "Until it is surely within"),
         Offer("release.house", "A page for the house", "write_page('house')", "All of its record"),
         Offer("release.guest", "A page for a guest", "write_page('guest')", "Once it is bottled"),
@@ -69,6 +73,12 @@ class ReleasePage(TellsMind):
 
         title: str
         lines: list[str]
+
+    @dataclass
+    class Checked(Message):
+        """What the blind check beside the batch before shows."""
+
+        found: BatchChecked
 
     @dataclass
     class ToSign(Message):
@@ -118,12 +128,64 @@ class ReleasePage(TellsMind):
             "sign": status == PROPOSED and poured,
             "bottle": status == SIGNED,
             "sheet": bool(status),
+            "check": self.follows and status in {PROPOSED, SIGNED},
+            "shown": self.follows,
+            "years": bool(self.record.get("target")),
             "hand_on": bool(status),
             "mind": status in {PROPOSED, SIGNED},
             "nose_next": status in {PROPOSED, SIGNED},
             "cancel": status == PROPOSED and not poured,
         }
         return allowed[action] if action in allowed else super().can_now(action)
+
+    @property
+    def follows(self) -> bool:
+        """Whether it is a batch after another."""
+        return self.record.get("batch") is not None
+
+    def action_check(self) -> None:
+        """Ask when it is nosed beside the batch before."""
+        self.app.push_screen(page_of("batch check", self.release))
+
+    def action_years(self) -> None:
+        """Draw all batches of its target."""
+        target = str(self.record["target"])
+        draw = partial(release_jobs.read_batches, self.desk, target)
+        self.app.push_screen(page_of("picture", self.PLACE, f"Batches of {target}", draw))
+
+    @work(thread=True, exclusive=True, group="check", exit_on_error=False)
+    def action_shown(self) -> None:
+        """Reckon what the blind check shows."""
+        from panel.desk.batch_forms import read_check
+
+        with self.reckoning():
+            found = read_check(self.desk, self.release)
+        self.hand_over(self.Checked(found))
+
+    def on_release_page_checked(self, message: Checked) -> None:
+        """Show it; keep it on a yes where it is new."""
+        from panel.words.batch_words import checked_lines
+
+        found = message.found
+        lines = checked_lines(found, release_jobs.WIDE)
+        if found.found is None or found.kept is not None:
+            self.app.push_screen(ReadSlip("Beside the batch before", lines))
+            return
+
+        def answered(agreed: bool | None) -> None:
+            if agreed:
+                self.keep_shown()
+
+        self.app.push_screen(Confirm("Keep this beside the batch?", lines), answered)
+
+    @work(thread=True, exclusive=True, group="check", exit_on_error=False)
+    def keep_shown(self) -> None:
+        """Keep what the check showed."""
+        from panel.desk.batch_forms import keep_found
+
+        news = keep_found(self.desk, self.release)
+        self.hand_over(self.ToRead("Kept", [news]))
+        self.read()
 
     def drawn_as(self) -> Drawn | None:
         """Its notes on the house's lines."""

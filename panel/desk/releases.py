@@ -87,6 +87,18 @@ class ReleasesPage(ListPage):
             "scores",
             "Type their sheets and see them beside the panel, of the same ticked",
         ),
+        Offer(
+            "releases.plans",
+            "Plans of the stock",
+            "plans",
+            "Which cask for which release, over the years",
+        ),
+        Offer(
+            "releases.remarks",
+            "Remarks on bottles",
+            "remarks",
+            "What people said of them, and the way back to the casks",
+        ),
         Offer("releases.like", "A target like this release", "like", "As its blend was nosed"),
     )
 
@@ -190,9 +202,17 @@ class ReleasesPage(ListPage):
         else:
             self.show_sheet(row.name)
 
+    def action_remarks(self) -> None:
+        """Show what people said of bottles."""
+        self.app.push_screen(page_of("remarks"))
+
     def action_blend(self) -> None:
         """Ask for which target, and how much."""
         self.app.push_screen(page_of("new blend"))
+
+    def action_plans(self) -> None:
+        """Go to the plans of the stock."""
+        self.app.push_screen(page_of("stock plans"))
 
     def action_mixing(self) -> None:
         """See what the blends nosed so far teach."""

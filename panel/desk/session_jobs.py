@@ -12,10 +12,15 @@ from panel.desk.file_names import free_path, plain_name
 from panel.desk.plan_entry import values_of
 from panel.kinds import KEY_IS_SECRET, USUAL_KIND, SessionKind, SessionStatus
 from panel.records.acts import Act
+from panel.report.paper import USUAL_LABELS, labels_page, mats_page
+from panel.session.ballots import ballots
+from panel.session.bottle_sheet import bottle_sheet
 from panel.session.day_sheet import day_sheet
 from panel.session.drafts import drop_draft, planned_again
+from panel.session.draw_list import draw_list
 from panel.session.facts import session_facts
 from panel.session.paper import write_private
+from panel.session.printed_codes import codes_to_print
 from panel.session.progress import SessionProgress, session_progress
 from panel.session.seal import seal_session
 from panel.session.sheets import pour_sheet, printing_costs, tray_labels
@@ -29,6 +34,7 @@ from panel.session.stages import (
 from panel.session.summary import summarise
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from datetime import datetime
 
     from panel.session.facts import SessionFacts
@@ -196,22 +202,41 @@ def drop_one(store: Store, name: str, *, now: datetime, by: str | None) -> None:
         drop_draft(acting.db, name, now=now, by=acting.by)
 
 
-SHEETS = ("pour-sheet", "tray-labels", "day-sheet")
+SHEETS = ("pour-sheet", "tray-labels", "day-sheet", "ballots", "bottle-sheet", "draw-list")
+PAGES = ("labels", "mats")
+"""What a browser prints."""
 
 
 def sheet_paths(name: str) -> tuple[Path, ...]:
     """Return where the sheets of a session go: new files in the folder we were started in."""
     plain = plain_name(name, "session")
-    return tuple(free_path(Path.cwd() / f"{plain}-{sheet}.txt") for sheet in SHEETS)
+    texts = (free_path(Path.cwd() / f"{plain}-{sheet}.txt") for sheet in SHEETS)
+    pages = (free_path(Path.cwd() / f"{plain}-{page}.html") for page in PAGES)
+    return (*texts, *pages)
 
 
 def _write_sheets(
     store: Store, name: str, *, now: datetime, by: str | None
 ) -> tuple[str, list[str]]:
     paths = sheet_paths(name)
-    for path, sheet in zip(paths, (pour_sheet, tray_labels, day_sheet), strict=True):
+    made: tuple[Callable[..., str], ...] = (
+        *(pour_sheet, tray_labels, day_sheet, ballots, bottle_sheet, _draws, _labels, _mats),
+    )
+    for path, sheet in zip(paths, made, strict=True):
         with leading(store, by) as acting:
             text = sheet(acting.db, name, now=now, by=acting.by)
         write_private(path, text)
-    words = [*map(str, paths), "", "Only the pourer may read the pour sheet and the day sheet."]
-    return "The sheets are written.", words
+    only = "Only the pourer may read the pour sheet, the bottle sheet and the day sheet."
+    return "The sheets are written.", [*map(str, paths), "", only]
+
+
+def _draws(db: Session, name: str, *, now: datetime, by: str) -> str:
+    return "\n".join([*draw_list(db, name, now=now).lines(), ""])
+
+
+def _labels(db: Session, name: str, *, now: datetime, by: str) -> str:
+    return labels_page(codes_to_print(db, name, "glass labels", now=now, by=by), USUAL_LABELS)
+
+
+def _mats(db: Session, name: str, *, now: datetime, by: str) -> str:
+    return mats_page(codes_to_print(db, name, "tray mats", now=now, by=by))

@@ -42,6 +42,7 @@ STAGE_KEYS = {
     "seal": ("draft",),
     "sheets": ("sealed", "open", "closed"),
     "open": ("sealed",),
+    "serve": ("open",),
     "close": ("open",),
     "reopen": ("closed",),
     "reveal": ("closed",),
@@ -81,6 +82,7 @@ class SessionPage(SessionSteps, TellsNotAtBest):
         key("s", "seal", "Seal", "session.seal", "Fix codes, orders and key"),
         key("p", "sheets", "Sheets", "session.sheets", "Pour sheet, tray labels"),
         key("o", "open", "Open", "session.open", "Let the booths in"),
+        key("o", "serve", "Browsers", "session.serve", "Booths in browsers: start, address, code"),
         key("c", "close", "Close", "session.close", "End the scoring"),
         key("u", "reopen", "Open again", "session.reopen", "Let the booths back"),
         key("r", "reveal", "Reveal", "session.reveal", "Check and show the key"),
@@ -91,6 +93,7 @@ class SessionPage(SessionSteps, TellsNotAtBest):
 
     OFFERS: ClassVar[tuple[Offer, ...]] = (
         Offer("session.seats", "Who does not come, who comes late", "seats", "Blind as before"),
+        Offer("session.key_in", "Ballots keyed in", "key_in", "Two files, kept where alike"),
         Offer("session.fates", "What became of its samples", "fates", "For the register"),
     )
 

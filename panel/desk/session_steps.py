@@ -102,9 +102,25 @@ class SessionSteps(Page):
         """Ask what became of its samples; asked once at the close, and left as it is by escape."""
         self.app.push_screen(page_of("fates", self.session_name))
 
+    def action_key_in(self) -> None:
+        """Ask for the two files of ballots from paper."""
+        self.app.push_screen(page_of("key in", self.session_name))
+
     def action_seats(self) -> None:
         """Ask who does not come, and who comes late."""
         self.app.push_screen(page_of("seats", self.session_name))
+
+    def action_serve(self) -> None:
+        """Show the server of its booths in browsers, or ask how to start it."""
+        if self.told is None:
+            return
+        seats = tuple(seat.assessor for seat in self.told.progress.seats)
+        serving = self.desk.serving
+        runs = serving is not None and serving.runs and serving.session == self.session_name
+        if runs:
+            self.app.push_screen(page_of("serve", self.session_name, seats))
+        else:
+            self.app.push_screen(page_of("start serve", self.session_name, seats))
 
     def action_mark(self) -> None:
         """Open the form that marks the chosen glass."""

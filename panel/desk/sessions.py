@@ -76,6 +76,9 @@ class SessionsPage(ListPage):
     OFFERS = (
         Offer("sessions.next", "What to nose next", "nose_next", "For a target, a release, a make"),
         Offer("sessions.power", "How much a question needs", "power", "Before anything is poured"),
+        Offer("sessions.planted", "Planted in passing", "planted", "Known-sound spirit, spikes"),
+        Offer("sessions.noses", "Passing over many mornings", "noses", "What noses catch, stop"),
+        Offer("sessions.slips", "Do not empty", "slips", "What passing holds, by warehouse"),
         Offer("sessions.start", "First steps", "start", "Six steps of a new house, ticked as done"),
     )
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -120,6 +123,18 @@ class SessionsPage(ListPage):
         self.fill(message.lines)
         if message.missing and not self.desk.led and self.is_current:
             self.action_start()
+
+    def action_planted(self) -> None:
+        """Show what is kept to be planted."""
+        self.app.push_screen(page_of("planted"))
+
+    def action_noses(self) -> None:
+        """Show what many mornings of passing tell."""
+        self.app.push_screen(page_of("noses"))
+
+    def action_slips(self) -> None:
+        """Show what nobody may empty."""
+        self.app.push_screen(page_of("slips"))
 
     def action_power(self) -> None:
         """Show how many people, samples and sessions a question needs."""

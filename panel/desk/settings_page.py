@@ -180,6 +180,8 @@ class SettingForm(DeedForm):
             raise EntriesAtFault(error.faults | asked) from error
         if name == ZONE:
             desk.zone = str(done.value)
+        if name == MARK:
+            desk.hand.comma = done.value == MARKS[1]
         return f"{name}: {plain(done.value)} {self.setting.unit} (was {plain(done.before)})."
 
 

@@ -7,7 +7,7 @@ from datetime import date
 from typing import TypeVar
 
 from panel.errors import EntriesAtFault, OakpanelError
-from panel.figures import COMMA, typed_number
+from panel.figures import MeansTwo, typed_number
 
 T = TypeVar("T")
 DAY_HINT = "such as 2026-11-25"
@@ -87,10 +87,8 @@ def any_number(text: str) -> float:
     """Read a number, with a point or one comma; raises ValueError, or says what it could be."""
     try:
         return typed_number(text)
-    except ValueError as error:
-        if COMMA.fullmatch(text.strip()):  # then it is said what it could be
-            raise OakpanelError(str(error)) from error
-        raise
+    except MeansTwo as error:
+        raise OakpanelError(str(error)) from error
 
 
 def above_zero(text: str) -> float:

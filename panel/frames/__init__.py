@@ -9,6 +9,7 @@ from __future__ import annotations
 from panel.frames.casks import CASK_COLUMNS, casks_frame, stock_frame
 from panel.frames.kinds import session_frame
 from panel.frames.own_words import OWN_WORD_COLUMNS, own_words_frame
+from panel.frames.passing import PASSING_COLUMNS, mornings_frame, passing_frame
 from panel.frames.scores import SCORE_COLUMNS, scores_frame
 from panel.frames.targets import target_of
 from panel.frames.which_sessions import drawn_as, finished_session, n_doubled, recent_sessions
@@ -17,13 +18,16 @@ from panel.store.finding import find_session
 __all__ = [
     "CASK_COLUMNS",
     "OWN_WORD_COLUMNS",
+    "PASSING_COLUMNS",
     "SCORE_COLUMNS",
     "casks_frame",
     "drawn_as",
     "find_session",
     "finished_session",
+    "mornings_frame",
     "n_doubled",
     "own_words_frame",
+    "passing_frame",
     "recent_sessions",
     "scores_frame",
     "session_frame",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Sequence
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, NamedTuple
@@ -38,7 +39,19 @@ def contents_of(
     """
     from analysis.strength.content import contents_on
 
-    return contents_on(_gauged(states, day, dry_stores))
+    return contents_on(_gauged(states, [day] * len(states), dry_stores))
+
+
+def gauged_of(states: Sequence[FillingState], *, dry_stores: Collection[str] = ()) -> Gauged:
+    """Return fillings by their first and last gauges, each on the day of its state."""
+    return _gauged(states, [state.as_of for state in states], dry_stores)
+
+
+def alcohol_error(gauge: Gauge) -> float:
+    """Return the relative standard deviation of the alcohol that a gauge found."""
+    from analysis.strength.content import ABV_ERROR
+
+    return math.hypot(_error(gauge), ABV_ERROR / max(gauge.abv, 1.0))
 
 
 def dry_stores(db: Session) -> frozenset[str]:
@@ -97,21 +110,25 @@ def weak_from(
     ]
 
 
-def _gauged(states: Sequence[FillingState], day: date, dry_stores: Collection[str]) -> Gauged:
+def _gauged(
+    states: Sequence[FillingState], days: Sequence[date], dry_stores: Collection[str]
+) -> Gauged:
     import numpy as np
 
     from analysis.strength.content import Gauged
 
     firsts = [_first(state) for state in states]
-    moves = [_since_gauge(state, day) for state in states]
-    dry = [(state.place.warehouse or "").strip().casefold() in dry_stores for state in states]
+    moves = [_since_gauge(state, day) for state, day in zip(states, days, strict=True)]
+    dry = [is_dry(state, dry_stores) for state in states]
 
     def each(values: list[float]) -> np.ndarray:
         return np.array(values, dtype=np.float64)
 
     return Gauged(
         abv_percent=each([state.abv for state in states]),
-        since_years=each([max(calendar_years(s.gauge.on, day), 0.0) for s in states]),
+        since_years=each(
+            [max(calendar_years(s.gauge.on, day), 0.0) for s, day in zip(states, days, strict=True)]
+        ),
         last_litres=each([state.gauge.bulk_l for state in states]),
         last_abv_percent=each([state.gauge.abv for state in states]),
         litres_error=each([_error(state.gauge) for state in states]),
@@ -131,6 +148,11 @@ def _gauged(states: Sequence[FillingState], day: date, dry_stores: Collection[st
         size_litres=each([state.size_l for state in states]),
         dry=np.array(dry, dtype=np.bool_),
     )
+
+
+def is_dry(state: FillingState, dry_stores: Collection[str]) -> bool:
+    """Tell whether a filling lies in a store that counts as dry."""
+    return (state.place.warehouse or "").strip().casefold() in dry_stores
 
 
 def _since_gauge(state: FillingState, day: date) -> tuple[_Moved, _Moved]:

@@ -9,7 +9,9 @@ from typing import TYPE_CHECKING
 from sqlalchemy.orm import Session
 
 from panel.frames.own_words import own_words_frame
+from panel.frames.passing import passing_frame
 from panel.frames.scores import scores_frame
+from panel.frames.sets import sets_frame
 from panel.kinds import SessionKind
 from panel.store.finding import find_session
 
@@ -25,9 +27,21 @@ def _own_words(db: Session, name: str, _as_of: date | None) -> pd.DataFrame:
     return own_words_frame(db, name)
 
 
+def _passing(db: Session, name: str, _as_of: date | None) -> pd.DataFrame:
+    return passing_frame(db, name)
+
+
+def _sets(db: Session, name: str, _as_of: date | None) -> pd.DataFrame:
+    return sets_frame(db, name)
+
+
 FRAMES: dict[SessionKind, Callable[[Session, str, date | None], pd.DataFrame]] = {
     SessionKind.PROFILE: _scores,
     SessionKind.OWN_WORDS: _own_words,
+    SessionKind.PASSING: _passing,
+    SessionKind.STRONGER: _sets,
+    SessionKind.TWO_AND_TWO: _sets,
+    SessionKind.RANKING: _sets,
 }
 
 

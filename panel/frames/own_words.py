@@ -67,7 +67,8 @@ def _refuse(session: PanelSession) -> None:
         )
 
 
-def _status() -> ColumnElement[Any]:
+def status_told() -> ColumnElement[Any]:
+    """Return how a glass counts: its status, or that its assessor knew the key."""
     knew = and_(SessionAssessor.knew_key, Serving.status == ServingStatus.KEPT)
     return case((knew, "knew_key"), else_=cast(Serving.status, String))
 
@@ -76,7 +77,7 @@ def _joined(session: PanelSession, sample: Any, replicate: Any, kind: Any) -> Se
     return (
         select(
             *(literal(session.name), Person.code, sample, replicate),
-            *(OwnWord.word, OwnScore.value, _status(), kind),
+            *(OwnWord.word, OwnScore.value, status_told(), kind),
         )
         .select_from(OwnScore)
         .join(Serving, Serving.id == OwnScore.serving_id)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -44,6 +44,7 @@ from panel.intake.load import Load, RowOutcome, all_names, change, fetch, refuse
 from panel.intake.strengths import check_fill_strength
 from panel.store.casks import Cask, Filling, FillingEvent, Make, emptying
 from panel.store.doubts import filling_doubts
+from panel.store.planted import standing_holds
 
 NEEDED = ("filled_on", "fill_number", "fill_abv", "fill_bulk_l")
 OF_THE_WOOD = ("cask", "wood", "size_l", "note")
@@ -179,11 +180,24 @@ class _Intake:
             return RowOutcome.NEW
         if not self._same_filling(row, filling):
             return RowOutcome.UNCHANGED
-        before = filling.fill_abv
-        changed = change_filling(self.load, filling, self._values(row)) or changed
+        before, values = filling.fill_abv, self._values(row)
+        if self._lifts_passing(filling, values):
+            message = (
+                f"{filling.label} was held in passing ({filling.hold_reason}): it takes another "
+                f"person and a second nosing to lift that (`oakpanel passing lift {row.cask}`)"
+            )
+            self.load.fault(row.at, "hold_reason", "", message)
+            return RowOutcome.UNCHANGED
+        changed = change_filling(self.load, filling, values) or changed
         if filling.fill_abv != before:
             self.new_strengths.add(row.label)
         return _outcome(new=False, changed=self._empty(row, filling) or changed)
+
+    def _lifts_passing(self, filling: Filling, values: Mapping[str, Any]) -> bool:
+        """Say whether a row takes away a hold that noses set."""
+        if filling.hold_reason is None or values.get("hold_reason", filling.hold_reason):
+            return False
+        return filling.id in standing_holds(self.load.db, [filling.id])
 
     def _empty(self, row: CaskRow, filling: Filling) -> bool:
         """Write down the emptying; an empty cell leaves what happened as it is."""

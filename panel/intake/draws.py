@@ -26,7 +26,7 @@ from panel.intake.fillings import FillingsNamed, check_stay, fetch_stock, find_f
 from panel.intake.load import Load, RowOutcome, all_names, change, fetch, refuse_twins
 from panel.intake.parts import read_parts
 from panel.intake.strengths import check_strength
-from panel.kinds import DrawKind
+from panel.kinds import Clarity, DrawKind
 from panel.store.casks import Filling
 from panel.store.draws import Draw, DrawPart
 from panel.store.key import KeyRow
@@ -36,7 +36,7 @@ COLUMNS = Columns(
     required=("sample", "kind"),
     optional=(
         *("filling", "cask", "batch", "drawn_on", "abv", "volume_ml", "reduced_to"),
-        *("parts", "reason", "fate", "note"),
+        *("parts", "reason", "fate", "colour", "clarity", "note"),
     ),
     numbers=frozenset({"abv", "volume_ml", "reduced_to"}),
 )
@@ -58,6 +58,8 @@ class DrawRow(RowModel):
     parts: Annotated[dict[str, float] | None, BeforeValidator(read_parts)] = None
     reason: OptionalText = None
     fate: OptionalText = None
+    colour: OptionalText = None
+    clarity: Annotated[Clarity | None, BeforeValidator(OneOf(Clarity).read)] = None
     note: OptionalText = None
 
     @model_validator(mode="after")
@@ -74,6 +76,8 @@ class DrawRow(RowModel):
 
 IN_REGISTER = ("volume_ml", "reason", "fate")
 """What a line of the register says of a draw; an empty one is filled in freely."""
+UNSEEN_UNTIL_THE_REVEAL = ("colour", "clarity")
+"""What whoever scores must not read: an empty cell leaves it as it stands."""
 
 
 def take_draws(load: Load, rows: Sequence[DrawRow]) -> None:
@@ -117,6 +121,9 @@ class _Intake:
         if draw is not None:
             self._check_not_nosed(row, draw, filling)
             self._check_register(row, draw, values)
+            for column in UNSEEN_UNTIL_THE_REVEAL:
+                if values.get(column) is None:  # a saved file leaves them out for so long
+                    values.pop(column, None)
             changed = change(draw, values)
             changed = self._change_parts(draw, parts) or changed
             return RowOutcome.CHANGED if changed else RowOutcome.UNCHANGED
@@ -138,7 +145,7 @@ class _Intake:
     def _values(self, row: DrawRow, filling: Filling | None) -> dict[str, Any]:
         names = (
             *("kind", "batch", "drawn_on", "abv", "volume_ml", "reduced_to"),
-            *("reason", "fate", "note"),
+            *("reason", "fate", "colour", "clarity", "note"),
         )
         values = self.load.present({name: (name, getattr(row, name)) for name in names})
         return {**values, "filling": filling}

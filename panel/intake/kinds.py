@@ -16,8 +16,10 @@ class Kind(StrEnum):
     LEXICON = "lexicon"
     ASSESSORS = "assessors"
     TARGETS = "targets"
+    PLANS = "plans"
     SCORES = "scores"
     OWN_SCORES = "own-scores"
+    ANSWERS = "answers"
 
 
 LAID = ("stock", "drawn", "mixing")

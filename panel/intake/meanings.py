@@ -56,6 +56,8 @@ MEANINGS: dict[str, str] = {
     "parts": "of a trial: filling=mL, with ; between",
     "reason": "why it was drawn",
     "fate": "what became of what was left",
+    "colour": "what colour it has in the glass, as the pourer sees it",
+    "clarity": "bright, hazy, cloudy or particles, as the pourer sees it",
     "descriptor": "word that is scored",
     "low_words": "what the low end of the line means",
     "high_words": "what the high end of the line means",
@@ -86,6 +88,15 @@ MEANINGS: dict[str, str] = {
     "scale_low": "low end of the line, in points; empty: 0",
     "scale_high": "high end of the line, in points; empty: 100",
     "word": "own word of the assessor",
+    "plan": "name of the plan",
+    "release": "name of the release; empty: what holds for the plan as a whole",
+    "year": "the year it is meant for",
+    "bottles": "how many bottles",
+    "age": "age that the label states, in whole years; may be empty",
+    "rule_set": "rules of law it is held to besides those in force; may be empty",
+    "limits": "what else holds, with ; between: casks 2-12; parts; share wood=oak butt:0.3",
+    "glass": "code on the glass",
+    "place": "its place in its set: 1 the stronger or the first; of a sorting group 1 or 2",
 }
 OTHERWISE: dict[tuple[Kind, str], str] = {
     (Kind.MAKES, "site"): "where it was distilled",
@@ -96,6 +107,7 @@ OTHERWISE: dict[tuple[Kind, str], str] = {
     (Kind.DRAWS, "kind"): "what was drawn",
     (Kind.DRAWS, "cask"): "cask it was drawn from",
     (Kind.LEXICON, "stage"): "when it is scored",
+    (Kind.PLANS, "abv"): "strength in the bottle, in % vol; empty: 46",
     (Kind.SCORES, "kind"): "what was in the glass",
     (Kind.OWN_SCORES, "kind"): "what was in the glass",
     (Kind.SCORES, "cask"): "cask the sample was drawn from",
@@ -124,6 +136,10 @@ EXAMPLES: dict[Kind, dict[str, Any]] = {
     },
     Kind.ASSESSORS: {"assessor": "Alder", "roles": TWO_ROLES, "joined_on": "2026-01-05"},
     Kind.TARGETS: {"target": "Lantern", "descriptor": "hearth smoke", "aim": 18, "tolerance": 6},
+    Kind.PLANS: {
+        **{"plan": "Five years", "release": "Lantern 2028", "year": 2028, "target": "Lantern"},
+        **{"bottles": 1200, "abv": 46, "age": 10, "limits": "casks 3-8; over 5"},
+    },
     Kind.SCORES: {
         **{"session": "N1", "assessor": "Alder", "sample": "C12 spring"},
         **{"descriptor": "hearth smoke", "score": 22, "held_on": "2026-02-12", "position": 3},
@@ -132,6 +148,7 @@ EXAMPLES: dict[Kind, dict[str, Any]] = {
         **{"session": "N2", "assessor": "Alder", "sample": "C12 spring", "word": "wet rope"},
         **{"score": 35, "held_on": "2026-02-13", "position": 3},
     },
+    Kind.ANSWERS: {"session": "N3", "assessor": "Alder", "glass": "412", "place": 1},
 }
 
 

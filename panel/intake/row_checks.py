@@ -22,6 +22,8 @@ from panel.intake.table import Table
 from panel.problems import Problem
 from panel.store.casks import Cask, Filling, Make
 from panel.store.lexicon import Descriptor
+from panel.store.sessions import PanelSession
+from panel.store.targets import StoredTarget
 
 
 @dataclass(frozen=True)
@@ -44,6 +46,8 @@ KINDS: dict[Kind, tuple[str, dict[str, tuple[str, InstrumentedAttribute[str]]]]]
     Kind.LEXICON: ("LexiconRow", {}),
     Kind.ASSESSORS: ("AssessorRow", {}),
     Kind.TARGETS: ("TargetRow", {"descriptor": ("descriptor", Descriptor.name)}),
+    Kind.PLANS: ("PlanRow", {"target": ("target", StoredTarget.name)}),
+    Kind.ANSWERS: ("AnswerRow", {"session": ("session", PanelSession.name)}),
 }
 
 

@@ -23,9 +23,11 @@ from panel.store.casks import (
     standing,
     told_entry,
 )
+from panel.store.draw_looks import looks_shown
 from panel.store.draws import Draw, DrawPart
 from panel.store.lexicon import Descriptor, DescriptorVersion
 from panel.store.people import Person
+from panel.store.stock_plans import PlannedRelease, StoredPlan
 from panel.store.targets import StoredTarget, StoredTargetLine
 
 Values = Sequence[Any]
@@ -139,24 +141,27 @@ def saved_regauges(db: Session) -> Sheet:
 
 
 def saved_draws(db: Session) -> Sheet:
-    """Return all samples by label."""
+    """Return all samples by label; colour and clarity once what poured them is revealed."""
     headings = (
         *("sample", "kind", "filling", "batch", "drawn_on", "abv", "volume_ml"),
-        *("reduced_to", "parts", "reason", "fate", "note"),
+        *("reduced_to", "parts", "reason", "fate", "colour", "clarity", "note"),
     )
     found = select(Draw).options(
         selectinload(Draw.filling), selectinload(Draw.parts).selectinload(DrawPart.filling)
     )
     draws = sorted(db.scalars(found), key=lambda draw: draw.label)
-    return Sheet(headings, (_draw(draw) for draw in draws))
+    shown = looks_shown(db, [draw.id for draw in draws])
+    return Sheet(headings, (_draw(draw, look=draw.id in shown) for draw in draws))
 
 
-def _draw(draw: Draw) -> Values:
+def _draw(draw: Draw, *, look: bool) -> Values:
     parts = {part.filling.label: part.millilitres for part in draw.parts}
     return (
         *(draw.label, draw.kind, draw.filling.label if draw.filling else None, draw.batch),
         *(draw.drawn_on, draw.abv, draw.volume_ml, draw.reduced_to),
-        *(write_parts(parts) or None, draw.reason, draw.fate, draw.note),
+        *(write_parts(parts) or None, draw.reason, draw.fate),
+        *((draw.colour, draw.clarity) if look else (None, None)),
+        draw.note,
     )
 
 
@@ -221,6 +226,26 @@ def saved_targets(db: Session) -> Sheet:
     )
 
 
+def saved_plans(db: Session) -> Sheet:
+    """Return all plans of the stock: what holds for the whole of one, then its releases."""
+    headings = ("plan", "release", "year", "target", "bottles", "abv", "age", "rule_set", "limits")
+    found = select(StoredPlan).options(
+        selectinload(StoredPlan.releases).joinedload(PlannedRelease.target, innerjoin=True)
+    )
+    plans = sorted(db.scalars(found), key=lambda plan: plan.name)
+    return Sheet(headings, (row for plan in plans for row in _plan_rows(plan)))
+
+
+def _plan_rows(plan: StoredPlan) -> Iterator[Values]:
+    if plan.limits is not None:
+        yield (plan.name, *(None,) * 7, plan.limits)
+    for one in plan.releases:
+        yield (
+            *(plan.name, one.name, one.year, one.target.name, one.bottles, one.abv),
+            *(one.age_years, one.rule_set, one.limits),
+        )
+
+
 def _sheet(
     db: Session,
     columns: dict[str, Any],
@@ -246,4 +271,5 @@ SAVED: dict[Kind, Callable[[Session], Sheet]] = {
     Kind.DRAWS: saved_draws,
     Kind.LEXICON: saved_lexicon,
     Kind.TARGETS: saved_targets,
+    Kind.PLANS: saved_plans,
 }

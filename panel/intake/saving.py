@@ -63,6 +63,10 @@ def save_file(
     with store.read() as db:
         if kind in SCORE_KINDS:
             sheet, left_out = _scores(db, sessions, kind, progress or _silent, wide=wide)
+        elif kind is Kind.ANSWERS:
+            from panel.intake.answers import saved_answers
+
+            sheet = saved_answers(db)
         elif kind is Kind.ASSESSORS:
             sheet = saved_assessors(db, names=names)
         else:

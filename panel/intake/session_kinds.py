@@ -8,6 +8,10 @@ from panel.kinds import USUAL_KIND, SessionKind
 SCORE_FILES: dict[SessionKind, Kind] = {
     SessionKind.PROFILE: Kind.SCORES,
     SessionKind.OWN_WORDS: Kind.OWN_SCORES,
+    SessionKind.PASSING: Kind.SCORES,
+    SessionKind.STRONGER: Kind.ANSWERS,
+    SessionKind.TWO_AND_TWO: Kind.ANSWERS,
+    SessionKind.RANKING: Kind.ANSWERS,
 }
 
 

@@ -14,13 +14,13 @@ if TYPE_CHECKING:
 
 
 def loader(db: Session, by: str | None, kind: Kind) -> str:
-    """Return the code of who loads: a lead (or a blender for targets).
+    """Return the code of who loads: a lead (or a blender for targets and plans).
 
     While a new house has no lead yet, anyone may load: that is how its first people come in.
     """
     if not people_with(db, Role.LEAD):
         return by or "nobody yet"
-    if kind is Kind.TARGETS and by is not None:
+    if kind in {Kind.TARGETS, Kind.PLANS} and by is not None:
         try:
             return acting_person(db, by, Role.BLENDER).code
         except NotAllowed:

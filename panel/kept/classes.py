@@ -77,6 +77,13 @@ VAT = {
     "panel.questions.vatting": ("VatAnswer",),
     "panel.store.rules": ("Rule",),
 }
+STOCK_PLAN = {
+    "analysis.stock_plan.result": (
+        *("CaskPrice", "DrawnInYear", "Ended", "Mend", "MendKind", "Prices", "ReleaseAlone"),
+        *("ReleasePlan", "StaysThere", "StockPlan", "TogetherNot"),
+    ),
+    "panel.questions.stock_plans": ("PlanFound", "ReleaseMoved"),
+}
 NEXT = {
     "analysis.next_glasses.result": (
         *("CaskToPour", "Change", "Glass", "Halt", "NextSession", "Question", "Reason", "Stop"),
@@ -84,7 +91,22 @@ NEXT = {
     ),
     "panel.questions.next_session": ("NextAnswer", "SwapPriced", "ToDraw"),
 }
-CLASSES = {**PROFILE, **STOCK, **INFLUENCES, **AGEING, **AGREEMENT, **MATCH, **VAT, **NEXT}
+REVIEW = {
+    "panel.questions.review.matters": ("Lies", "Matter", "Reason"),
+    "panel.questions.review.review": ("Alike", "Found"),
+}
+CLASSES = {
+    **PROFILE,
+    **STOCK,
+    **INFLUENCES,
+    **AGEING,
+    **AGREEMENT,
+    **MATCH,
+    **VAT,
+    **NEXT,
+    **STOCK_PLAN,
+    **REVIEW,
+}
 NAMES = frozenset(f"{module}:{name}" for module, names in CLASSES.items() for name in names)
 
 

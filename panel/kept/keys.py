@@ -17,6 +17,7 @@ from sqlalchemy.orm import Session
 
 import analysis
 import panel
+from panel.figures import writes_commas
 from panel.kept.records import counts_by, records_digest
 from panel.store.log import LogEntry, LogHead
 from panel.store.people import Person
@@ -50,10 +51,13 @@ def edition_of(db: Session) -> str:
     """Return what tells this house, who was erased from it, and this program from any other.
 
     A house is told by the first link of its log, which begins with a number drawn at random.
+    Sentences are kept with their figures, so a house that writes commas keeps those apart that it
+    says to machines.
     """
     first = db.scalar(select(LogEntry.chain_hex).order_by(LogEntry.id).limit(1))
     gone = db.scalars(select(Person.code).where(Person.code.like(ERASED)).order_by(Person.code))
-    return digest_of([first, list(gone), program()])[:12]
+    commas = ["commas"] if writes_commas() else []
+    return digest_of([first, list(gone), program(), *commas])[:12]
 
 
 def program() -> list[str]:

@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 from panel.figures import litre_words
 from panel.kinds import GlassKind, ReleaseStatus, SessionStatus
 from panel.store.casks import Filling, FillingEvent, Regauge
+from panel.store.draw_looks import look_words, looks_shown
 from panel.store.draws import Draw, DrawPart
 from panel.store.key import KeyRow
 from panel.store.releases import Release, ReleasePart
@@ -91,10 +92,14 @@ def _noted(words: str, note: str | None) -> str:
 
 
 def _draws(db: Session, filling: Filling) -> Iterator[LifeEntry]:
-    for draw in db.scalars(select(Draw).where(Draw.filling_id == filling.id)):
+    draws = db.scalars(select(Draw).where(Draw.filling_id == filling.id)).all()
+    shown = looks_shown(db, [draw.id for draw in draws])
+    for draw in draws:
         if draw.drawn_on is not None:
             amount = f" {draw.volume_ml:g} mL" if draw.volume_ml is not None else ""
-            yield LifeEntry(draw.drawn_on, "drawn", filling.label, f"sample {draw.label}{amount}")
+            look = look_words(draw) if draw.id in shown else ""
+            words = f"sample {draw.label}{amount}{look and f', {look}'}"
+            yield LifeEntry(draw.drawn_on, "drawn", filling.label, words)
     trials = select(Draw, DrawPart.millilitres).join(DrawPart, DrawPart.draw_id == Draw.id)
     for draw, millilitres in db.execute(trials.where(DrawPart.filling_id == filling.id)):
         if draw.drawn_on is not None:

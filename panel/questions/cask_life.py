@@ -171,18 +171,21 @@ def _flags(
         for _, doubt in filling_doubts(filling):
             yield f"{filling.label}: {doubt}"
         if now.state.emptied_on is None:
-            yield from _flags_today(now, losses)
+            yield from _flags_today(now, [*stock.values()], losses)
         yield from racked_flags(now.state, stock)
 
 
-def _flags_today(now: FillingNow, losses: LossRules) -> Iterator[str]:
+def _flags_today(
+    now: FillingNow, stock: Sequence[FillingState], losses: LossRules
+) -> Iterator[str]:
     state = now.state
     reserved = [each for each in now.bars if each.bar in {Bar.RESERVED, Bar.PARTLY_RESERVED}]
     others = [each for each in now.bars if each not in reserved]
     yield from map(flagged, others)
     if state.abv < LOW_STRENGTH and all(each.bar is not Bar.STRENGTH for each in others):
         yield f"{state.abv:g} % vol at the last gauge: close to 40 %, below which it is not whisky"
-    yield from gauge_flags(state, losses.limits(state))
+    lying = [each for each in stock if each.emptied_on is None]
+    yield from gauge_flags(state, lying, losses)
     yield from map(flagged, reserved)
 
 

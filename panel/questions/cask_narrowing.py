@@ -11,6 +11,7 @@ from functools import reduce
 
 from analysis.bars import Bar
 from panel.questions.cask_life import LOW_STRENGTH, CaskLine
+from panel.questions.stock_part import FOLDS, fold_of
 
 
 class Flag(StrEnum):
@@ -54,6 +55,10 @@ class Narrowing:
     flag: Flag | None = None
     age_from: float | None = None
     age_to: float | None = None
+    sites: tuple[str, ...] = ()
+    warehouses: tuple[str, ...] = ()
+    owners: tuple[str, ...] = ()
+    parcels: tuple[str, ...] = ()
 
     @property
     def asks_nothing(self) -> bool:
@@ -73,6 +78,9 @@ class CaskIndex:
     states: dict[str, Numbers] = field(default_factory=lambda: defaultdict(set))
     flags: dict[Flag, Numbers] = field(default_factory=lambda: defaultdict(set))
     ages: list[tuple[float, str]] = field(default_factory=list)
+    folds: dict[str, dict[str, Numbers]] = field(
+        default_factory=lambda: {by: defaultdict(set) for by in FOLDS}
+    )
 
     @classmethod
     def of(cls, lines: Iterable[CaskLine]) -> CaskIndex:
@@ -91,6 +99,9 @@ class CaskIndex:
         state = line.state
         if state is None:
             return
+        for by in FOLDS:
+            if name := fold_of(state, by):
+                self.folds[by][name].add(line.number)
         for make in state.makes or ([state.make] if state.make else []):
             self.makes[make].add(line.number)
         if state.age_years is not None:
@@ -109,6 +120,9 @@ class CaskIndex:
             wanted.append(self.states.get(asked.state, set()))
         if asked.flag is not None:
             wanted.append(self.flags.get(asked.flag, set()))
+        for by, names in zip(FOLDS, _parts(asked), strict=True):
+            if names:
+                wanted.append(_any_of(self.folds[by], names))
         if asked.age_from is not None or asked.age_to is not None:
             wanted.append(self._aged(asked))
         return reduce(set.intersection, sorted(wanted, key=len))
@@ -120,6 +134,11 @@ class CaskIndex:
         if asked.age_to is not None:
             last = bisect_right(self.ages, asked.age_to, key=lambda pair: pair[0])
         return {number for _, number in self.ages[first:last]}
+
+
+def _parts(asked: Narrowing) -> tuple[tuple[str, ...], ...]:
+    """What is asked of site, warehouse, owner and parcel, in the order of `FOLDS`."""
+    return asked.sites, asked.warehouses, asked.owners, asked.parcels
 
 
 def _any_of(held: dict[str, Numbers], names: Sequence[str]) -> Numbers:

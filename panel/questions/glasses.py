@@ -24,6 +24,7 @@ from panel.store.key import KeyRow, behind_serving
 from panel.store.lexicon import Descriptor, DescriptorVersion
 from panel.store.own_words import OwnScore, OwnWord
 from panel.store.people import Person
+from panel.store.retention import own_mark_is_told
 from panel.store.sessions import (
     FaultMark,
     PanelSession,
@@ -40,6 +41,7 @@ OF_SERVING = (
     *("flight", "position", "code", "read_as", "pouring", "warm_up", "taken_at", "finished_at"),
 )
 KEPT_APART = "close to health: `--private` tells it to a lead, who types their PIN"
+DROPPED = "kept for some days only, and over (setting own_mark_days)"
 
 
 @dataclass(frozen=True)
@@ -85,7 +87,8 @@ class Glass(AsJson):
 class SessionGlasses(AsJson):
     """The glasses of one session: by what they are read as, then by assessor.
 
-    `not_at_best` is who was not at their best that day; None unless a lead has proved it.
+    `not_at_best` is who was not at their best that day; None unless a lead has proved it, and once
+    it is past its time.
     """
 
     session: str
@@ -94,6 +97,7 @@ class SessionGlasses(AsJson):
     notes: tuple[str, ...]
     glasses: tuple[Glass, ...]
     not_at_best: tuple[str, ...] | None = None
+    past: bool = False
 
     json_keys = (
         *("session", "held_on", "status", "notes", "glasses", "glasses_reason"),
@@ -108,11 +112,15 @@ class SessionGlasses(AsJson):
     @property
     def not_at_best_reason(self) -> str | None:
         """Why it is not told who was not at their best."""
-        return KEPT_APART if self.not_at_best is None else None
+        if self.not_at_best is not None:
+            return None
+        return DROPPED if self.past else KEPT_APART
 
 
-def session_glasses(db: Session, name: str, *, private: bool = False) -> SessionGlasses:
-    """Return every glass of a closed or revealed session; *private* once a lead has proved it.
+def session_glasses(db: Session, name: str, *, private_on: date | None = None) -> SessionGlasses:
+    """Return every glass of a closed or revealed session.
+
+    With *private_on*, today, who was not at their best too: once a lead has proved who they are.
 
     Raises
     ------
@@ -123,25 +131,29 @@ def session_glasses(db: Session, name: str, *, private: bool = False) -> Session
     session = session_at(db, name, *TOLD, deed="reading its scores")
     revealed = session.status is SessionStatus.REVEALED
     glasses = _glasses(db, Serving.session_id == session.id, revealed=revealed)
+    told = None if private_on is None else _not_at_best(db, session, private_on)
     return SessionGlasses(
         session.name,
         session.held_on,
         session.status,
         _notes_of(session, glasses),
         tuple(sorted(glasses, key=lambda each: _order(each, revealed=revealed))),
-        _not_at_best(session) if private else None,
+        told,
+        past=private_on is not None and told is None,
     )
 
 
-def not_at_best(db: Session, name: str) -> tuple[str, ...]:
+def not_at_best(db: Session, name: str, on: date) -> tuple[str, ...] | None:
     """Return who marked that they were not at their best: for a lead who has proved it.
+
+    None once that is past its time. It is told of one session, and never counted over several.
 
     Raises
     ------
     UnknownRecord
         There is no session of that name.
     """
-    return _not_at_best(find_session(db, name))
+    return _not_at_best(db, find_session(db, name), on)
 
 
 def cask_glasses(db: Session, number: str, *, as_of: date) -> tuple[Glass, ...]:
@@ -172,7 +184,9 @@ def _notes_of(session: PanelSession, glasses: list[Glass]) -> tuple[str, ...]:
     return tuple(dict.fromkeys([*sheet, *own]))
 
 
-def _not_at_best(session: PanelSession) -> tuple[str, ...]:
+def _not_at_best(db: Session, session: PanelSession, on: date) -> tuple[str, ...] | None:
+    if not own_mark_is_told(db, session, on):
+        return None
     return tuple(seat.person.code for seat in session.assessors if seat.not_at_best)
 
 

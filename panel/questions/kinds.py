@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Any, Protocol
 from panel.kinds import SessionKind
 from panel.questions.agreement import session_agreement
 from panel.questions.own_words import words_agreement
+from panel.questions.passing import passing_answer
+from panel.questions.sets import difference_found, ranking_found
 from panel.store.finding import find_session
 
 if TYPE_CHECKING:
@@ -27,6 +29,10 @@ ANSWERS: dict[SessionKind, Callable[[Session, str, date | None, int], Answer]] =
         db, name, as_of=as_of, seed=seed
     ),
     SessionKind.OWN_WORDS: lambda db, name, _as_of, seed: words_agreement(db, name, seed=seed),
+    SessionKind.PASSING: lambda db, name, _as_of, _seed: passing_answer(db, name),
+    SessionKind.STRONGER: lambda db, name, _as_of, _seed: difference_found(db, name),
+    SessionKind.TWO_AND_TWO: lambda db, name, _as_of, _seed: difference_found(db, name),
+    SessionKind.RANKING: lambda db, name, _as_of, seed: ranking_found(db, name, seed=seed),
 }
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from panel.frames.contents import dry_stores
+from panel.frames.contents import dry_stores, is_dry
 from panel.store.house import number_setting
 
 if TYPE_CHECKING:
@@ -23,16 +23,18 @@ class LossRules:
     dry_percent: float
     first_soak_percent: float
     gain_percent: float
+    more_percent: float
     dry_stores: frozenset[str]
 
     def limits(self, state: FillingState) -> RegaugeLimits:
         """Return the limits of one cask where it lies now."""
         from analysis.strength import RegaugeLimits
 
-        dry = (state.place.warehouse or "").strip().casefold() in self.dry_stores
+        dry = is_dry(state, self.dry_stores)
         return RegaugeLimits(
             gain_percent=self.gain_percent,
             leak_percent_a_year=self.dry_percent if dry else self.cool_percent,
+            more_percent_a_year=self.more_percent,
             in_drink_percent=self.first_soak_percent,
             cool_climate=not dry,
         ).for_cask(state.size_l)
@@ -45,5 +47,6 @@ def loss_rules(db: Session) -> LossRules:
         dry_percent=number_setting(db, "leak_percent_dry_store"),
         first_soak_percent=number_setting(db, "first_soak_percent"),
         gain_percent=number_setting(db, "gauge_gain_percent"),
+        more_percent=number_setting(db, "leak_more_percent_a_year"),
         dry_stores=dry_stores(db),
     )

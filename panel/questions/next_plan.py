@@ -49,7 +49,7 @@ def plan_of(
             f"{more}. Record the draws and ask again, or ask for samples at hand only (--at-hand)."
         )
     pairs = tuple(Assigned(glass.assessor, str(glass.sample)) for glass in found.glasses)
-    plan = _usual(db, name, held_on, manner)
+    plan = usual_plan(db, name, held_on, manner)
     return replace(_with_lines(db, plan, answer.target), assigned=pairs)
 
 
@@ -66,7 +66,8 @@ def _with_lines(db: Session, plan: SessionPlan, target: str | None) -> SessionPl
     return replace(plan, descriptors=lines, insist=len(lines) > most)
 
 
-def _usual(db: Session, name: str, on: date, manner: Manner) -> SessionPlan:
+def usual_plan(db: Session, name: str, on: date, manner: Manner = Manner.NOSE) -> SessionPlan:
+    """Return a plan like that of the last session, its samples and assessors left open."""
     last = like_last_time(db, USUAL_KIND, on=on)
     if last is None or last.plan.manner is not manner:
         plan = SessionPlan(name, (), (), lexicon_names(db, manner, on), manner=manner)

@@ -7,14 +7,26 @@ from typing import TYPE_CHECKING
 
 from sqlalchemy import func, select
 
+from panel.store.consents import Consent, last_consents
 from panel.store.owning import recovered_pins
 from panel.store.people import Person
+from panel.store.retention import people_past
 from panel.store.sessions import SessionAssessor
 
 if TYPE_CHECKING:
     from datetime import date, datetime
 
     from sqlalchemy.orm import Session
+
+
+@dataclass(frozen=True)
+class ConsentStanding:
+    """The last consent of somebody, and when it was withdrawn if it was."""
+
+    given_on: date
+    text_version: str
+    keeps_scores: bool
+    withdrawn_on: date | None
 
 
 @dataclass(frozen=True)
@@ -29,8 +41,15 @@ class PersonLine:
     n_sessions: int
     recovered_on: date | None = None
     """When the PIN was given past the leads, if that is not long ago."""
+    consent: ConsentStanding | None = None
+    """What they consented to last."""
+    past: str | None = None
+    """Why who they are is to be erased by now, if it is."""
 
-    json_keys = ("code", "roles", "has_pin", "joined_on", "left_on")
+    json_keys = (
+        *("code", "roles", "has_pin", "joined_on", "left_on", "consent"),
+        ("past", "kept_too_long_reason"),
+    )
 
     def is_here(self, on: date) -> bool:
         """Tell whether the person is of the house on a date."""
@@ -43,16 +62,23 @@ class PersonLine:
 
 
 def people_lines(
-    db: Session, *, there_on: date | None = None, now: datetime | None = None
+    db: Session,
+    *,
+    there_on: date | None = None,
+    now: datetime | None = None,
+    today: date | None = None,
 ) -> list[PersonLine]:
     """Return everybody ever recorded by code; with a date, without those who have left by then.
 
-    With *now* it also says whose PIN was given past the leads of late.
+    With *now* it also says whose PIN was given past the leads of late; with *today* who is kept for
+    longer than the house says.
     """
     of_late = [] if now is None else recovered_pins(db, now=now)
     recovered = {each.code: each.at.date() for each in reversed(of_late)}
     seats = select(SessionAssessor.person_id, func.count()).group_by(SessionAssessor.person_id)
     counts = {person_id: count for person_id, count in db.execute(seats)}
+    consents = last_consents(db)
+    past = {} if today is None else people_past(db, today)
     lines = [
         PersonLine(
             code=person.code,
@@ -62,7 +88,16 @@ def people_lines(
             left_on=person.left_on,
             n_sessions=counts.get(person.id, 0),
             recovered_on=recovered.get(person.code),
+            consent=_standing(consents.get(person.id)),
+            past=past.get(person.code),
         )
         for person in db.scalars(select(Person).order_by(Person.code))
     ]
     return [line for line in lines if there_on is None or not line.has_left(there_on)]
+
+
+def _standing(consent: Consent | None) -> ConsentStanding | None:
+    if consent is None:
+        return None
+    what = (consent.given_on, consent.text_version, consent.keeps_scores)
+    return ConsentStanding(*what, consent.withdrawn_on)

@@ -6,8 +6,9 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from panel.errors import PlanRefused, UnknownRecord
-from panel.kinds import Manner, Role
+from panel.kinds import USUAL_KIND, Manner, Role
 from panel.questions.samples_at_hand import samples_at_hand
+from panel.questions.stock_part import EVERYWHERE, StockPart, part_of
 from panel.session.blueprint import glasses_a_flight
 from panel.session.care import dose_limits, other_dose_that_day
 from panel.session.dose import ethanol_grams
@@ -49,6 +50,8 @@ class RoomAsked:
         Whether only casks are poured of which a sample stands on the shelf.
     manner
         Tasted glasses are limited by the house's caps on ethanol.
+    part
+        Only casks of this site, warehouse, owner or parcel are poured.
     """
 
     only: tuple[str, ...] = ()
@@ -58,6 +61,7 @@ class RoomAsked:
     at_hand: bool = False
     shelf: tuple[str, ...] = ()
     manner: Manner = Manner.NOSE
+    part: StockPart = EVERYWHERE
 
 
 def room_asked(db: Session, asked: RoomAsked, *, on: date) -> Room:
@@ -66,7 +70,7 @@ def room_asked(db: Session, asked: RoomAsked, *, on: date) -> Room:
     Raises
     ------
     UnknownRecord
-        Somebody is named who does not assess on that day.
+        Somebody is named who does not assess on that day, or a part of the stock that is none.
     PlanRefused
         The glasses cannot be served on one day, or nobody comes.
     """
@@ -76,6 +80,7 @@ def room_asked(db: Session, asked: RoomAsked, *, on: date) -> Room:
     each = _glasses_each(db, asked)
     samples = samples_at_hand(db, on, named=asked.shelf)
     states = [state for state in filling_states(db, on) if state.emptied_on is None]
+    there = {state.cask for state in part_of(states, asked.part)}
     grams, a_glass = _ethanol(db, asked, people, each, on)
     left = {cask: one.glasses for cask, one in samples.items() if one.glasses is not None}
     return Room(
@@ -87,7 +92,11 @@ def room_asked(db: Session, asked: RoomAsked, *, on: date) -> Room:
         grams_a_glass=a_glass,
         peat={state.cask: peat_class(state.phenol_ppm or 0.0) for state in states},
         sheds=_sheds(states),
-        without=frozenset(s.cask for s in states if asked.at_hand and s.cask not in samples),
+        without=frozenset(
+            s.cask
+            for s in states
+            if s.cask not in there or (asked.at_hand and s.cask not in samples)
+        ),
     )
 
 
@@ -117,7 +126,7 @@ def _who_comes(db: Session, asked: RoomAsked, on: date) -> dict[str, Person]:
 
 
 def _glasses_each(db: Session, asked: RoomAsked) -> int:
-    flight = glasses_a_flight(db, asked.manner)
+    flight = glasses_a_flight(db, USUAL_KIND, asked.manner)
     most = flight * int(number_setting(db, "flights_a_day")) - ON_TOP
     each = max(1, flight - ON_TOP) if asked.glasses is None else asked.glasses
     if not 1 <= each <= max(1, most):

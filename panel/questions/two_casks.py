@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -17,9 +18,16 @@ if TYPE_CHECKING:
 
 
 def two_named_casks(
-    db: Session, sessions: Sequence[str], named: tuple[str, str], *, as_of: date | None = None
+    db: Session,
+    sessions: Sequence[str],
+    named: tuple[str, str],
+    *,
+    as_of: date | None = None,
+    within: float | None = None,
 ) -> TwoCasks:
     """Compare two casks, draws or codes over revealed sessions.
+
+    Alike means no more than `within` points apart, else the house's own tolerance.
 
     Raises
     ------
@@ -52,7 +60,10 @@ def two_named_casks(
                 f"No glass of {asked} was poured in {', '.join(sessions)}. There were: "
                 f"{', '.join(sorted(set(scores['cask'].dropna())))}."
             )
-    return two_casks(scores, first, second, settings=agreement_settings(db))
+    settings = agreement_settings(db)
+    if within is not None:
+        settings = replace(settings, tolerance=within)
+    return two_casks(scores, first, second, settings=settings)
 
 
 def casks_poured(db: Session, session: str) -> tuple[str, ...]:

@@ -24,7 +24,14 @@ if TYPE_CHECKING:
     from analysis.influences import Foretold
     from analysis.profile import Profile
     from analysis.target import Target
-    from analysis.vatting import Limits, MixingRule, NoVatting, Stock, VattingPlan
+    from analysis.vatting import (
+        BatchBefore,
+        Limits,
+        MixingRule,
+        NoVatting,
+        Stock,
+        VattingPlan,
+    )
 
 ASK = (
     "These figures decide money and law: check with your excise officer and your label adviser "
@@ -131,10 +138,13 @@ def house_vatting(
     profile: Profile | None = None,
     besides_release: str | None = None,
     with_foretold: bool = False,
+    before: BatchBefore | None = None,
+    within_points: float | None = None,
 ) -> VatAnswer:
     """Choose casks and litres from the house's stock under the rules in force.
 
-    Casks that nobody nosed may go in only `with_foretold`.
+    Casks that nobody nosed may go in only `with_foretold`. With a batch `before` what was found in
+    it takes the place of the target's aims, and `within_points` that of its tolerances.
 
     Raises
     ------
@@ -163,17 +173,34 @@ def house_vatting(
             with_foretold=with_foretold,
         )
         bound = lawful_limits(house, house_limits(db, limits))
-        return _planned(house, aim, all_asked(house.stock, bound) if with_held else bound, in_full)
+        bound = all_asked(house.stock, bound) if with_held else bound
+        if before is None:
+            return _planned(house, aim, bound, in_full)
+        return _planned(*beside_batch(house, aim, before, within_points), bound, in_full)
 
     asked = (aim, limits, with_held, sorted((exponents or {}).items()), in_full)
+    beside = () if before is None else (before, within_points)
     return kept_answer(
         db,
         "vat",
-        options=[as_of, repr(asked), besides_release, with_foretold],
+        options=[as_of, repr((*asked, *beside)), besides_release, with_foretold],
         reads=lambda: (stock_digest(db, as_of), repr(mixing_rule(db, exponents))),
         reckon=reckoned,
         profile=known,
     )
+
+
+def beside_batch(
+    house: HouseStock, aim: Target, before: BatchBefore, within_points: float | None
+) -> tuple[HouseStock, Target]:
+    """Return the stock and the target by which a batch like the one before is chosen."""
+    from analysis.vatting import as_before
+    from analysis.vatting.batch import WITHIN_POINTS
+
+    stock, target = as_before(
+        house.stock, aim, before, within_points=within_points or WITHIN_POINTS
+    )
+    return replace(house, stock=stock), target
 
 
 def _planned(house: HouseStock, aim: Target, bound: Limits, in_full: bool) -> VatAnswer:

@@ -11,15 +11,17 @@ from dataclasses import asdict, dataclass
 from datetime import date, datetime
 from typing import cast
 
-from sqlalchemy import ColumnElement, CursorResult, and_, delete, func, select, update
+from sqlalchemy import ColumnElement, CursorResult, and_, delete, func, or_, select, update
 from sqlalchemy.orm import Session
 
 from panel.errors import NotAllowed
 from panel.kinds import KEY_IS_SECRET, SessionStatus
 from panel.records.deed import deed
 from panel.records.traces import rename, speaks_of, still_named
+from panel.store.answers import Answer, AnswerChange
 from panel.store.base import Base
 from panel.store.booth_deeds import BoothDeed
+from panel.store.consents import Consent
 from panel.store.key import KeyRow
 from panel.store.log import clear_entries
 from panel.store.own_words import OwnScore, OwnScoreChange, OwnWord
@@ -39,6 +41,7 @@ from panel.store.sessions import (
     ServingNote,
     SessionAssessor,
 )
+from panel.store.stops import DrawStop, StoppedMark
 from panel.store.who import person_by_code, refuse_last_lead
 from panel.store.word_matches import OwnWordMatch
 
@@ -197,6 +200,9 @@ def _delete_words(db: Session, person: Person) -> int:
     _delete(db, SignInGuard, SignInGuard.person_id == person.id)
     _delete(db, HourPass, HourPass.person_id == person.id)
     _delete(db, SignInTry, SignInTry.person_id == person.id)
+    _delete(db, Consent, Consent.person_id == person.id)
+    calls = select(LeadCall.id).where(LeadCall.person_id == person.id)
+    db.execute(update(DrawStop).where(DrawStop.call_id.in_(calls)).values(call_id=None))
     _delete(db, LeadCall, LeadCall.person_id == person.id)
     return _delete(db, ServingNote, ServingNote.serving_id.in_(theirs))
 
@@ -228,7 +234,7 @@ def _count_scores(db: Session, person: Person) -> int:
             .where(Serving.person_id == person.id)
         )
         or 0
-        for table in (Score, OwnScore)
+        for table in (Score, OwnScore, Answer)
     )
 
 
@@ -236,7 +242,11 @@ def _delete_scores(db: Session, person: Person) -> None:
     theirs = select(Serving.id).where(Serving.person_id == person.id)
     marks = select(ServingMark.id).where(ServingMark.serving_id.in_(theirs))
     _delete(db, MarkReversal, MarkReversal.reverses_id.in_(marks))
-    for table in (Score, ScoreChange, OwnScore, OwnScoreChange, FaultMark, ServingMark):
+    stops = select(DrawStop.id).where(DrawStop.serving_id.in_(theirs))
+    _delete(db, StoppedMark, or_(StoppedMark.mark_id.in_(marks), StoppedMark.stop_id.in_(stops)))
+    _delete(db, DrawStop, DrawStop.serving_id.in_(theirs))
+    given = (Score, ScoreChange, OwnScore, OwnScoreChange, Answer, AnswerChange)
+    for table in (*given, FaultMark, ServingMark):
         _delete(db, table, table.serving_id.in_(theirs))
     words = select(OwnWord.id).where(OwnWord.person_id == person.id)
     _delete(db, OwnWordMatch, OwnWordMatch.own_word_id.in_(words))

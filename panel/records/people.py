@@ -9,6 +9,7 @@ from sqlalchemy import select
 
 from panel.errors import EntriesAtFault, OakpanelError, UnknownRecord
 from panel.kinds import Role
+from panel.records.consents import refuse_without_consent
 from panel.records.deed import deed
 from panel.store.guard_rows import forget_guard
 from panel.store.log import append_entry
@@ -166,8 +167,8 @@ def change_roles(
     Raises
     ------
     UnknownRecord, OakpanelError, NotAllowed
-        No such person or role, a change without + or -, the house would lose its only lead, or
-        whoever acts does not lead.
+        No such person or role, a change without + or -, the house would lose its only lead, an
+        assessor has withdrawn their consent, or whoever acts does not lead.
     """
     with deed(db, "roles changed", now=now, by=by) as done:
         person = person_by_code(db, code)
@@ -183,6 +184,8 @@ def _change(db: Session, person: Person, change: str) -> None:
     if change[:1] not in {"+", "-"}:
         raise OakpanelError(f"Write +{change} to give the role, or -{change} to take it.")
     sign, role = change[:1], read_role(change[1:])
+    if sign == "+" and role is Role.ASSESSOR:
+        refuse_without_consent(db, person)
     if sign == "+" and not has_role(person, role):
         person.roles.append(PersonRole(role=role))
     elif sign == "-":
@@ -227,4 +230,4 @@ def give_out_private(db: Session, code: str, *, now: datetime, by: str | None) -
     """
     with deed(db, "private record given out", now=now, by=by) as done:
         done.details.update(person=code)
-        return person_record(db, code, private=True)
+        return person_record(db, code, private=True, on=done.on)

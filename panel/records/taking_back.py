@@ -27,6 +27,7 @@ from panel.store.casks import (
 )
 from panel.store.finding import nearest_words
 from panel.store.house import today_at_site
+from panel.store.planted import PassingHold
 from panel.store.told import told_before, told_since
 from panel.store.who import UNNAMED, lead_or_first
 
@@ -240,7 +241,12 @@ def _hold_act(
         f"The hold of {filling.label}" if hold.reason else f"Lifting the hold of {filling.label}"
     )
     stands = ""
-    if (filling.hold_reason, filling.hold_until) != (hold.reason, hold.until):
+    if db.get(PassingHold, hold.id) is not None:
+        stands = (
+            f"{words} was set by noses in passing: another person lifts it after a second nosing "
+            f"(`oakpanel passing lift {cask}`)."
+        )
+    elif (filling.hold_reason, filling.hold_until) != (hold.reason, hold.until):
         stands = f"The hold of {filling.label} was changed by somebody since: {TOO_LATE}"
     elif not hold.reason and (rests := rests_on(db, [hold], later)):
         stands = f"{words} stays, since a later record rests on it: {rests}."

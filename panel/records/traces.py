@@ -15,7 +15,10 @@ from typing import Any
 from sqlalchemy import Column, String, Table, inspect, select, update
 from sqlalchemy.orm import InstrumentedAttribute, Mapper, Session
 
+from panel.store.answers import AnswerChange
 from panel.store.base import Base
+from panel.store.batches import ReleaseBatch
+from panel.store.bottle_remarks import BottleRemark, LotBottle, RemarkPerson
 from panel.store.casks import (
     Cask,
     EventReversal,
@@ -25,6 +28,7 @@ from panel.store.casks import (
     Make,
     Regauge,
 )
+from panel.store.consents import Consent
 from panel.store.draws import Draw, RegisterReversal
 from panel.store.house_setting import HouseSetting
 from panel.store.key import KeyRow
@@ -33,9 +37,12 @@ from panel.store.list_edits import ListEdit
 from panel.store.log import LogEntry
 from panel.store.mixing_notes import MixingNote
 from panel.store.own_words import OwnScoreChange, OwnWord
+from panel.store.passing import Passing
 from panel.store.people import Person, PersonName, SignInTry
 from panel.store.person_record import without
+from panel.store.planted import Planted
 from panel.store.releases import Release
+from panel.store.review_ticks import ReviewTick
 from panel.store.rule_sets import RuleLine, RuleSet
 from panel.store.sessions import (
     BoothSeat,
@@ -45,6 +52,8 @@ from panel.store.sessions import (
     ServingMark,
     ServingNote,
 )
+from panel.store.stock_plans import PlannedRelease, StoredPlan
+from panel.store.stops import DrawStop
 from panel.store.tables import METADATA
 from panel.store.targets import StoredTarget
 from panel.store.word_matches import OwnWordMatch
@@ -53,18 +62,25 @@ Attribute = InstrumentedAttribute[Any]
 
 CODES: tuple[Attribute, ...] = (
     *(Person.code, ScoreChange.by_code, ServingMark.by_code, KeyRow.tray),
-    *(OwnScoreChange.by_code, OwnWordMatch.confirmed_by),
+    *(OwnScoreChange.by_code, AnswerChange.by_code, OwnWordMatch.confirmed_by),
     *(Release.proposed_by, Release.signed_by, Release.disgorged_by),
     *(EventReversal.by_code, HoldChange.by_code, RegisterReversal.by_code),
+    *(DrawStop.by_code, DrawStop.lifted_by),
+    *(ReviewTick.by_code, BottleRemark.by_code),
+    Planted.made_by,
 )
 """Hold a person's code and nothing else: the pseudonym takes its place."""
 WORDS: tuple[Attribute, ...] = (
     *(PanelSession.note, ServingMark.note, ServingNote.text, OwnWord.word, BoothSeat.place),
     *(Make.note, Cask.note, Filling.hold_reason, FillingEvent.note, Regauge.note),
-    *(Draw.note, Draw.reason, Draw.fate, MixingNote.source),
+    *(Draw.note, Draw.reason, Draw.fate, Draw.colour, MixingNote.source),
+    *(DrawStop.note, DrawStop.lifted_because),
+    *(Planted.stock, Planted.safety_sheet, Passing.told),
     *(HoldChange.reason, HoldChange.reason_before),
     *(RegisterReversal.reason, RegisterReversal.fate, RegisterReversal.because),
     *(Release.reason, Release.signed_despite, Release.cancelled_because),
+    *(ReviewTick.note, BottleRemark.said, BottleRemark.outcome, LotBottle.gone_to),
+    *(RemarkPerson.outside_name, RemarkPerson.reach),
     *(ListEdit.name, ListEdit.part, ListEdit.before_json, ListEdit.after_json),
 )
 """What people wrote freely: code and real name are replaced wherever they stand in it.
@@ -87,13 +103,16 @@ NAMES: tuple[Attribute, ...] = (
     *(Draw.label, Draw.batch, Descriptor.name, DescriptorVersion.meaning),
     *(DescriptorVersion.reference_recipe, DescriptorVersion.low_words),
     *(DescriptorVersion.high_words, StoredTarget.name, Release.name, Release.lot_code),
-    *(RuleSet.name, RuleLine.cites, HouseSetting.value),
+    *(RuleSet.name, RuleLine.cites, HouseSetting.value, Consent.text_version, LotBottle.place),
+    *(StoredPlan.name, StoredPlan.limits, PlannedRelease.name, PlannedRelease.rule_set),
+    *(PlannedRelease.limits, Passing.parcel),
 )
 NEVER: tuple[Attribute, ...] = (
     *(HouseSetting.name, Serving.code, Serving.read_as, KeyRow.code, LogEntry.kept_json),
-    SignInTry.transaction_id,
+    *(SignInTry.transaction_id, ReleaseBatch.found_json, StoredPlan.found_json),
+    ReviewTick.reason,
 )
-"""Made by the program: a setting's name, codes of glasses, digests and numbers of rows."""
+"""Made by the program: a setting's name, codes of glasses, digests and numbers of rows, figures."""
 DIGITS = re.compile(r"(?:.*_)?(?:hex|hash|nonce)")
 """Columns so called hold random or reckoned digits: nobody writes into them."""
 

@@ -51,6 +51,35 @@ class PlannedTold(TypedDict):
     exponents: dict[str, float] | None
 
 
+class NoteKept(TypedDict):
+    """One note of a blind check, as it was kept: this batch less the one before, points."""
+
+    descriptor: str
+    difference: float | None
+    se: float | None
+    at_most: float | None
+    word: str
+
+
+class CheckKept(TypedDict):
+    """What was kept of a blind check."""
+
+    word: str
+    sessions: list[str]
+    notes: list[NoteKept]
+
+
+class BatchTold(TypedDict):
+    """Which batch a release follows, and its blind check."""
+
+    before: str
+    within_points: float
+    sample: str | None
+    before_sample: str | None
+    kept: CheckKept | None
+    kept_on: date | None
+
+
 class ReleaseRecord(TypedDict):
     """Everything that is kept of a release, from the proposal to the bottles."""
 
@@ -87,3 +116,4 @@ class ReleaseRecord(TypedDict):
     nosed: BenchNosed | None
     nosed_reason: str | None
     draws: list[Traced]
+    batch: BatchTold | None

@@ -17,6 +17,7 @@ from panel.kinds import GlassKind, SessionStatus
 from panel.release.against import Against, against_bench, against_signing
 from panel.release.benched import BenchNosed, bench_nosed, wants_nosing, why_not_nosed
 from panel.release.given import planned_parts
+from panel.store.batches import ReleaseBatch
 from panel.store.casks import Cask, Filling
 from panel.store.draws import Draw, DrawPart
 from panel.store.key import KeyRow
@@ -149,6 +150,22 @@ def record(db: Session, release: Release, nosed: BenchNosed | None = None) -> di
         "nosed": nosed,
         "nosed_reason": None if nosed else why_not_nosed(release),
         "draws": as_json(trace(db, release)),
+        "batch": _followed(db, release),
+    }
+
+
+def _followed(db: Session, release: Release) -> dict[str, Any] | None:
+    """Return which batch a release follows, with its blind check; None where it follows none."""
+    batch = db.get(ReleaseBatch, release.id)
+    if batch is None:
+        return None
+    return {
+        "before": batch.before.lot_code or batch.before.name,
+        "within_points": batch.within_points,
+        "sample": batch.sample and batch.sample.label,
+        "before_sample": batch.before_sample and batch.before_sample.label,
+        "kept": None if batch.found_json is None else json.loads(batch.found_json),
+        "kept_on": batch.found_on,
     }
 
 

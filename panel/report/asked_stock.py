@@ -10,6 +10,7 @@ if TYPE_CHECKING:
 
     from analysis.profile import Profile
     from analysis.vatting import Limits
+    from panel.questions.stock_part import StockPart
     from panel.store.engine import Session
 
 
@@ -158,3 +159,38 @@ def _by_hand(
     tried = try_litres(house, litres, ground.aim, ground.limits)
     drawn = put_together(tried, house.stock, target=target)
     return tried_page(tried, house, ground.limits, target, stands_on(db, day), pictures=drawn)
+
+
+def stock_report(
+    db: Session, *, today: date, as_of: date | None = None, part: StockPart | None = None
+) -> str:
+    """Return the page of the warehouse: what needs somebody, and open remarks on bottles.
+
+    Raises
+    ------
+    UnknownRecord
+        Nothing that lies in a cask belongs to that part of the stock.
+    """
+    from panel.questions.review.review import house_review
+    from panel.questions.stands_on import stands_on
+    from panel.release.lot_trace import all_remarks
+    from panel.report.stock import stock_page
+
+    day = as_of or today
+    review = house_review(db, as_of=day, part=part)
+    return stock_page(review, all_remarks(db, open_only=True), stands_on(db, day))
+
+
+def lot_report(db: Session, lot: str, *, today: date) -> str:
+    """Return the page of a lot, by its code or the name of the release.
+
+    Raises
+    ------
+    UnknownRecord, WrongState
+        There is none, or it is not bottled.
+    """
+    from panel.questions.stands_on import stands_on
+    from panel.release.lot_trace import trace_lot
+    from panel.report.lot import lot_page
+
+    return lot_page(trace_lot(db, lot), stands_on(db, today))

@@ -20,7 +20,8 @@ TEMPLATES = Path(__file__).parent / "templates"
 
 
 @cache
-def _template(name: str) -> Template:
+def template(name: str) -> Template:
+    """Return a template of this room, in which everything from outside is escaped."""
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
     found = Environment(
@@ -54,7 +55,7 @@ def to_html(report: Report) -> str:
     from markupsafe import Markup
 
     style = _style()
-    return _template("report.html").render(
+    return template("report.html").render(
         report=report,
         policy=policy(style, INK),
         style=Markup(style),

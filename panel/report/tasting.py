@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from panel.figures import sentence_here
 from panel.report.common import foot
 from panel.report.html import to_html
 from panel.report.values import Column, Opening, Report, Said, Section, Table
@@ -84,7 +85,7 @@ def cards_page(
             reader="For the guide: a card a pour. Nothing of it is written into the records.",
             opening=Opening(words.pours_word(tasting), (words.dose_words(),)),
             sections=(first, Section("At the table", words.CARE_OF_POURS), *cards),
-            reckoned=(GRAMS,),
+            reckoned=(sentence_here(GRAMS),),
             sources=SOURCES,
             cautions=(CARE_OF_GUESTS,),
             foot=foot(stands),

@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING
 
 from panel.seat.said import NO_GOING_BACK
 from panel.session import scoring
+from panel.store.booth_tray import stopped_words
 
 if TYPE_CHECKING:
-    from panel.store.booth_tray import Tray
+    from panel.store.booth_tray import Glass, Tray
 
 
 class Typed(Enum):
@@ -49,9 +50,24 @@ def judged(tray: Tray, code: str, now: datetime) -> Judged:
 def left_words(tray: Tray) -> str:
     """Return how far the assessor is."""
     done = scoring.left(tray)
-    flight = f"Flight {done.flight} of {done.flights}: " if done.flights > 1 else ""
+    if tray.held_as.facts.in_sets:
+        answered = sum(all(g.finished_at for g in of) for of in _by_set(tray))
+        return f"{answered} of {len(_by_set(tray))} sets answered"
+    flight = f"{flight_word(tray)} {done.flight} of {done.flights}: " if done.flights > 1 else ""
     words = f"{flight}{done.done_in_flight} of {done.glasses_in_flight} glasses done"
     return words + (f"; {done.done} of {done.glasses} in all" if done.flights > 1 else "")
+
+
+def flight_word(tray: Tray) -> str:
+    """Return what the glasses are called that are nosed one after the other."""
+    return "Block" if tray.air_s else "Flight"
+
+
+def _by_set(tray: Tray) -> list[list[Glass]]:
+    found: dict[int, list[Glass]] = {}
+    for glass in scoring.poured(tray):
+        found.setdefault(glass.flight, []).append(glass)
+    return list(found.values())
 
 
 def glasses_done(tray: Tray) -> int:
@@ -69,6 +85,8 @@ def asked_words(tray: Tray) -> str:
     """Return what to do now."""
     if all_done(tray):
         return "All your glasses are done. Thank you. The lead closes the session."
+    if tray.held_as.facts.in_sets:
+        return "Type the three digits on the first glass of your next set."
     return "Type the three digits on the glass in your hand."
 
 
@@ -82,7 +100,9 @@ def wait_s(tray: Tray, now: datetime) -> int:
 def pause_words(tray: Tray, now: datetime) -> str:
     """Return how the pause stands."""
     if wait := wait_s(tray, now):
-        return f"Pause: the next glass in {scoring.minutes(wait)}"
+        pause = "Air" if tray.air_s else "Pause"
+        what = "set" if tray.held_as.facts.in_sets else "glass"
+        return f"{pause}: the next {what} in {scoring.minutes(wait)}"
     return pause_over(tray)
 
 
@@ -122,3 +142,11 @@ def waiting_anew(tray: Tray) -> str:
 def poured_anew_words(before: Tray, now: Tray) -> str:
     """Return what to do about glasses that were poured again since *before*, if any were."""
     return " ".join(map(scoring.poured_anew_words, scoring.poured_anew(before, now)))
+
+
+def stopped_last(tray: Tray) -> str:
+    """Say that the glass taken last was stopped while it was in hand, by whoever called it."""
+    taken = [glass for glass in tray.glasses if glass.taken_order is not None]
+    last = max(taken, key=lambda glass: glass.taken_order or 0, default=None)
+    gone = last is not None and last.stopped and last.finished_at is None
+    return stopped_words(last.code) if last is not None and gone else ""

@@ -1,7 +1,7 @@
 """When a glass is not safe, or somebody is unwell: what the booth says to do, and whom it calls.
 
-Safety comes before blindness: the lead can stop what is in a glass for every seat at once. Of
-somebody who is unwell nothing is kept.
+Safety comes before blindness: the call stops what is in the glass in hand for every seat at once,
+under all its codes, and only a lead lifts that. Of somebody who is unwell nothing is kept.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from panel.kinds import CallReason
+from panel.kinds import STOPS
 from panel.seat.jobs import CallLead, Job
 
 ASKED = "What is wrong?"
@@ -34,7 +34,8 @@ CARES: dict[Wrong, Care] = {
     Wrong.NOT_SAFE: Care(
         "This is not safe: solvent, fuel, cleaner, a chipped glass",
         "Put the glass down, do not nose or taste it again, and say so aloud in the room. The "
-        "lead is called, and can stop what is in it for everybody at once.",
+        "lead is called. If the glass stood in hand at this booth, what is in it is stopped at "
+        "once, for everybody and under all its codes; if not, tell the lead which it is.",
     ),
     Wrong.UNWELL: Care(
         "I am unwell",
@@ -47,7 +48,7 @@ OFFERED = tuple(care.offered for care in CARES.values())
 
 
 def jobs_of(wrong: Wrong, serving_id: int | None) -> tuple[Job, ...]:
-    """Return what is kept of it: a call for the lead about a glass, nothing about a person."""
+    """Return what is kept of it: a call that stops the glass in hand, nothing of a person."""
     if wrong is Wrong.UNWELL:
         return ()
-    return (CallLead(CallReason.DOUBTFUL_GLASS.value, serving_id),)
+    return (CallLead(STOPS.value, serving_id),)

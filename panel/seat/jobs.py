@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING, Protocol
 
-from panel.session import naming, scoring
+from panel.session import naming, scoring, sets
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
@@ -141,6 +141,21 @@ class PutDown:
         from panel.store import booth_queries
 
         booth_queries.finish_glass(db, seat, self.serving_id, now)
+
+
+@dataclass(frozen=True)
+class AnswerSet:
+    """The answer to the set in hand: a place by glass; without any it is left unanswered."""
+
+    number: int
+    places: Mapping[int, int]
+
+    def save(self, db: Session, seat: Seat, now: datetime) -> None:
+        """Check it against what the records say now, then keep it; the pause begins."""
+        from panel.store import booth_queries
+
+        sets.check_answer(booth_queries.tray(db, seat), self.number, self.places)
+        booth_queries.answer_set(db, seat, self.number, self.places, now)
 
 
 @dataclass(frozen=True)

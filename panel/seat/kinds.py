@@ -35,6 +35,10 @@ def _naming_first(tray: Tray) -> Place:
 PLACES: dict[SessionKind, Callable[[Tray], Place]] = {
     SessionKind.PROFILE: _scoring,
     SessionKind.OWN_WORDS: _naming_first,
+    SessionKind.PASSING: _scoring,
+    SessionKind.STRONGER: _scoring,
+    SessionKind.TWO_AND_TWO: _scoring,
+    SessionKind.RANKING: _scoring,
 }
 
 

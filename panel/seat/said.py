@@ -10,7 +10,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from panel.kinds import CallReason, Fault
+from panel.kinds import STOPS, CallReason, Fault
 from panel.seat.jobs import (
     CallLead,
     Job,
@@ -36,7 +36,8 @@ NOSING_ROOM = (
     "Booths stand in the nosing room only. A screen can light vapour: it stays away from open "
     "casks, vats and bottling; the rules of your house and place decide."
 )
-CALLS = tuple(reason.value for reason in CallReason)
+CALLS = tuple(reason.value for reason in CallReason if reason is not STOPS)
+"""What the lead is called for; that a glass is not safe has a place of its own (`seat.care`)."""
 CALL = "Call the lead. Why?"
 OWN_MARK = (
     "Not my best nose today: mark it",
@@ -125,6 +126,8 @@ def kept_words(job: Job, tray: Tray, at: str) -> str:
     """Return what is said of a deed that is on disk since *at*; scores say it on their lines."""
     words = ""
     match job:
+        case CallLead(reason=reason, serving_id=int()) if reason == STOPS:
+            words = f"The lead is called, and what is in that glass is stopped, since {at}."
         case CallLead(reason=reason):
             words = f"The lead is called ({reason}), since {at}."
         case OwnMark(on=on):

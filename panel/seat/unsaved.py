@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING
 
-from panel.seat.jobs import Job, KeepNote, MarkFault, NameWord
+from panel.seat.jobs import AnswerSet, Job, KeepNote, MarkFault, NameWord
 
 if TYPE_CHECKING:
     from panel.seat.keeper import Keeper
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 
 def unsaved_words(tray: Tray, keeper: Keeper) -> list[str]:
-    """Return own words, then scores by glass and line, then marks and notes."""
+    """Return own words, then scores by glass and line, then answers, marks and notes."""
     codes = {glass.serving_id: glass.code for glass in tray.glasses}
     names = {line.version_id: line.name for line in tray.lines}
     jobs = keeper.under_way()
@@ -31,5 +31,8 @@ def _marks_and_notes(jobs: Iterable[Job], codes: Mapping[int, str]) -> Iterable[
         if isinstance(job, MarkFault):
             off = "" if job.on else " taken off"
             yield f"{codes.get(job.serving_id, '')} fault mark {job.fault}{off}"
+        elif isinstance(job, AnswerSet):
+            told = ", ".join(f"{codes.get(glass, '')}: {n}" for glass, n in job.places.items())
+            yield f"the answer to set {job.number} ({told or 'left'})"
         elif isinstance(job, KeepNote):
             yield f"{codes.get(job.serving_id, '')} note: {job.text or 'none'}"

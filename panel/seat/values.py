@@ -1,8 +1,9 @@
 """What a booth may know, as values: for faces that reach the records through this room alone."""
 
-from panel.kinds import SessionStatus
+from panel.kinds import SessionStatus, Task
 from panel.session.naming import may_still_name
 from panel.session.scoring import glass_in_hand, lines_at_low
+from panel.session.sets import Answering, GlassSet, answerable, set_in_hand, task_of
 from panel.store.booth_tray import DEED_DIGITS, Glass, Line, Seat, Tray
 from panel.store.engine import Store
 from panel.store.pin_guard import Strangers
@@ -12,14 +13,20 @@ __all__ = [
     "DEED_DIGITS",
     "LONGEST_NOTE",
     "LONGEST_WORD",
+    "Answering",
     "Glass",
+    "GlassSet",
     "Line",
     "Seat",
     "SessionStatus",
     "Store",
     "Strangers",
+    "Task",
     "Tray",
+    "answerable",
     "glass_in_hand",
     "lines_at_low",
     "may_still_name",
+    "set_in_hand",
+    "task_of",
 ]

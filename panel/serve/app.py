@@ -17,7 +17,7 @@ from panel.kinds import FINISHED, SessionStatus
 from panel.seat import arriving
 from panel.serve import callers, pages
 from panel.serve.callers import Caller
-from panel.serve.doing import Answer, do, stands
+from panel.serve.doing import STAYS, Answer, do, stands
 from panel.serve.forms import read_fields
 from panel.serve.guard import Guard
 from panel.serve.pages import QUIET, Message, Shown
@@ -39,6 +39,7 @@ NOT_OURS = "That form was made for another booth. Load the page again."
 NO_SEAT = "This browser holds no seat in this session any more. Sign in again."
 NO_FIT = "That join code does not fit. Look at the lead's screen again."
 OWN_FAULT = "A fault of the server's own. What was shown as kept is kept. Tell the lead."
+OUT_OF_REACH = "The records cannot be reached just now. Tell the lead."
 PLACE = "a browser"
 TEXT = {"css": "text/css; charset=utf-8", "js": "text/javascript; charset=utf-8"}
 
@@ -166,6 +167,7 @@ class Booths:
             return self._page(caller, self._refused_in(code, str(error), 409, waits=True))
         except OakpanelError as error:
             return self._page(caller, self._refused_in(code, str(error), _status_of(error)))
+        served.heard[seat.code] = served.clock()
         response = RedirectResponse("/", 303)
         callers.give(response, served.door, callers.SEAT, seat.token)
         return response
@@ -205,6 +207,8 @@ class Booths:
         form = fields.get("form", "")
         if not (caller.shows(form) or caller.outside.shows(form)):
             return self._page(caller, pages.stopped(Message(NOT_OURS, True), status=403))
+        if (seat := await self._seat(caller)) is not None:
+            self.served.heard.pop(seat.code, None)
         response = RedirectResponse("/", 303)
         callers.take_back(response, self.served.door, callers.SEAT)
         return response
@@ -225,8 +229,13 @@ class Booths:
         return await in_thread(served.questions, asked)
 
     async def _asked(self, what: Callable[[Store, Seat, datetime], Answer], seat: Seat) -> Answer:
-        served = self.served
-        return await in_thread(served.questions, partial(what, served.store, seat, served.clock()))
+        served, now = self.served, self.served.clock()
+        answer = await in_thread(served.questions, partial(what, served.store, seat, now))
+        if answer.gone:
+            served.heard.pop(seat.code, None)
+        else:
+            served.heard[seat.code] = now
+        return answer
 
     def _seated(self, code: str, pin: str) -> Seat:
         served = self.served
@@ -267,8 +276,11 @@ class Booths:
             caller = self._caller(request)
             try:
                 return await answer(request)
-            except StoreError as error:
-                return self._page(caller, pages.held(Message(str(error), True), status=503))
+            except StoreError:
+                # Who asks may be anybody: where the database lies is not told here.
+                stays = f" {STAYS}" if request.url.path == "/deed" else ""
+                told = Message(OUT_OF_REACH + stays, True)
+                return self._page(caller, pages.held(told, status=503))
             except OakpanelError as error:
                 return self._page(caller, pages.held(Message(str(error), True), status=400))
             except Exception as error:  # noqa: BLE001 - whatever broke is said, and logged

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from panel.errors import (
@@ -14,21 +14,22 @@ from panel.errors import (
     WrongGlass,
     WrongState,
 )
-from panel.seat import between, said
+from panel.seat import between, said, sets_said
 from panel.seat.became import what_became_of
 from panel.seat.between import Typed
-from panel.seat.jobs import LookAgain, PutDown, RestZero, TakeUp, ZerosBack, perform
+from panel.seat.jobs import AnswerSet, LookAgain, PutDown, RestZero, TakeUp, ZerosBack, perform
 from panel.seat.once import Done, perform_once
 from panel.seat.values import DEED_DIGITS, glass_in_hand
 from panel.serve import pages
 from panel.serve.forms import Asked, Fields, asked_of
 from panel.serve.kinds import standing
-from panel.serve.pages import QUIET, Message, Shown
+from panel.serve.pages import QUIET, Message
 
 if TYPE_CHECKING:
     from datetime import datetime
 
     from panel.seat.values import Seat, Store, Tray
+    from panel.serve.pages import Shown
 
 STAYS = "What is marked 'not kept yet' stays here, and is sent again."
 
@@ -56,6 +57,8 @@ def stands(
         tray = perform(store, seat, LookAgain(), now)
     except OakpanelError as error:
         return _nowhere(error)
+    if message is QUIET and (gone := between.stopped_last(tray)):
+        message = Message(gone, True)
     words = at_words and tray.own is not None
     shown = pages.named_words(tray, now, message) if words else standing(tray, now, message)
     return Answer(_at(shown, status))
@@ -105,7 +108,7 @@ def _doubted(store: Store, seat: Seat, asked: Asked, fields: Fields, now: dateti
     take = pages.TAKES[found.typed].format(code=code)
     message = Message(found.said, found.typed is Typed.OUT_OF_ORDER)
     shown = pages.between_glasses(tray, now, message, typed=code, take=take)
-    return Shown(shown.template, f"{shown.about} {code}", message, shown.facts)
+    return replace(shown, about=f"{shown.about} {code}", message=message, look_s=0)
 
 
 def _told(done: list[Done], asked: Asked, now: datetime) -> Shown:
@@ -125,6 +128,8 @@ def _words(done: Done, tray: Tray) -> str:
         case PutDown(serving_id=number):
             glass = next((each for each in tray.glasses if each.serving_id == number), None)
             return what_became_of(glass, done.job, tray)[0]
+        case AnswerSet() as answer:
+            return sets_said.kept(tray, answer)
         case ZerosBack(lines=lines):
             return said.blank_again(len(lines))
     return said.kept_words(done.job, tray, at)
@@ -142,6 +147,4 @@ def _nowhere(error: OakpanelError) -> Answer:
 
 
 def _at(shown: Shown, status: int) -> Shown:
-    return Shown(
-        shown.template, shown.about, shown.message, shown.facts, status, shown.look_s, shown.over
-    )
+    return replace(shown, status=status)

@@ -13,9 +13,10 @@ from typing import TYPE_CHECKING, TypeAlias, TypeVar
 from urllib.parse import parse_qsl
 
 from panel.errors import BoothError
-from panel.kinds import CallReason, Fault
+from panel.kinds import CallReason, Fault, Task
 from panel.seat.arriving import glass_number
 from panel.seat.jobs import (
+    AnswerSet,
     CallLead,
     Job,
     KeepNote,
@@ -30,7 +31,7 @@ from panel.seat.jobs import (
     TakeWordBack,
     ZerosBack,
 )
-from panel.seat.values import DEED_DIGITS
+from panel.seat.values import DEED_DIGITS, Answering
 
 if TYPE_CHECKING:
     from panel.seat.values import Seat, Store
@@ -41,6 +42,7 @@ NUMBER = re.compile(f"[0-9a-f]{{{DEED_DIGITS}}}")
 WHOLE = re.compile(r"-?[0-9]{1,6}")
 GLASS = re.compile(r"([0-9]{3})\.([0-9]{1,4})")
 CODE = re.compile(r"[0-9]{3}")
+PLACE = re.compile(r"[1-9]")
 ODD = "That form is none of these pages'. Nothing was kept: load the page again."
 MOST_FIELDS = 400
 
@@ -55,11 +57,13 @@ class DeedKind(StrEnum):
     NOTE = "note"
     TAKE = "take"
     DOWN = "down"
+    HOLD = "hold"
     CALL = "call"
     OWN_MARK = "mark"
     WORD = "word"
     MEND = "mend"
     UNWORD = "unword"
+    SET = "set"
 
 
 class OwnMarkChoice(StrEnum):
@@ -101,6 +105,8 @@ def asked_of(fields: Fields, seat: Seat, store: Store) -> Asked:
     if not NUMBER.fullmatch(number):
         raise BoothError(ODD)
     kind = _one_of(DeedKind, fields.get("deed", ""))
+    if kind is DeedKind.SET:
+        return Asked(kind, number, _answer(fields, seat, store))
     of_glass = kind in OF_GLASS or (kind is DeedKind.CALL and "glass" in fields)
     glass = _glass(fields, seat, store) if of_glass else 0
     return Asked(kind, number, JOBS[kind](fields, glass))
@@ -139,6 +145,10 @@ def _fault(fields: Fields, glass: int) -> tuple[Job, ...]:
     return (MarkFault(glass, _one_of(Fault, name).value, on == "on"),)
 
 
+def _hold(fields: Fields, glass: int) -> tuple[Job, ...]:
+    return (MarkFault(glass, _one_of(Fault, fields.get("fault", "")).value, True), PutDown(glass))
+
+
 def _call(fields: Fields, glass: int) -> tuple[Job, ...]:
     reason = _one_of(CallReason, fields.get("reason", "")).value
     return (CallLead(reason, glass or None),)
@@ -166,10 +176,30 @@ def _unword(fields: Fields, _glass: int) -> tuple[Job, ...]:
     return (TakeWordBack(_whole(fields.get("which", "")), fields.get("word", "")),)
 
 
+def _answer(fields: Fields, seat: Seat, store: Store) -> tuple[Job, ...]:
+    """Return the answer to a set: the one chosen of its glasses, or a place for each."""
+    number = _whole(fields.get("set", ""))
+    given = [each for each in fields.get("glasses", "").split() if GLASS.fullmatch(each)]
+    ids = [_glass({"glass": each}, seat, store) for each in given]
+    if "left" in fields:
+        return (AnswerSet(number, {}),)
+    if "chosen" in fields:
+        task = _one_of(Task, fields.get("task", ""))
+        if fields["chosen"] not in given:
+            raise BoothError("Choose one first.")
+        chosen = Answering(task, len(given)).with_number(given.index(fields["chosen"]))
+        return (AnswerSet(number, dict(zip(ids, chosen.places(), strict=True))),)
+    places = [fields.get(f"place-{each}", "") for each in given]
+    if not places or not all(PLACE.fullmatch(place) for place in places):
+        raise BoothError("Give every glass a place first.")
+    ranks = [1 + sum(int(other) < int(place) for other in places) for place in places]
+    return (AnswerSet(number, dict(zip(ids, ranks, strict=True))),)
+
+
 OF_GLASS = frozenset(
     {
         *(DeedKind.SCORES, DeedKind.REST_ZERO, DeedKind.ZEROS_BACK, DeedKind.FAULT),
-        *(DeedKind.NOTE, DeedKind.DOWN),
+        *(DeedKind.NOTE, DeedKind.DOWN, DeedKind.HOLD),
     }
 )
 JOBS: Mapping[DeedKind, Callable[[Fields, int], tuple[Job, ...]]] = {
@@ -180,6 +210,7 @@ JOBS: Mapping[DeedKind, Callable[[Fields, int], tuple[Job, ...]]] = {
     DeedKind.NOTE: lambda fields, glass: (KeepNote(glass, fields.get("text", "")),),
     DeedKind.TAKE: _take,
     DeedKind.DOWN: lambda _, glass: (PutDown(glass),),
+    DeedKind.HOLD: _hold,
     DeedKind.CALL: _call,
     DeedKind.OWN_MARK: _own_mark,
     DeedKind.WORD: lambda fields, _: (NameWord(fields.get("word", "")),),

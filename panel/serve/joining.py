@@ -35,7 +35,12 @@ class Wrong:
     until: datetime | None = None
 
     def waits(self, now: datetime) -> bool:
-        """Say whether a code is looked at now; after the wait counting begins anew."""
+        """Say whether no code is looked at now; after the wait counting begins anew.
+
+        A clock that was set back makes no wait longer than it is.
+        """
+        if self.until is not None:
+            self.until = min(self.until, now + WAIT)
         if self.until is not None and now >= self.until:
             self.tries, self.until = 0, None
         return self.until is not None

@@ -9,13 +9,27 @@ from typing import TypeAlias
 from panel.kinds import SessionKind
 from panel.seat.kinds import Place, place_of
 from panel.seat.values import Tray
-from panel.serve.pages import QUIET, Message, Shown, at_glass, between_glasses, named_words
+from panel.serve.pages import (
+    QUIET,
+    Message,
+    Shown,
+    at_glass,
+    at_set,
+    between_glasses,
+    named_words,
+    passed_glass,
+)
 
 Face: TypeAlias = Callable[[Tray, datetime, Message], Shown]
 SCORED: Mapping[Place, Face] = {Place.BETWEEN: between_glasses, Place.AT_GLASS: at_glass}
+IN_SETS: Mapping[Place, Face] = {Place.BETWEEN: between_glasses, Place.AT_GLASS: at_set}
 FACES: dict[SessionKind, Mapping[Place, Face]] = {
     SessionKind.PROFILE: SCORED,
     SessionKind.OWN_WORDS: {**SCORED, Place.NAMING: named_words},
+    SessionKind.PASSING: {Place.BETWEEN: between_glasses, Place.AT_GLASS: passed_glass},
+    SessionKind.STRONGER: IN_SETS,
+    SessionKind.TWO_AND_TWO: IN_SETS,
+    SessionKind.RANKING: IN_SETS,
 }
 
 

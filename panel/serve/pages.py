@@ -9,7 +9,7 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from panel.seat import between, care, looks, said
+from panel.seat import between, care, looks, passing, said, sets_said
 from panel.seat.between import Typed
 from panel.seat.values import (
     DEED_DIGITS,
@@ -17,10 +17,13 @@ from panel.seat.values import (
     LONGEST_WORD,
     Glass,
     Line,
+    Task,
     Tray,
     glass_in_hand,
     lines_at_low,
     may_still_name,
+    set_in_hand,
+    task_of,
 )
 from panel.serve.forms import DeedKind, OwnMarkChoice
 
@@ -63,6 +66,8 @@ class Shown:
     facts: dict[str, object] = field(default_factory=dict)
     status: int = 200
     look_s: int = 0
+    watch_s: int = 0
+    """How often it is looked whether this is still the place, without redrawing what stands."""
     over: bool = False
 
 
@@ -141,7 +146,50 @@ def at_glass(tray: Tray, now: datetime, message: Message = QUIET) -> Shown:
         "zeroed": "",
         "longest_note": LONGEST_NOTE,
     }
-    return Shown("glass.html", f"glass {glass.code}.{glass.pouring}", message, facts)
+    about = f"glass {glass.code}.{glass.pouring}"
+    return Shown("glass.html", about, message, facts, watch_s=LOOK_S)
+
+
+def passed_glass(tray: Tray, now: datetime, message: Message = QUIET) -> Shown:
+    """Return the page of the glass in hand of a passing session."""
+    glass = glass_in_hand(tray)
+    if glass is None:
+        return between_glasses(tray, now, message)
+    facts = {
+        "tray": tray,
+        "glass": glass,
+        "at_hand": f"{glass.code}.{glass.pouring}",
+        "glass_facts": passing.passing_facts(tray, glass),
+        "asked": passing.ASKED,
+        "faults": passing.FAULTS,
+        "marked": [fault for fault in passing.FAULTS if fault in glass.faults],
+        "longest_note": LONGEST_NOTE,
+    }
+    return Shown("passing.html", f"glass {glass.code}.{glass.pouring}", message, facts)
+
+
+def at_set(tray: Tray, now: datetime, message: Message = QUIET) -> Shown:
+    """Return the page of the set in hand."""
+    one = set_in_hand(tray)
+    if one is None:
+        return between_glasses(tray, now, message)
+    task = task_of(tray)
+    marked = [f"{glass.code}.{glass.pouring}" for glass in one.glasses]
+    facts = {
+        "tray": tray,
+        "one": one,
+        "task": task.value,
+        "ranks": task is Task.RANK,
+        "choices": list(zip(marked, one.glasses, strict=True)),
+        "chosen_of": marked[1:] if task is Task.SORT else marked,
+        "marked": " ".join(marked),
+        "question": sets_said.question(tray),
+        "meaning": sets_said.meaning(tray),
+        "place": sets_said.place_words(tray, one),
+        "short": sets_said.not_answerable(tray, one),
+        "how": sets_said.NOSE_THEM,
+    }
+    return Shown("set.html", f"set {' '.join(marked)}", message, facts)
 
 
 def with_zeros(shown: Shown, tray: Tray, at: datetime) -> Shown:
@@ -196,7 +244,7 @@ def named_words(tray: Tray, _now: datetime, message: Message = QUIET) -> Shown:
         "may_name": may_still_name(tray),
         "scored": scored,
     }
-    return Shown("words.html", "own words", message, facts)
+    return Shown("words.html", "own words", message, facts, watch_s=LOOK_S)
 
 
 ON_WORDS = frozenset({DeedKind.WORD, DeedKind.MEND, DeedKind.UNWORD})

@@ -1,9 +1,14 @@
-"""The server as it runs, and the terminal it was started from: it tells the join code, two keys."""
+"""The server as it runs, and the terminal it was started from: it tells the join code, two keys.
+
+The desk starts it as a process of its own, so that neither the key nor a long reckoning is in it:
+then it tells lines of JSON and is told lines, and ends where the desk does.
+"""
 
 from __future__ import annotations
 
 import asyncio
 import ctypes
+import json
 import logging
 import signal
 import socket
@@ -40,6 +45,7 @@ SETTINGS: Mapping[str, Any] = {
 """No line about any request, nothing believed that a caller says of itself."""
 ARENAS = -8
 """How the C library is asked for fewer pools of memory: each hash of a PIN takes 16 MiB."""
+NEW_CODE, TELL_S = "new code", 1.0
 IN_THE_CLEAR = "! Nothing is encrypted: PINs can be read on this network."
 
 
@@ -109,6 +115,63 @@ def server_of(served: Served) -> BoothServer:
             f"{door.certificate} with {door.key} is no certificate with its key that can be read."
         ) from None
     return BoothServer(config)
+
+
+def run_for_desk(served: Served, sock: socket.socket, tell: Tell) -> None:
+    """Serve until the desk says so, or is gone: its end of the line closes with it."""
+    _spare_memory()
+    server = server_of(served)
+    told: list[str] = []
+
+    def tell_all() -> None:
+        now = json.dumps(standing(served))
+        if [now] != told:
+            told[:] = [now]
+            tell(now)
+
+    served.joining.tell = lambda _code: tell_all()
+    server.on_listening = tell_all
+    asyncio.run(_serve_for_desk(server, served, sock, tell_all))
+
+
+def standing(served: Served) -> dict[str, Any]:
+    """Return what the desk shows: where and how to join, and of whom how long nothing was heard."""
+    now = served.clock()
+    silent = {who: int((now - at).total_seconds()) for who, at in sorted(served.heard.items())}
+    return {
+        "origin": served.door.origin,
+        "code": shown_code(served.joining.code),
+        "in_the_clear": served.door.in_the_clear,
+        "joined": len(served.joining.joined),
+        "silent_s": silent,
+    }
+
+
+async def _serve_for_desk(
+    server: uvicorn.Server, served: Served, sock: socket.socket, tell_all: Callable[[], None]
+) -> None:
+    loop, ended = asyncio.get_running_loop(), asyncio.Event()
+
+    def end() -> None:
+        server.should_exit = True
+        ended.set()
+
+    def listen_to_desk() -> None:
+        for line in sys.stdin:
+            if line.strip() == NEW_CODE:
+                loop.call_soon_threadsafe(served.joining.renew)
+        with suppress(RuntimeError):  # the server has ended before the desk let go
+            loop.call_soon_threadsafe(end)
+
+    async def go_on_telling() -> None:
+        while not ended.is_set():
+            await asyncio.sleep(TELL_S)
+            tell_all()
+
+    threading.Thread(target=listen_to_desk, daemon=True).start()
+    telling = asyncio.create_task(go_on_telling())
+    await server.serve(sockets=[sock])
+    telling.cancel()
 
 
 def run(served: Served, sock: socket.socket, tell: Tell) -> None:

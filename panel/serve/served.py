@@ -12,6 +12,8 @@ from panel.seat import arriving
 from panel.serve.joining import Joining
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from panel.clock import Clock
     from panel.seat.values import Store, Strangers
     from panel.serve.door import Door
@@ -32,6 +34,8 @@ class Served:
     clock: Clock
     joining: Joining = field(default_factory=Joining)
     strangers: Strangers = field(default_factory=arriving.new_strangers)
+    heard: dict[str, datetime] = field(default_factory=dict)
+    """When each seat's browser was heard of last; whoever left is not among them."""
     hashes: anyio.CapacityLimiter = field(
         default_factory=lambda: anyio.CapacityLimiter(HASHES_AT_ONCE)
     )

@@ -11,14 +11,14 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from panel.errors import UnknownRecord
-from panel.kinds import GlassKind, Manner, PeatOrder
+from panel.kinds import GlassKind, Manner, PeatOrder, SessionKind
 from panel.session.balance import Row
 from panel.session.codes import codes_to_avoid
 from panel.session.design import Design, DesignOrder, PlannedGlass, flights_needed
 from panel.session.kinds import HELD
 from panel.session.liquids import Liquid, liquids_of
 from panel.store.house import number_setting
-from panel.store.key import KeySecret, PlannedDraw, PlannedServing, PlannedWay
+from panel.store.key import KeySecret, PlannedDraw, PlannedFinding, PlannedServing, PlannedWay
 from panel.store.sessions import PanelSession
 
 SPECIAL = (GlassKind.REFERENCE, GlassKind.WARM_UP)
@@ -35,6 +35,8 @@ class Blueprint:
     liquids: Mapping[int, Liquid]
     glasses: tuple[PlannedGlass, ...]
     order: DesignOrder
+    finding: PlannedFinding | None = None
+    """What was asked before the first glass, where anything was."""
 
     @cached_property
     def laid(self) -> Design:
@@ -70,7 +72,7 @@ def blueprint_of(db: Session, session: PanelSession) -> Blueprint:
     )
     draws = list({row.draw_id: row.draw for row in planned}.values())
     liquids = liquids_of(db, draws, session.held_on, besides=session.id)
-    a_flight = glasses_a_flight(db, session.manner)
+    a_flight = glasses_a_flight(db, session.kind, session.manner)
     on_trays = db.scalars(select(PlannedServing).where(PlannedServing.session_id == session.id))
     by_seat = _by_seat(on_trays, session)
     glasses = tuple(_glasses(planned, liquids, _flights(planned, by_seat, a_flight)))
@@ -84,13 +86,14 @@ def blueprint_of(db: Session, session: PanelSession) -> Blueprint:
         peat=way.peat if way else PeatOrder.RISING,
         last_from=_last_from(planned, by_seat) if way and way.after_peat else None,
     )
-    return Blueprint(session, int(secret.seed_hex, 16), planned, liquids, glasses, order)
+    finding = db.get(PlannedFinding, session.id)
+    return Blueprint(session, int(secret.seed_hex, 16), planned, liquids, glasses, order, finding)
 
 
-def glasses_a_flight(db: Session, manner: Manner) -> int:
-    """Return how many glasses the house serves in one flight."""
-    name = "flight_glasses" if manner is Manner.NOSE else "tasting_glasses"
-    return int(number_setting(db, name))
+def glasses_a_flight(db: Session, kind: SessionKind, manner: Manner) -> int:
+    """Return how many glasses the house serves in one flight of such a session."""
+    usual = "flight_glasses" if manner is Manner.NOSE else "tasting_glasses"
+    return int(number_setting(db, kind.facts.glasses_setting or usual))
 
 
 def _avoid(known: Sequence[Liquid]) -> frozenset[str]:

@@ -29,6 +29,8 @@ class Sitting:
     pause_s: int
     naming_glasses: int = 0
     """Glasses nosed once more before, to find own words."""
+    glass_setting: str | None = None
+    break_setting: str = "flight_break_min"
 
 
 def dose_limits(db: Session) -> DoseLimits:
@@ -49,9 +51,11 @@ def tray_dose(db: Session, glasses: int, pour_ml: float, abv_percent: float) -> 
 def sitting_minutes(db: Session, sitting: Sitting) -> float:
     """Return the minutes of an evening: scoring, a pause after each glass, breaks."""
     scoring_s = sitting.glasses * sitting.lines * number_setting(db, "seconds_a_line")
+    if sitting.glass_setting is not None:
+        scoring_s += sitting.glasses * number_setting(db, sitting.glass_setting)
     pauses_s = (sitting.glasses - sitting.flights) * sitting.pause_s
     naming_s = sitting.naming_glasses * number_setting(db, "naming_s_a_glass")
-    breaks_min = (sitting.flights - 1) * number_setting(db, "flight_break_min")
+    breaks_min = (sitting.flights - 1) * number_setting(db, sitting.break_setting)
     return (scoring_s + pauses_s + naming_s) / 60 + breaks_min
 
 

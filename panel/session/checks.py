@@ -25,6 +25,7 @@ from panel.store.word_text import name_fault
 
 LONGEST_NAME = 60
 MOST_REPLICATES = 6
+MOST_SETS = 16
 MOST_SEARCH = 100
 DONE_WITH = {Manner.NOSE: "only nosed", Manner.TASTE: "tasted"}
 
@@ -35,7 +36,7 @@ def plan_faults(db: Session, plan: SessionPlan, parts: PlanParts) -> list[str]:
         *_name_faults(plan),
         *parts.faults,
         *_setting_faults(plan),
-        *_size_faults(db, plan, parts),
+        *(HELD[plan.kind].size_faults or _size_faults)(db, plan, parts),
         *_strength_faults(parts.liquids.values()),
         *smoke_faults(plan, parts),
         *_dose_faults(db, plan, parts),
@@ -50,8 +51,15 @@ def _name_faults(plan: SessionPlan) -> Iterator[str]:
 
 
 def _setting_faults(plan: SessionPlan) -> Iterator[str]:
-    if not 1 <= plan.replicates <= MOST_REPLICATES:
-        yield f"{plan.replicates} glasses of each draw: 1 to {MOST_REPLICATES} can be served."
+    most, what = (
+        (MOST_SETS, "sets each")
+        if plan.kind.facts.in_sets
+        else (MOST_REPLICATES, "glasses of each draw")
+    )
+    if not 1 <= plan.replicates <= most:
+        yield f"{plan.replicates} {what}: 1 to {most} can be served."
+    if not plan.kind.facts.in_sets and (plan.alike_within is not None or plan.stronger):
+        yield "What is alike, or expected to be the stronger, is asked where glasses stand in sets."
     for name, value in (
         ("pour_ml", plan.pour_ml),
         ("nosing_abv", plan.nosing_abv),
@@ -92,8 +100,11 @@ def _kind_faults(plan: SessionPlan) -> Iterator[str]:
 
 
 def _size_faults(db: Session, plan: SessionPlan, parts: PlanParts) -> Iterator[str]:
-    flights, most = flights_of(db, plan, parts), int(number_setting(db, "flights_a_day"))
-    a_flight = glasses_a_flight(db, plan.manner)
+    flights, most = (
+        flights_of(db, plan, parts),
+        int(number_setting(db, plan.kind.facts.flights_setting)),
+    )
+    a_flight = glasses_a_flight(db, plan.kind, plan.manner)
     if flights > most:
         yield (
             f"{test_glasses(plan)} glasses to nose need {flights} flights of {a_flight} (a "

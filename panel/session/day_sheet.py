@@ -84,13 +84,14 @@ def bulks(db: Session, plan: Blueprint) -> list[Bulk]:
     for need in pour_needs(db, plan):
         needs.setdefault(need.draw, []).append(need)
     found = [
-        _bulk(sorted(set(codes.get(draw, ()))), each, plan.session.nosing_abv)
+        bulk_of(sorted(set(codes.get(draw, ()))), each, plan.session.nosing_abv)
         for draw, each in needs.items()
     ]
     return sorted(found, key=lambda bulk: bulk.codes)
 
 
-def _bulk(codes: list[str], needs: list[PourNeed], nosing_abv: float) -> Bulk:
+def bulk_of(codes: list[str], needs: list[PourNeed], nosing_abv: float) -> Bulk:
+    """Return what is weighed for all glasses of one sample."""
     from analysis.strength import WATER_DENSITY_20_KG_M3, density_from_abv
 
     glasses, abv = sum(need.glasses for need in needs), needs[0].abv_percent
@@ -157,8 +158,9 @@ def _times(db: Session, plan: Blueprint) -> Iterator[str]:
         bullet=f"   by {POUR_BEFORE_MIN} before: ",
     )
     design = plan.design()
-    minutes, rest = sitting_minutes(db, sitting_of(plan, design)), design.flights - 1
-    break_min = number_setting(db, "flight_break_min")
+    sitting = sitting_of(plan, design)
+    minutes, rest = sitting_minutes(db, sitting), design.flights - 1
+    break_min = number_setting(db, sitting.break_setting)
     each = (minutes - rest * break_min) / design.flights
     for flight in range(1, design.flights + 1):
         start = (flight - 1) * (each + break_min)

@@ -78,7 +78,7 @@ class Design:
     codes: tuple[tuple[str, ...], ...]
     warm_up: int | None
     words: tuple[str, ...]
-    figures: DesignFigures
+    figures: DesignFigures | None
 
     @property
     def flights(self) -> int:

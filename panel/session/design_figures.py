@@ -41,6 +41,12 @@ def of_one_flight(balance: Balance) -> DesignFigures:
     return _figures("flight", (1.0, 1.0), always, always, balance)
 
 
+def of_one_set(balance: Balance) -> DesignFigures:
+    """Return the figures where everybody gets everything in sets that are answered as one."""
+    always = (balance.servings, balance.servings)
+    return _figures("set", (1.0, 1.0), always, always, balance)
+
+
 def of_blocks(design: BlockDesign) -> DesignFigures:
     """Return the figures where glasses are compared through flights or trays that overlap."""
     pairs = [design.concurrences[i][j] for i, j in combinations(range(design.glasses), 2)]

@@ -13,12 +13,21 @@ from panel.kinds import GlassKind, PeatOrder, SessionStatus
 from panel.session.assigned import Assigned, all_to_all
 from panel.session.blueprint import SPECIAL
 from panel.session.found import session_at
+from panel.session.passing_asked import PassingAsked
 from panel.session.plan_parts import AS_DRAFTED, AUTO, SessionPlan, doubled
 from panel.store.draws import Draw
 from panel.store.finding import find_session
 from panel.store.house import number_setting
-from panel.store.key import KeySecret, PlannedDraw, PlannedServing, PlannedWay
+from panel.store.key import (
+    KeySecret,
+    PlannedDraw,
+    PlannedFinding,
+    PlannedServing,
+    PlannedWay,
+)
 from panel.store.log import append_entry
+from panel.store.passing import Passing
+from panel.store.planted import planted_among
 from panel.store.sessions import PanelSession, SessionAssessor, SessionDescriptor
 
 
@@ -33,13 +42,20 @@ def planned_again(db: Session, name: str) -> SessionPlan:
     session = find_session(db, name)
     rows = select(PlannedDraw).where(PlannedDraw.session_id == session.id)
     planned = db.scalars(rows.order_by(PlannedDraw.place)).all()
-    nosed = [row for row in planned if row.kind not in SPECIAL]
+    passing = passing_again(db, session.id)
+    planted = planted_among(db, [row.draw_id for row in planned]) if passing else {}
+    nosed = [r for r in planned if r.kind not in SPECIAL and r.draw_id not in planted]
     trays = _glasses_on_trays(db, session)
     replicates = min(trays.values() or [row.glasses for row in nosed], default=1)
+    finding = db.get(PlannedFinding, session.id)
+    expected = None if finding is None else finding.stronger_id
     way = db.get(PlannedWay, session.id) or PlannedWay(
         peat=PeatOrder.RISING, after_peat=False, glasses_each=None, search=1
     )
-    assigned = () if way.glasses_each else tuple(drafted_pairs(db, session))
+    left_out = {row.draw.label for row in planted.values()}
+    pairs = (pair for pair in drafted_pairs(db, session) if pair.sample not in left_out)
+    assigned = () if way.glasses_each else tuple(pairs)
+    duplicates = _duplicates(trays, replicates) or (AS_DRAFTED,) * len(doubled(db, session.id))
     by_kind = {row.kind: row.draw.label for row in planned if row.kind in SPECIAL}
     return SessionPlan(
         name=session.name,
@@ -47,9 +63,11 @@ def planned_again(db: Session, name: str) -> SessionPlan:
         assessors=tuple(seat.person.code for seat in session.assessors),
         draws=tuple(row.draw.label for row in nosed),
         descriptors=tuple(line.descriptor_version.descriptor.name for line in session.descriptors),
-        replicates=replicates,
+        replicates=max(1, replicates // session.kind.facts.of_each),
+        alike_within=None if finding is None else finding.alike_within,
+        stronger=next((row.draw.label for row in nosed if row.draw_id == expected), None),
         reference=by_kind.get(GlassKind.REFERENCE),
-        duplicates=_duplicates(trays, replicates) or (AS_DRAFTED,) * len(doubled(db, session.id)),
+        duplicates=() if passing else duplicates,
         warm_up=by_kind.get(GlassKind.WARM_UP),
         manner=session.manner,
         may_go_back=session.may_go_back,
@@ -66,8 +84,18 @@ def planned_again(db: Session, name: str) -> SessionPlan:
         peat=None if way.peat is PeatOrder.RISING else way.peat,
         after_peat=way.after_peat,
         search=way.search,
+        passing=passing,
         insist=len(session.descriptors) > number_setting(db, "session_descriptors"),
     )
+
+
+def passing_again(db: Session, session_id: int) -> PassingAsked | None:
+    """Return what was said of a passing session, None of another; what is told is told anew."""
+    row = db.get(Passing, session_id)
+    if row is None:
+        return None
+    first = db.get(PanelSession, row.again_of_id) if row.again_of_id is not None else None
+    return PassingAsked(parcel=row.parcel, again_of=first.name if first else None)
 
 
 def drafted_pairs(db: Session, session: PanelSession) -> Iterator[Assigned]:
@@ -127,7 +155,7 @@ def drop_draft(db: Session, name: str, *, now: datetime, by: str) -> None:
 
 def remove_draft(db: Session, draft: PanelSession) -> None:
     """Delete the rows of a draft; whoever calls writes the log entry that tells of it."""
-    plans = (PlannedServing, PlannedWay, PlannedDraw, KeySecret)
+    plans = (PlannedServing, PlannedWay, PlannedFinding, PlannedDraw, KeySecret, Passing)
     for table in (*plans, SessionAssessor, SessionDescriptor):
         db.execute(delete(table).where(table.session_id == draft.id))
     db.execute(delete(PanelSession).where(PanelSession.id == draft.id))

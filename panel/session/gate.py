@@ -11,7 +11,7 @@ from sqlalchemy import select
 
 from panel.errors import BoothError
 from panel.kinds import Role
-from panel.store.house import read_setting
+from panel.store.house import read_setting, writes_commas
 from panel.store.log import append_entry
 from panel.store.owning import recovered_pins
 from panel.store.people import Person
@@ -45,6 +45,8 @@ class Gate:
     zone: str
     base: str
     greeting: str
+    comma: bool = False
+    """Whether the house writes decimals with a comma."""
 
     @property
     def asks(self) -> bool:
@@ -71,7 +73,8 @@ def _gate(db: Session, leads: list[Person], by: str | None, base: str) -> Gate:
     if by is None and len(codes) == 1 and not with_pin:
         by = codes[0]
     zone, name = (str(read_setting(db, each)) for each in ("time_zone", "house_name"))
-    return Gate(codes, with_pin, by, zone, name or base, _greet(codes, with_pin))
+    greeting = _greet(codes, with_pin)
+    return Gate(codes, with_pin, by, zone, name or base, greeting, writes_commas(db))
 
 
 def _recovered(db: Session, now: datetime) -> list[str]:

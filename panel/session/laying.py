@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from sqlalchemy.orm import Session
 
@@ -23,18 +22,8 @@ from panel.session.sizes import (
     is_unpeated,
     n_duplicates,
 )
-from panel.store.draws import Draw
+from panel.session.tray_glass import TrayGlass
 from panel.store.house import number_setting
-
-
-@dataclass(frozen=True)
-class TrayGlass:
-    """One glass of a sample for one seat; `replicate` counts the glasses of it on that tray."""
-
-    seat: int
-    draw: Draw
-    replicate: int
-    flight: int
 
 
 def laid_trays(
@@ -60,7 +49,7 @@ def laid_trays(
     trays = [[number[one] for one in tray] for tray in glasses]
     drawn = generator(seed, "flights")
     if apart:
-        most = int(number_setting(db, "flights_a_day"))
+        most = int(number_setting(db, plan.kind.facts.flights_setting))
         ranks = [_rank(plan, parts, *one) for one in number]
         split = split_by_class(trays, ranks, size, most, drawn, plan.search)
     else:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -16,6 +16,7 @@ from panel.store.contents import last_gauge
 from panel.store.draws import Draw
 from panel.store.filling_states import FillingState, filling_states
 from panel.store.house import number_setting
+from panel.store.planted import bases_of
 
 
 @dataclass(frozen=True)
@@ -57,6 +58,8 @@ class _Records:
     states: dict[int, FillingState]
     on: date
     old_from_years: float
+    bases: Mapping[int, Draw]
+    """By draw the spirit that a spike was made on: it smells of that one's peat."""
 
     def strength(self, filling_id: int, drawn_on: date | None) -> Strength:
         """What a filling had when it was drawn from."""
@@ -80,12 +83,14 @@ def liquids_of(
     at filling. A trial vatting without a measured strength is reckoned from parts.
     """
     states: dict[int, FillingState] = {}
-    casks = {filling.cask.number for draw in draws for filling in _fillings(draw)}
+    ids = [draw.id for draw in draws]
+    bases = bases_of(db, ids)
+    held = (*draws, *bases.values())
+    casks = {filling.cask.number for draw in held for filling in _fillings(draw)}
     if casks:
         found = filling_states(db, on, only_casks=sorted(casks))
         states = {state.filling_id: state for state in found}
-    records = _Records(states, on, number_setting(db, "regauge_old_years"))
-    ids = [draw.id for draw in draws]
+    records = _Records(states, on, number_setting(db, "regauge_old_years"), bases)
     poured = poured_of(db, ids, besides, only_revealed=only_revealed)
     return {draw.id: _liquid(draw, records, poured.get(draw.id, ())) for draw in draws}
 
@@ -104,7 +109,7 @@ def _liquid(draw: Draw, records: _Records, poured: Collection[Poured]) -> Liquid
         label=draw.label,
         casks=tuple(state.cask for state in states),
         strength=_strength(draw, drawn),
-        phenol_ppm=_phenol_ppm(draw, records),
+        phenol_ppm=_phenol_ppm(records.bases.get(draw.id, draw), records),
         age_years=_youngest(states),
         holds=tuple(_holds(states)),
         volume=volume_of(draw.volume_ml, abv, draw.reduced_to, poured),

@@ -1,4 +1,4 @@
-"""What the lead makes of a glass, and calls from the booths answered. Originals are kept."""
+"""What the lead makes of a glass. Originals are kept."""
 
 from __future__ import annotations
 
@@ -7,21 +7,19 @@ from datetime import datetime
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from panel.clock import TAKE_BACK
 from panel.errors import SessionError, UnknownRecord, WrongState
 from panel.kinds import KEY_IS_SECRET, Manner, ServingStatus, SessionStatus
 from panel.session.care import dose_faults, tray_dose
 from panel.session.found import session_at
 from panel.store.finding import nearest_words
 from panel.store.log import append_entry
-from panel.store.people import Person
 from panel.store.sessions import (
-    LeadCall,
     PanelSession,
     Serving,
     ServingMark,
     SessionAssessor,
 )
+from panel.store.stops import stopped_in
 
 BY_A_REASON = (
     "Once it is revealed a glass can be taken out or brought back, with the reason on record: "
@@ -53,11 +51,13 @@ def mark_glass(
     UnknownRecord, WrongState
         No such session before its reveal, assessor or glass; re-pouring after closing.
     SessionError
-        The glass bears that mark already, or one more to taste would pass a cap on ethanol.
+        The glass bears that mark already, it is stopped as not safe, or one more to taste would
+        pass a cap on ethanol.
     """
     held = session_at(db, session, *KEY_IS_SECRET, deed="marking a glass", too_late=BY_A_REASON)
     seat, served = glasses_of(db, held, assessor, code)
     glass = _standing(served)
+    refuse_stopped(db, glass, assessor)
     poured_in_error = _poured_in_error(glass, status)
     if status is glass.status and not poured_in_error:
         raise SessionError(f"Glass {code} of {assessor} is {status.value} already.")
@@ -73,6 +73,22 @@ def mark_glass(
     details = {"session": session, "assessor": assessor, "code": code, "status": status.value}
     append_entry(db, at=now, by=by, action="glass marked", details=details)
     return standing
+
+
+def refuse_stopped(db: Session, glass: Serving, assessor: str) -> None:
+    """Refuse a mark on one glass of a draw that is stopped: it comes back as a whole or not at all.
+
+    Raises
+    ------
+    SessionError
+        It is stopped.
+    """
+    if glass.id in stopped_in(db, glass.session_id):
+        raise SessionError(
+            f"Glass {glass.code} of {assessor} is stopped as not safe, with all of its draw. Mark "
+            "it safe again, with the reason (`oakpanel session mark ... safe-again --note WHY`): "
+            "that brings back every glass that was stopped."
+        )
 
 
 def _pouring(glass: Serving) -> int:
@@ -222,55 +238,22 @@ def mark_row(
     now: datetime,
     by: str,
     note: str | None,
-) -> None:
+) -> ServingMark:
     """Set a mark and keep it in the row of marks; who may and when is for the caller."""
     glass.status = status
-    db.add(
-        ServingMark(
-            serving_id=glass.id, status=status, marked_at=now, by_code=by, note=note or None
-        )
+    mark = ServingMark(
+        serving_id=glass.id, status=status, marked_at=now, by_code=by, note=note or None
     )
+    db.add(mark)
     db.flush()
+    return mark
 
 
-def answer_call(db: Session, call_id: int, *, now: datetime, by: str) -> None:
-    """Note that the lead has seen to a call.
-
-    Raises
-    ------
-    UnknownRecord, SessionError
-        There is no such call, or it was answered before.
-    """
-    call = db.get(LeadCall, call_id)
-    if call is None:
-        raise UnknownRecord(f"There is no call number {call_id}.")
-    if call.answered_at is not None:
-        raise SessionError(f"Call {call_id} was answered at {call.answered_at:%H:%M} UTC.")
-    call.answered_at = now
-    person = db.get_one(Person, call.person_id)
-    details = {"call": call_id, "assessor": person.code, "reason": call.reason.value}
-    append_entry(db, at=now, by=by, action="call answered", details=details)
-
-
-def take_answer_back(db: Session, call_id: int, *, now: datetime, by: str) -> None:
-    """Let a call wait again that was answered too soon.
-
-    Raises
-    ------
-    UnknownRecord, SessionError
-        There is no such call, it waits, or its answer is too long ago to be taken back.
-    """
-    call = db.get(LeadCall, call_id)
-    if call is None:
-        raise UnknownRecord(f"There is no call number {call_id}.")
-    if call.answered_at is None:
-        raise SessionError(f"Call {call_id} was not answered: it waits.")
-    if now - call.answered_at > TAKE_BACK:
-        raise SessionError(
-            f"Call {call_id} was answered at {call.answered_at:%H:%M} UTC, more than ten minutes "
-            "ago: see to it, or have them call again."
-        )
-    call.answered_at = None
-    person = db.get_one(Person, call.person_id)
-    details = {"call": call_id, "assessor": person.code, "reason": call.reason.value}
-    append_entry(db, at=now, by=by, action="answer taken back", details=details)
+def status_before(db: Session, mark: ServingMark) -> ServingStatus:
+    """Return how a glass stood before a mark."""
+    earlier = (
+        select(ServingMark.status)
+        .where(ServingMark.serving_id == mark.serving_id, ServingMark.id < mark.id)
+        .order_by(ServingMark.id.desc())
+    )
+    return db.scalars(earlier).first() or ServingStatus.KEPT

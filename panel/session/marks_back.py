@@ -14,7 +14,7 @@ from panel.clock import TAKE_BACK
 from panel.errors import SessionError
 from panel.kinds import KEY_IS_SECRET, ServingStatus
 from panel.session.found import session_at
-from panel.session.marks import glasses_of, mark_row
+from panel.session.marks import glasses_of, mark_row, refuse_stopped, status_before
 from panel.store.log import append_entry
 from panel.store.sessions import MarkReversal, Serving, ServingMark
 
@@ -37,19 +37,20 @@ def take_mark_back(
         No such session before its reveal, assessor or glass.
     SessionError
         No mark is left to take back, somebody else set it, more than ten minutes are over, or
-        something rests on it: a new glass that was taken, an exchange of two.
+        something rests on it: a new glass that was taken, an exchange of two, a stop of the draw.
     """
     held = session_at(db, session, *KEY_IS_SECRET, deed="taking a mark back", too_late=TOO_LATE)
     _, served = glasses_of(db, held, assessor, code)
     mark = _last_mark(db, served)
     if mark is None:
         raise SessionError(f"Nothing was marked on glass {code} of {assessor}.")
+    refuse_stopped(db, db.get_one(Serving, mark.serving_id), assessor)
     _refuse(db, served, mark, now=now, by=by)
     newest = db.scalar(select(func.max(ServingMark.id))) or 0
     if mark.status is ServingStatus.RE_POURED:
         mark_row(db, served[-1], ServingStatus.VOID, now=now, by=by, note="poured again in error")
     standing = db.get_one(Serving, mark.serving_id)
-    mark_row(db, standing, _before(db, mark), now=now, by=by, note=NOTE)
+    mark_row(db, standing, status_before(db, mark), now=now, by=by, note=NOTE)
     rows = select(ServingMark.id).where(
         ServingMark.serving_id.in_([glass.id for glass in served]), ServingMark.id > newest
     )
@@ -70,15 +71,6 @@ def _last_mark(db: Session, served: list[Serving]) -> ServingMark | None:
         .order_by(ServingMark.id.desc())
     )
     return db.scalars(asked).first()
-
-
-def _before(db: Session, mark: ServingMark) -> ServingStatus:
-    earlier = (
-        select(ServingMark.status)
-        .where(ServingMark.serving_id == mark.serving_id, ServingMark.id < mark.id)
-        .order_by(ServingMark.id.desc())
-    )
-    return db.scalars(earlier).first() or ServingStatus.KEPT
 
 
 def _refuse(

@@ -15,7 +15,7 @@ from panel.session.checks import plan_faults
 from panel.session.codes import draw_seed, generator
 from panel.session.drafts import remove_draft
 from panel.session.kinds import HELD
-from panel.session.laying import TrayGlass, laid_trays
+from panel.session.laying import laid_trays
 from panel.session.plan_parts import (
     AUTO,
     PlanParts,
@@ -28,9 +28,16 @@ from panel.session.plan_parts import (
 from panel.session.sizes import is_unpeated, n_duplicates
 from panel.session.smoke import with_peat_order
 from panel.session.summary import PlanSummary, summarise
+from panel.session.tray_glass import TrayGlass
 from panel.store.draws import Draw
 from panel.store.house import number_setting, today_at_site
-from panel.store.key import KeySecret, PlannedDraw, PlannedServing, PlannedWay
+from panel.store.key import (
+    KeySecret,
+    PlannedDraw,
+    PlannedFinding,
+    PlannedServing,
+    PlannedWay,
+)
 from panel.store.log import append_entry
 from panel.store.sessions import PanelSession, SessionAssessor, SessionDescriptor
 
@@ -76,7 +83,11 @@ def plan_session(
     WrongState
         The name belongs to a session that is sealed already.
     """
-    plan = settled(replace(plan, held_on=plan.held_on or today_at_site(db, now)))
+    plan = replace(plan, held_on=plan.held_on or today_at_site(db, now))
+    seed = (bits or draw_bits()).value if plan.seed is None else plan.seed
+    if fill := HELD[plan.kind].fill:
+        plan = fill(db, plan, seed)
+    plan = settled(plan)
     earlier = db.scalar(select(PanelSession).where(PanelSession.name == plan.name))
     if earlier is not None and earlier.status is not SessionStatus.DRAFT:
         raise WrongState(
@@ -89,7 +100,7 @@ def plan_session(
         raise PlanRefused(_refusal(plan.name, faults))
     if earlier is not None:
         remove_draft(db, earlier)
-    session = _write_draft(db, plan, parts, bits or draw_bits())
+    session = _write_draft(db, plan, parts, seed)
     summary = summarise(db, plan.name, by=by)
     append_entry(
         db,
@@ -115,10 +126,7 @@ def _refusal(name: str, faults: list[str]) -> str:
     )
 
 
-def _write_draft(
-    db: Session, plan: SessionPlan, parts: PlanParts, bits: SecretBits
-) -> PanelSession:
-    seed = bits.value if plan.seed is None else plan.seed
+def _write_draft(db: Session, plan: SessionPlan, parts: PlanParts, seed: int) -> PanelSession:
     session = _session_row(db, plan)
     session.pause_s = plan.pause_s if plan.pause_s is not None else _pause_s(db, parts)
     db.add(session)
@@ -128,13 +136,18 @@ def _write_draft(
         SessionAssessor(session_id=session.id, person_id=person.id, seat=seat)
         for seat, person in enumerate(parts.people, start=1)
     )
+    if keep_plan := HELD[plan.kind].keep_plan:
+        keep_plan(db, session, plan, parts)
     db.add_all(_sheet(session, parts))
     if way := _way(session.id, plan):
         db.add(way)
+    if finding := _finding(session.id, plan, parts):
+        db.add(finding)
     if not (plan.assigned or plan.glasses_each):
         parts = _with_duplicates(plan, parts, seed)
-    trays = laid_trays(db, plan, parts, seed)
-    usual = {draw: plan.replicates + (draw in parts.duplicates) for draw in parts.draws}
+    trays = (HELD[plan.kind].lay or laid_trays)(db, plan, parts, seed)
+    of_each = plan.replicates * plan.kind.facts.of_each
+    usual = {draw: of_each + (draw in parts.duplicates) for draw in parts.draws}
     db.add_all(_planned(session.id, parts, _most_of_each(trays) or usual))
     db.add_all(_on_trays(session.id, trays))
     db.flush()
@@ -190,7 +203,7 @@ def _with_duplicates(plan: SessionPlan, parts: PlanParts, seed: int) -> PlanPart
 
 def _way(session_id: int, plan: SessionPlan) -> PlannedWay | None:
     """Return how the trays are to be laid, where that is not as usual."""
-    peat = plan.peat or PeatOrder.RISING
+    peat = plan.peat or (PeatOrder.BALANCED if plan.kind.facts.in_sets else PeatOrder.RISING)
     way = (peat, plan.after_peat, plan.glasses_each, plan.search)
     if way == (PeatOrder.RISING, False, None, 1):
         return None
@@ -200,6 +213,16 @@ def _way(session_id: int, plan: SessionPlan) -> PlannedWay | None:
         after_peat=plan.after_peat,
         glasses_each=plan.glasses_each,
         search=plan.search,
+    )
+
+
+def _finding(session_id: int, plan: SessionPlan, parts: PlanParts) -> PlannedFinding | None:
+    """Return what was asked before the first glass, where anything was."""
+    stronger = next((draw.id for draw in parts.draws if draw.label == plan.stronger), None)
+    if plan.alike_within is None and stronger is None:
+        return None
+    return PlannedFinding(
+        session_id=session_id, alike_within=plan.alike_within, stronger_id=stronger
     )
 
 

@@ -24,6 +24,7 @@ from panel.session.assigned import (
 from panel.session.blueprint import SPECIAL
 from panel.session.kinds import HELD
 from panel.session.liquids import Liquid, liquids_of
+from panel.session.passing_asked import PassingAsked
 from panel.store.draws import Draw
 from panel.store.finding import nearest_words
 from panel.store.key import PlannedDraw
@@ -51,7 +52,12 @@ class SessionPlan:
     or `glasses_each` how many of the draws each gets, and the program chooses which. `peat` says
     where smoky glasses stand; None leaves it open: in flights of their own where that takes no more
     flights, else last. With `after_peat` the duplicate is an unpeated draw and stands behind the
-    smoke. `search` times the usual work goes into finding even trays.
+    smoke. `search` times the usual work goes into finding even trays. `passing` says what a passing
+    session needs besides.
+
+    Where glasses stand in sets, `replicates` are the sets each. Two products are called alike only
+    within `alike_within`, a d-prime, and `stronger` is the draw that was expected to have more of
+    what is asked about; both are said before the first glass or not at all.
     """
 
     name: str
@@ -79,6 +85,9 @@ class SessionPlan:
     peat: PeatOrder | None = None
     after_peat: bool = False
     search: int = 1
+    passing: PassingAsked | None = None
+    alike_within: float | None = None
+    stronger: str | None = None
 
     @property
     def trays(self) -> Mapping[str, tuple[str, ...]]:
@@ -93,6 +102,10 @@ def settled(plan: SessionPlan) -> SessionPlan:
 
     Where everybody gets everything nothing is assigned any more: orders are then exact.
     """
+    if plan.kind.facts.in_sets:
+        # No duplicate is drawn, and smoke stands anywhere, where nobody asked for anything else.
+        named = tuple(label for label in plan.duplicates if label != AUTO)
+        return replace(plan, duplicates=named, may_go_back=False)
     if plan.glasses_each is not None and plan.glasses_each >= len(plan.draws) > 0:
         plan = replace(plan, glasses_each=None)
     if not plan.assigned:

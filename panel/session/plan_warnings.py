@@ -41,6 +41,10 @@ def plan_warnings(
     db: Session, plan: Blueprint, needs: Sequence[PourNeed], by: str | None
 ) -> Iterator[str]:
     """Give a sentence for everything that will limit or bias what the session can tell."""
+    if not HELD[plan.session.kind].usual_warnings:
+        yield from HELD[plan.session.kind].warnings(plan)
+        yield from _volume_warnings(plan, needs)
+        return
     yield from _design_warnings(plan)
     yield from _people_warnings(plan, by)
     yield from _line_warnings(db, plan)
@@ -48,12 +52,15 @@ def plan_warnings(
     for liquid in plan.liquids.values():
         yield from _liquid_warnings(plan, liquid)
     yield from _volume_warnings(plan, needs)
-    yield from _peat_warnings(db, plan)
+    if not plan.session.kind.facts.in_sets:
+        yield from _peat_warnings(db, plan)
 
 
 def _design_warnings(plan: Blueprint) -> Iterator[str]:
     if plan.session.rehearsal:
         yield "the seed was given, so this is a rehearsal: who knows it can work out the codes."
+    if plan.session.kind.facts.in_sets:
+        return
     kinds = {glass.kind for glass in plan.glasses}
     if GlassKind.REFERENCE not in kinds:
         yield (
@@ -72,7 +79,7 @@ def _design_warnings(plan: Blueprint) -> Iterator[str]:
 
 def _people_warnings(plan: Blueprint, by: str | None) -> Iterator[str]:
     people = [seat.person for seat in plan.session.assessors]
-    if len(people) < FEW_ASSESSORS:
+    if len(people) < FEW_ASSESSORS and not plan.session.kind.facts.in_sets:
         yield (
             f"with {len(people)} assessors the verdict will say who repeats and how small a "
             "difference this panel can see, not more."

@@ -1,9 +1,9 @@
-"""How far a session is, by codes only: nothing here reads the key."""
+"""How far a session is, by codes only: nothing here tells what a code is."""
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
@@ -24,6 +24,7 @@ from panel.store.sessions import (
     SessionAssessor,
     code_read,
 )
+from panel.store.stops import stopped_in
 
 COUNTING = (
     *(GlassState.WAITING, GlassState.IN_HAND, GlassState.DONE),
@@ -166,8 +167,12 @@ def _seats(db: Session, session: PanelSession) -> list[SeatProgress]:
         trays[glass.person_id].append(glass)
     scored, lines = _scored(db, session), HELD[session.kind].seat_lines(db, session)
     last = _last_scored(db, session)
+    stopped = stopped_in(db, session.id) if session.status is SessionStatus.OPEN else frozenset()
     found = [
-        _seat(seat, trays[seat.person_id], scored, lines[seat.person_id], loaded=session.loaded)
+        _seat(
+            *(seat, trays[seat.person_id], scored, lines[seat.person_id], stopped),
+            loaded=session.loaded,
+        )
         for seat in session.assessors
     ]
     return [
@@ -206,6 +211,7 @@ def _seat(
     tray: Sequence[Serving],
     scored: Mapping[int, int],
     lines: SeatLines,
+    stopped: Collection[int],
     *,
     loaded: bool,
 ) -> SeatProgress:
@@ -213,7 +219,12 @@ def _seat(
         assessor=seat.person.code,
         seat=seat.seat,
         glasses=tuple(
-            _glass(glass, scored.get(glass.id, 0), lines.n_lines, loaded=loaded) for glass in tray
+            _glass(
+                *(glass, scored.get(glass.id, 0), lines.n_lines),
+                loaded=loaded,
+                stopped=glass.id in stopped,
+            )
+            for glass in tray
         ),
         finished=seat.finished_at is not None,
         not_at_best=seat.not_at_best,
@@ -222,7 +233,9 @@ def _seat(
     )
 
 
-def _glass(glass: Serving, n_scored: int, n_lines: int, *, loaded: bool) -> GlassProgress:
+def _glass(
+    glass: Serving, n_scored: int, n_lines: int, *, loaded: bool, stopped: bool
+) -> GlassProgress:
     # A session from a file was scored elsewhere: it knows no moment at which a glass was finished.
     finished = loaded or glass.finished_at is not None
     return GlassProgress(
@@ -231,7 +244,7 @@ def _glass(glass: Serving, n_scored: int, n_lines: int, *, loaded: bool) -> Glas
         code=glass.code,
         pouring=glass.pouring,
         warm_up=glass.warm_up,
-        state=_state(glass, finished=finished),
+        state=_state(glass, finished=finished, stopped=stopped),
         n_scored=n_scored,
         n_lines=n_lines,
         finished=finished,
@@ -239,7 +252,9 @@ def _glass(glass: Serving, n_scored: int, n_lines: int, *, loaded: bool) -> Glas
     )
 
 
-def _state(glass: Serving, *, finished: bool) -> GlassState:
+def _state(glass: Serving, *, finished: bool, stopped: bool) -> GlassState:
+    if stopped and glass.status is not ServingStatus.RE_POURED:
+        return GlassState.VOID  # called as not safe: marked so once the lead has seen to it
     if glass.status is not ServingStatus.KEPT:
         return GlassState(glass.status.value)
     if finished:

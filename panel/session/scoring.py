@@ -6,11 +6,11 @@ Pure functions of a tray and a moment; they know no database and no screen.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from math import ceil
 
 from panel.errors import WrongGlass
-from panel.store.booth_tray import Glass, Tray
+from panel.store.booth_tray import Glass, Tray, stopped_words
 
 CODE_DIGITS = 3
 
@@ -75,6 +75,8 @@ def glass_of(tray: Tray, code: str) -> Glass:
         raise WrongGlass(f"{code} is not on your tray. Look at the glass again.")
     standing = [glass for glass in under if not glass.withdrawn and not glass.poured_again]
     newest = max(standing or under, key=lambda glass: glass.pouring)
+    if newest.stopped:
+        raise WrongGlass(stopped_words(code))
     if newest.withdrawn:
         raise WrongGlass(f"The lead took {code} out. Leave it and take another glass.")
     if newest.poured_again:
@@ -156,13 +158,23 @@ def order_said(tray: Tray, glass: Glass) -> str | None:
 def pause_left_s(tray: Tray, now: datetime) -> int:
     """Return the seconds until the next glass may be taken; the same pause after every glass.
 
-    A clock that was set back cannot make the pause longer than it is.
+    Where a session has air between its blocks, that is the pause once a block is done. A glass
+    that was put down further ahead than a pause lasts was so before the clock was set back: nobody
+    waits for that hour to come again. Clocks of two booths differ by less.
     """
-    finished = [glass.finished_at for glass in tray.glasses if glass.finished_at is not None]
+    pause_s = max(tray.pause_s, tray.air_s) if _block_is_done(tray) else tray.pause_s
+    ahead = now + timedelta(seconds=pause_s)
+    put_down = (glass.finished_at for glass in tray.glasses if glass.finished_at is not None)
+    finished = [at for at in put_down if at <= ahead]
     if not finished:
         return 0
     passed = (now - max(finished)).total_seconds()
-    return min(max(ceil(tray.pause_s - passed), 0), tray.pause_s)
+    return min(max(ceil(pause_s - passed), 0), pause_s)
+
+
+def _block_is_done(tray: Tray) -> bool:
+    flight = last_flight(tray)
+    return all(glass.finished_at is not None for glass in poured(tray) if glass.flight == flight)
 
 
 def left(tray: Tray) -> Left:

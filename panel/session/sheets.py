@@ -226,8 +226,9 @@ def tray_labels(db: Session, name: str, *, now: datetime, by: str) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _label(db: Session, session: PanelSession, seat: SessionAssessor) -> list[str]:
-    tray = list(
+def tray_of(db: Session, session: PanelSession, seat: SessionAssessor) -> list[Serving]:
+    """Return the glasses of a tray as they were first poured, in their order."""
+    return list(
         db.scalars(
             select(Serving)
             .where(
@@ -238,13 +239,18 @@ def _label(db: Session, session: PanelSession, seat: SessionAssessor) -> list[st
             .order_by(Serving.flight, Serving.position)
         )
     )
+
+
+def _label(db: Session, session: PanelSession, seat: SessionAssessor) -> list[str]:
+    tray = tray_of(db, session, seat)
     who = f"Seat {seat.seat}  assessor {seat.person.code}"
     title = f"Session {session.name}, {session.held_on}"
     lines = paragraph(f"{who}{title.rjust(max(len(title) + 2, WIDTH - len(who)))}")
     warm_up = [glass.code for glass in tray if glass.warm_up]
     if warm_up:
         lines += paragraph("   ".join(warm_up), bullet="Warm-up   ")
+    row = "Set" if session.kind.facts.in_sets else "Flight"
     for flight in sorted({glass.flight for glass in tray}):
         codes = [g.code for g in tray if g.flight == flight and not g.warm_up]
-        lines += paragraph("   ".join(codes), bullet=f"Flight {flight}  ")
+        lines += paragraph("   ".join(codes), bullet=f"{row} {flight}  ")
     return [*lines, rule()]

@@ -28,9 +28,9 @@ def test_glasses(plan: SessionPlan) -> int:
 def glasses_of_each(plan: SessionPlan) -> dict[str, int]:
     """Return the glasses of each tray without reference and warm-up."""
     named = {label for label in plan.duplicates if label not in {AUTO, AS_DRAFTED}}
-    left_open = n_duplicates(plan) - len(named)
+    left_open, of_each = n_duplicates(plan) - len(named), plan.kind.facts.of_each
     return {
-        who: (plan.glasses_each or len(samples)) * max(1, plan.replicates)
+        who: (plan.glasses_each or len(samples)) * max(1, plan.replicates) * of_each
         + (len(named & set(samples)) if plan.assigned else len(named))
         + left_open
         for who, samples in plan.trays.items()
@@ -39,7 +39,7 @@ def glasses_of_each(plan: SessionPlan) -> dict[str, int]:
 
 def flight_size(db: Session, plan: SessionPlan) -> int:
     """Return how many glasses to tell apart a flight holds."""
-    return glasses_a_flight(db, plan.manner) - (plan.reference is not None)
+    return glasses_a_flight(db, plan.kind, plan.manner) - (plan.reference is not None)
 
 
 def flights_of(db: Session, plan: SessionPlan, parts: PlanParts, tests: int | None = None) -> int:
@@ -50,11 +50,11 @@ def flights_of(db: Session, plan: SessionPlan, parts: PlanParts, tests: int | No
     least = flights_needed(
         test_glasses(plan) if tests is None else tests,
         reference=plan.reference is not None,
-        glasses_a_flight=glasses_a_flight(db, plan.manner),
+        glasses_a_flight=glasses_a_flight(db, plan.kind, plan.manner),
     )
     if plan.peat is not PeatOrder.APART:
         return least
-    most = int(number_setting(db, "flights_a_day"))
+    most = int(number_setting(db, plan.kind.facts.flights_setting))
     return max(least, min(most, flights_by_class(db, plan, parts)))
 
 

@@ -25,6 +25,8 @@ def with_peat_order(db: Session, plan: SessionPlan, parts: PlanParts) -> Session
     them; else smoky glasses come last in each. What names no smoke is laid as ever.
     """
     classes = {draw_class(parts, draw) for draw in parts.draws}
+    if plan.kind.facts.in_sets:
+        return plan
     if len(classes) < 2:
         return replace(plan, peat=PeatOrder.RISING)
     if plan.peat is not None:

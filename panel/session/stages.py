@@ -13,8 +13,10 @@ from panel.kinds import SessionStatus
 from panel.session.care import faults_of_session
 from panel.session.fault_marks import act_on_faults
 from panel.session.found import session_at
+from panel.session.kinds import HELD
 from panel.session.progress import session_progress
 from panel.session.seal import KEY_FORM, key_hash
+from panel.session.stopping import pairs, settle_calls
 from panel.store.booth_deeds import forget_deeds
 from panel.store.key import KeyRow, KeySecret
 from panel.store.log import append_entry, sealed_in_log
@@ -94,14 +96,19 @@ def open_session(
 def close_session(db: Session, name: str, *, now: datetime, by: str) -> None:
     """End the scoring; nothing can be saved from a booth any more.
 
+    What booths stopped as not safe, and no lead has seen to, is void from here.
+
     Raises
     ------
     UnknownRecord, WrongState
         There is no such open session.
     """
     session = session_at(db, name, SessionStatus.OPEN, deed="closing")
+    details: dict[str, object] = {"session": name}
+    if stopped := settle_calls(db, session, now=now, by=by):
+        details["stopped"] = pairs(*stopped)
     session.status, session.closed_at = SessionStatus.CLOSED, now
-    append_entry(db, at=now, by=by, action="session closed", details={"session": name})
+    append_entry(db, at=now, by=by, action="session closed", details=details)
 
 
 def reopen_session(db: Session, name: str, *, now: datetime, by: str, reason: str) -> None:
@@ -146,7 +153,9 @@ def reveal_session(
     session.blind = session.blind and matches
     session.status, session.revealed_at = SessionStatus.REVEALED, now
     forget_deeds(db, session.id)
-    notes = [*act_on_faults(db, session), *_left_out(db, name)]
+    act = HELD[session.kind].at_reveal
+    acted = act(db, session, now, by) if act else act_on_faults(db, session)
+    notes = [*acted, *_left_out(db, name)]
     details = {"session": name, "key_hash": sealed, "matches": matches}
     append_entry(db, at=now, by=by, action="session revealed", details=details)
     return replace(revealed_key(db, name), notes=tuple(notes), at_reveal=True)

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from shlex import quote
+from typing import TYPE_CHECKING
 
 from sqlalchemy.orm import Session
 
@@ -19,6 +20,10 @@ from panel.session.kinds import HELD
 from panel.session.plan_warnings import plan_warnings
 from panel.session.pours import PourNeed, UntoldNeed, pour_needs, tell_a_duplicate, untold
 from panel.store.finding import find_session
+
+if TYPE_CHECKING:
+    from analysis.difference import DifferencePlan
+    from analysis.ranking import RankingPlan
 
 TELLS_TWICE = "how much of each to draw would tell which is poured twice"
 
@@ -69,6 +74,8 @@ class PlanSummary:
     """Who gets which draws; empty where everybody gets all."""
     design: DesignFigures | None = None
     """How even the trays are."""
+    can_tell: DifferencePlan | RankingPlan | None = None
+    """What the session can find, where that is reckoned before a glass is poured."""
 
     json_keys = (
         *("session", "status", "held_on", "manner", "rehearsal", "assessors", "descriptors"),
@@ -81,7 +88,7 @@ class PlanSummary:
             "flights",
         ),
         *("warm_up", "pour_ml", "nosing_abv_percent", "pause_s", "minutes", "ethanol_an_assessor"),
-        *("order_balance", "warnings", "cautions", "trays", "design"),
+        *("order_balance", "warnings", "cautions", "trays", "design", "can_tell"),
     )
     cautions = CAUTIONS
 
@@ -117,8 +124,9 @@ class PlanSummary:
             self._glasses(),
             *map(tray_words, self.trays),
             HELD[self.kind].lines_said(self),
+            *(self.can_tell.said() if self.can_tell is not None else ()),
             f"It takes each assessor about {self.minutes:.0f} minutes, with a pause of "
-            f"{self.pause_s} s after every glass.",
+            f"{self.pause_s} s after every {self._stop}.",
             self._dose(),
             *self.order_balance,
             *map(draw_line, self.told_draws),
@@ -134,8 +142,13 @@ class PlanSummary:
     def _people(self) -> str:
         return f"Assessors ({len(self.assessors)}): {', '.join(self.assessors)}."
 
+    @property
+    def _stop(self) -> str:
+        return "set" if self.kind.facts.in_sets else "glass"
+
     def _glasses(self) -> str:
-        flights = "one flight" if self.flights == 1 else f"{self.flights} flights"
+        row = "set" if self.kind.facts.in_sets else "flight"
+        flights = f"one {row}" if self.flights == 1 else f"{self.flights} {row}s"
         warm_up = ", a declared warm-up glass first" if self.warm_up else ""
         fewest = min((tray.glasses for tray in self.trays), default=self.glasses_an_assessor)
         range_ = f"{fewest} to " if fewest < self.glasses_an_assessor else ""
@@ -221,11 +234,14 @@ def summarise(db: Session, name: str, *, by: str | None = None) -> PlanSummary:
         most_words=session.most_words,
         trays=_trays(plan, design),
         design=design.figures,
+        can_tell=HELD[session.kind].can_tell(plan),
     )
 
 
 def _trays(plan: Blueprint, design: Design) -> tuple[TrayLine, ...]:
     """Return who gets what, where not everybody gets all."""
+    if not HELD[plan.session.kind].tells_trays:
+        return ()
     lines = tuple(_tray_lines(plan, design))
     return lines if len({line.draws for line in lines}) > 1 else ()
 
@@ -247,11 +263,13 @@ def sitting_of(plan: Blueprint, design: Design) -> Sitting:
     """Return what one tray is to an assessor: glasses, lines, pauses."""
     work = HELD[plan.session.kind].work(plan, design)
     return Sitting(
-        glasses=max(design.sizes()),
-        flights=design.flights,
+        glasses=max(design.sizes()) if work.stops is None else work.stops,
+        flights=design.flights if work.flights is None else work.flights,
         lines=work.lines,
         pause_s=plan.session.pause_s,
         naming_glasses=work.naming_glasses,
+        glass_setting=work.glass_setting,
+        break_setting=work.break_setting,
     )
 
 

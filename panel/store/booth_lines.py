@@ -7,13 +7,14 @@ sheet for each, with the tables its scores lie in.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, TypeAlias
 
 from sqlalchemy import ColumnElement, Select, bindparam, select
 from sqlalchemy.orm import Session, joinedload
 
 from panel.kinds import LinesFrom, Scale
+from panel.store.answers import HIGHEST, LOWEST, ONLY_QUESTION, Answer, AnswerChange
 from panel.store.booth_tray import Line, Seat, WordLimits
 from panel.store.booth_words import scored_words, words_of
 from panel.store.lexicon import DescriptorVersion
@@ -22,16 +23,16 @@ from panel.store.sessions import PanelSession, Score, ScoreChange, SessionDescri
 from panel.store.word_text import HIGH_WORDS, LOW_WORDS
 
 OWN_MEANING = "your own word"
-AnyScore: TypeAlias = Score | OwnScore
-AnyChange: TypeAlias = ScoreChange | OwnScoreChange
+AnyScore: TypeAlias = Score | OwnScore | Answer
+AnyChange: TypeAlias = ScoreChange | OwnScoreChange | AnswerChange
 
 
 @dataclass(frozen=True)
 class LineTables:
     """Where the scores of one kind of line lie, and the column that names the line there."""
 
-    score: type[Score] | type[OwnScore]
-    change: type[ScoreChange] | type[OwnScoreChange]
+    score: type[Score] | type[OwnScore] | type[Answer]
+    change: type[ScoreChange] | type[OwnScoreChange] | type[AnswerChange]
     line: str
 
     @property
@@ -68,6 +69,7 @@ class LineTables:
 
 ON_DESCRIPTORS = LineTables(Score, ScoreChange, "descriptor_version_id")
 ON_OWN_WORDS = LineTables(OwnScore, OwnScoreChange, "own_word_id")
+IN_ANSWERS = LineTables(Answer, AnswerChange, "question")
 
 
 def tables_of(session: PanelSession) -> LineTables:
@@ -144,9 +146,22 @@ def _own_words(db: Session, seat: Seat, session: PanelSession) -> WordLimits:
     return WordLimits(session.most_words, scored_words(db, seat))
 
 
+def _question_lines(db: Session, _seat: Seat, session: PanelSession) -> tuple[Line, ...]:
+    """Return what is asked of the glasses, as far as a note is named: a number and that note."""
+    return tuple(
+        replace(_line(row), version_id=number)
+        for number, row in enumerate(_sheet(db, session), start=ONLY_QUESTION)
+    )
+
+
+def _question_ends(_db: Session, _seat: Seat, _session: PanelSession) -> Ends:
+    return {ONLY_QUESTION: (LOWEST, HIGHEST)}
+
+
 SHEETS: dict[LinesFrom, Sheet] = {
     LinesFrom.LEXICON: Sheet(ON_DESCRIPTORS, _descriptor_lines, _descriptor_ends, _nothing_own),
     LinesFrom.EACH_ASSESSOR: Sheet(ON_OWN_WORDS, _word_lines, _word_ends, _own_words),
+    LinesFrom.ANSWER: Sheet(IN_ANSWERS, _question_lines, _question_ends, _nothing_own),
 }
 
 

@@ -15,6 +15,7 @@ from sqlalchemy.orm import Session
 
 from panel.errors import BoothError, WrongGlass
 from panel.kinds import CallReason, Fault, ServingStatus
+from panel.store.answers import ONLY_QUESTION
 from panel.store.booth_lines import LineTables, scale_ends, tables_of
 from panel.store.booth_reading import chair_of, kept_tray, servings_of, tray
 from panel.store.booth_seat import (
@@ -24,7 +25,7 @@ from panel.store.booth_seat import (
     sign_in,
     take_seat,
 )
-from panel.store.booth_tray import Seat
+from panel.store.booth_tray import Seat, stopped_words
 from panel.store.booth_words import name_word, rename_word, take_word_back
 from panel.store.log import append_entry
 from panel.store.pin_guard import Strangers
@@ -35,10 +36,12 @@ from panel.store.sessions import (
     Serving,
     ServingNote,
 )
+from panel.store.stopped import stopped_among
 from panel.store.word_text import LONGEST_NOTE
 
 __all__ = [
     "Strangers",
+    "answer_set",
     "booth_session",
     "call_lead",
     "finish_glass",
@@ -84,6 +87,7 @@ def _take(db: Session, seat: Seat, code: str, now: datetime) -> tuple[Serving, b
     serving = db.scalar(asked.order_by(Serving.pouring.desc()).limit(1))
     if serving is None:
         raise WrongGlass(f"{code} is not on your tray. Look at the glass again.")
+    _refuse_stopped(db, serving)
     if serving.taken_at is not None:
         return serving, False
     highest = servings_of(seat).with_only_columns(func.max(Serving.taken_order))
@@ -253,8 +257,9 @@ def finish_glass(db: Session, seat: Seat, serving_id: int, now: datetime) -> Non
 def _finish(db: Session, seat: Seat, serving: Serving, now: datetime) -> None:
     serving.finished_at = now
     db.flush()
-    still = servings_of(seat).where(Serving.status.not_in(OUT), Serving.finished_at.is_(None))
-    if db.scalar(still.limit(1)) is None:
+    open_still = servings_of(seat).where(Serving.status.not_in(OUT), Serving.finished_at.is_(None))
+    left = list(db.scalars(open_still.with_only_columns(Serving.id)))
+    if not set(left) - stopped_among(db, left):
         chair_of(db, seat).finished_at = now
 
 
@@ -291,6 +296,38 @@ def save_glass(
     return serving.id
 
 
+def answer_set(
+    db: Session, seat: Seat, flight: int, places: Mapping[int, int], now: datetime
+) -> None:
+    """Keep the answer to a set, a place for each of its glasses, and put all of them down.
+
+    Without places the set is left unanswered.
+
+    Raises
+    ------
+    SeatTaken, WrongState
+        Another booth of this assessor, or the session is not open.
+    WrongGlass
+        A glass is not of that set, or the lead took it out.
+    """
+    session = checked_session(db, seat)
+    of_set = servings_of(seat).where(Serving.flight == flight, Serving.status.not_in(OUT))
+    glasses = {glass.id: glass for glass in db.scalars(of_set.order_by(Serving.position))}
+    if not set(places) <= set(glasses):
+        raise WrongGlass("The glasses of this set have changed. Look at it again.")
+    tables = tables_of(session)
+    for serving in glasses.values():
+        _take(db, seat, serving.code, now)
+        if serving.id in places:
+            place = float(places[serving.id])
+            _write_line(db, tables, seat, serving.id, ONLY_QUESTION, place, now)
+    for serving in glasses.values():
+        _finish(db, seat, serving, now)
+    codes = [serving.code for serving in glasses.values()]
+    details = {"session": session.name, "set": flight, "glasses": codes, "answered": bool(places)}
+    append_entry(db, at=now, by=seat.code, action="set answered", details=details)
+
+
 def _own_glass(db: Session, seat: Seat, serving_id: int) -> Serving:
     serving = db.get(Serving, serving_id, populate_existing=True)
     if serving is None or (serving.session_id, serving.person_id) != (
@@ -298,11 +335,17 @@ def _own_glass(db: Session, seat: Seat, serving_id: int) -> Serving:
         seat.person_id,
     ):
         raise WrongGlass("That glass is not on your tray. Type the code of the glass in hand.")
+    _refuse_stopped(db, serving)
     if serving.status is ServingStatus.VOID:
         raise WrongGlass(f"The lead took {serving.code} out. Leave it and take another glass.")
     if serving.status is ServingStatus.RE_POURED:
         raise WrongGlass(f"The lead had {serving.code} poured again. Take the new glass.")
     return serving
+
+
+def _refuse_stopped(db: Session, serving: Serving) -> None:
+    if stopped_among(db, [serving.id]):
+        raise WrongGlass(stopped_words(serving.code))
 
 
 def _glass_at_hand(db: Session, seat: Seat, serving_id: int) -> Serving:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
+from dataclasses import replace
 
 from sqlalchemy import Select, select
 from sqlalchemy.orm import Session
@@ -14,6 +15,7 @@ from panel.store.booth_seat import checked_session, shown
 from panel.store.booth_tray import Glass, KeptScore, OpenCall, Seat, Tray
 from panel.store.booth_user import is_booth, show_token
 from panel.store.house import read_setting
+from panel.store.passing import Passing
 from panel.store.sessions import (
     FaultMark,
     LeadCall,
@@ -22,6 +24,7 @@ from panel.store.sessions import (
     ServingNote,
     SessionAssessor,
 )
+from panel.store.stopped import stopped_among
 
 
 def tray(db: Session, seat: Seat) -> Tray:
@@ -43,6 +46,7 @@ def kept_tray(db: Session, seat: Seat) -> Tray:
 
 
 def _tray(db: Session, seat: Seat, session: PanelSession) -> Tray:
+    passing = db.get(Passing, session.id)
     return Tray(
         session=session.name,
         held_as=session.kind,
@@ -55,6 +59,8 @@ def _tray(db: Session, seat: Seat, session: PanelSession) -> Tray:
         glasses=tuple(_glasses(db, seat, tables_of(session))),
         calls=tuple(_open_calls(db, seat)),
         own=own_words_of(db, seat, session),
+        told=passing.told if passing else "",
+        air_s=passing.air_s if passing else 0,
     )
 
 
@@ -69,9 +75,11 @@ def _glasses(db: Session, seat: Seat, tables: LineTables) -> Iterable[Glass]:
         faults.setdefault(mark.serving_id, set()).add(mark.fault.value)
     written = db.scalars(select(ServingNote).where(ServingNote.serving_id.in_(ids)))
     notes = {note.serving_id: note.text for note in written}
+    stopped = stopped_among(db, ids)
     for serving in servings:
         i = serving.id
-        yield _glass(serving, scores.get(i, {}), faults.get(i, set()), notes.get(i, ""))
+        glass = _glass(serving, scores.get(i, {}), faults.get(i, set()), notes.get(i, ""))
+        yield replace(glass, withdrawn=True, stopped=True) if i in stopped else glass
 
 
 def _glass(

@@ -11,6 +11,7 @@ from sqlalchemy.engine import URL
 from sqlalchemy.orm import Session
 
 from panel.errors import StoreError
+from panel.store import stopped_view
 from panel.store.booth_rules import FUNCTIONS
 from panel.store.engine import Store, connect
 from panel.store.revisions import REVISION_TABLE
@@ -32,11 +33,15 @@ GRANTS: dict[str, str] = {
     "own_word": "SELECT, INSERT, UPDATE (word, named_at, row_nonce), DELETE",
     "own_score": "SELECT, INSERT, UPDATE, DELETE",
     "own_score_change": "SELECT, INSERT",
+    "answer": "SELECT, INSERT, UPDATE, DELETE",
+    "answer_change": "SELECT, INSERT",
+    "passing": "SELECT",
     "fault_mark": "SELECT, INSERT, UPDATE, DELETE",
     "serving_note": "SELECT, INSERT, UPDATE, DELETE",
     "lead_call": "SELECT, INSERT",
     "booth_seat": "SELECT, UPDATE (place)",
     "booth_deed": "SELECT, INSERT",
+    stopped_view.NAME: "SELECT",
 }
 """What a booth may do, table by table, to the rows that the server's rules let it see.
 
@@ -51,6 +56,7 @@ KEEPER_GRANTS: dict[str, str] = {
     "score_change": "SELECT (id, serving_id)",
     "own_word": "SELECT (id, session_id, person_id)",
     "own_score_change": "SELECT (id, serving_id)",
+    "answer_change": "SELECT (id, serving_id)",
     "lead_call": "SELECT (id, session_id, person_id)",
     "booth_seat": "SELECT, INSERT, UPDATE",
     "sign_in_guard": "SELECT, INSERT, UPDATE, DELETE",
@@ -62,10 +68,12 @@ KEEPER_GRANTS: dict[str, str] = {
 """What the server's functions may do, which sign booths in and write the log."""
 CLOSED = (
     *("key_row", "key_secret", "planned_draw", "draw", "draw_part", "person_name"),
-    *("hour_pass", "planned_way", "planned_serving"),
+    *("hour_pass", "planned_way", "planned_serving", "draw_stop", "stopped_mark", "consent"),
+    *("release_batch", "stock_plan", "planned_release", "planned_part", "planned_finding"),
+    *("planted", "passing_hold"),
 )
 """What no booth may read, by whatever way."""
-COUNTERS = ("score_change", "own_word", "own_score_change", "lead_call")
+COUNTERS = ("score_change", "own_word", "own_score_change", "answer_change", "lead_call")
 """Tables in which a booth makes new numbers."""
 KEEPERS = text("SELECT substr('oakpanel_keeper_' || current_database(), 1, 63)")
 """The name under which nobody can log in, one for each database of a server."""
@@ -188,7 +196,7 @@ def _hand_over(db: Session, keeper: str, name: str) -> None:
 
 def _set_rights(db: Session, role: str, grants: dict[str, str], counters: tuple[str, ...]) -> None:
     db.execute(text(f"GRANT USAGE ON SCHEMA {_schema(db)} TO {role}"))
-    for table in (*METADATA.tables, REVISION_TABLE):
+    for table in (*METADATA.tables, REVISION_TABLE, stopped_view.NAME):
         db.execute(text(f"REVOKE ALL ON {_quoted(table)} FROM PUBLIC, {role}"))
     for table, rights in grants.items():
         db.execute(text(f"GRANT {rights} ON {_quoted(table)} TO {role}"))

@@ -11,6 +11,7 @@ from panel.store.migrations import (
     booth_rules_0003,
     booth_rules_0004,
     booth_rules_0005,
+    booth_rules_0009,
 )
 from panel.store.migrations.server_rules import Function, Policy
 
@@ -18,11 +19,12 @@ from panel.store.migrations.server_rules import Function, Policy
 def _policies() -> tuple[Policy, ...]:
     changed = {(each.table, each.name): each for each in booth_rules_0004.CHANGED}
     first = (changed.get((each.table, each.name), each) for each in booth_rules_0003.POLICIES)
-    return (*first, *booth_rules_0005.ADDED)
+    return (*first, *booth_rules_0005.ADDED, *booth_rules_0009.ADDED)
 
 
 def _functions() -> tuple[Function, ...]:
-    changed = {each.name: each for each in booth_rules_0004.FUNCTIONS}
+    later = (*booth_rules_0004.FUNCTIONS, *booth_rules_0009.FUNCTIONS)
+    changed = {each.name: each for each in later}
     return tuple(changed.get(each.name, each) for each in booth_functions_0003.FUNCTIONS)
 
 

@@ -16,6 +16,14 @@ DEED_DIGITS = 32
 """Of the number that a page gives a deed: 128 bits at random, so that no two are ever the same."""
 
 
+def stopped_words(code: str) -> str:
+    """Return what is said of a glass that is stopped, whoever called it."""
+    return (
+        f"{code} is stopped: what is in it may not be safe. Do not nose or taste it, set it aside "
+        "for the lead and take another glass."
+    )
+
+
 @dataclass(frozen=True)
 class Seat:
     """One booth that may save for one assessor, as long as its token is the newest."""
@@ -69,6 +77,8 @@ class Glass:
     scores: Mapping[int, KeptScore]
     faults: frozenset[str]
     note: str
+    stopped: bool = False
+    """As not safe, by whoever called it: withdrawn, and not to be nosed or tasted again."""
 
 
 @dataclass(frozen=True)
@@ -103,3 +113,7 @@ class Tray:
     calls: tuple[OpenCall, ...]
     own: WordLimits | None = None
     """Only where each assessor names the lines, which are those words."""
+    told: str = ""
+    """What everybody is told of the glasses, where a session tells it; never what is in which."""
+    air_s: int = 0
+    """The air between two blocks of glasses, where it is longer than the pause within one."""

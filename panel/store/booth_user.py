@@ -13,6 +13,7 @@ from sqlalchemy import Connection, bindparam, text
 from sqlalchemy.orm import Session
 
 from panel.store.base import UtcMoment
+from panel.store.notices import tell_listeners
 
 KNOWN = "oakpanel_is_booth"
 MAY_NOT = text("SELECT NOT has_table_privilege(to_regclass('log_entry'), 'INSERT')")
@@ -72,4 +73,6 @@ def ask_to_sign_in(
     """Send the proof of a PIN: it is counted, and the answer is told once that is kept."""
     given = {"session": session, "code": code, "proof": proof.hex()}
     asked = db.execute(SIGN_IN, {**given, "seat": token_hash(token), "place": place})
-    return Answer(*asked.one())
+    answer = Answer(*asked.one())
+    tell_listeners(db.connection())
+    return answer

@@ -7,13 +7,16 @@ from datetime import date, datetime
 from sqlalchemy import CheckConstraint, ForeignKey
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
-from panel.kinds import DrawKind
-from panel.store.base import Bound, choice
+from panel.kinds import Clarity, DrawKind
+from panel.store.base import Bound, OpenChoice, choice
 from panel.store.casks import Filling
 
 
 class Draw(Bound):
-    """A sample. Its label is what score files call `sample`: one label, one liquid."""
+    """A sample. Its label is what score files call `sample`: one label, one liquid.
+
+    `colour` and `clarity` are the pourer's: whoever scores sees them nowhere before the reveal.
+    """
 
     __tablename__ = "draw"
     __table_args__ = (
@@ -36,6 +39,8 @@ class Draw(Bound):
     note: Mapped[str | None]
     reason: Mapped[str | None]
     fate: Mapped[str | None]
+    colour: Mapped[str | None]
+    clarity: Mapped[Clarity | None] = mapped_column(OpenChoice(Clarity))
 
     filling: Mapped[Filling | None] = relationship()
     parts: Mapped[list[DrawPart]] = relationship(

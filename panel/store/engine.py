@@ -35,6 +35,8 @@ __all__ = [
 
 BUSY_TIMEOUT_MS = 15_000
 CONNECT_TIMEOUT_S = 10
+ALIVE: Mapping[str, int] = {"keepalives_idle": 15, "keepalives_interval": 5, "keepalives_count": 3}
+"""A line to a server that went silent is known as gone within half a minute, not two hours."""
 WRITES = "oakpanel_writes"
 URL_OF = "oakpanel_url"
 
@@ -163,7 +165,11 @@ def connect(url: URL, *, readonly: bool = False) -> Store:
 
 
 def _server_engine(url: URL, *, readonly: bool) -> Engine:
-    settings: dict[str, str | int] = {"connect_timeout": CONNECT_TIMEOUT_S, **_plain(url.query)}
+    settings: dict[str, str | int] = {
+        "connect_timeout": CONNECT_TIMEOUT_S,
+        **ALIVE,
+        **_plain(url.query),
+    }
     # What the URL itself asks comes last, and wins.
     options = f"-c lock_timeout={BUSY_TIMEOUT_MS} {settings.get('options', '')}".strip()
     settings["options"] = f"{options} -c default_transaction_read_only=on" if readonly else options

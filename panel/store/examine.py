@@ -38,7 +38,7 @@ SINGLE = (REVISION_TABLE, "log_head", "sign_in_secret")
 COUNTED = (
     *("make", "cask", "filling", "filling_event", "regauge", "draw", "descriptor"),
     *("person", "panel_session", "serving", "score", "own_word", "own_score", "target", "release"),
-    "log_entry",
+    *("answer", "log_entry"),
 )
 
 
@@ -220,8 +220,9 @@ def _score_findings(db: Session) -> Iterator[Finding]:
 def _wait_findings(db: Session) -> Iterator[Finding]:
     """Name counts of wrong PINs that no try of a PIN leaves behind."""
     said = [
-        f"{code} ({f'waits {row.wait_s:,} s' if row.readable else 'cannot be read'})"
+        f"{code} ({words})"
         for code, row in odd_guards(db)
+        for words in [f"waits {row.wait_s:,} s" if row.readable else "cannot be read"]
     ]
     if not said:
         return

@@ -18,6 +18,8 @@ from panel.errors import (
 HELD = "another program holds it; close that one or wait, nothing was written"
 KEPT_FROM_WRITING = "it may only be read here; check the file's and the folder's permissions"
 NO_ROOM = "the disk is full; make room and try again, nothing was written"
+SILENT = "no database server answers there"
+BETWEEN = "the database server is starting or stopping; wait a moment"
 KNOWN: tuple[tuple[str, type[StoreError], str], ...] = (
     ("database is locked", DatabaseLocked, HELD),
     ("database table is locked", DatabaseLocked, HELD),
@@ -32,7 +34,18 @@ KNOWN: tuple[tuple[str, type[StoreError], str], ...] = (
     ("malformed", NotADatabase, "it is damaged; go back to the last backup"),
     ("disk i/o error", StoreError, "the disk did not answer; check it, then `oakpanel db check`"),
     ("unable to open database file", NoDatabase, "it is not there or may not be opened"),
-    ("connection refused", NoDatabase, "no database server answers there"),
+    ("connection refused", NoDatabase, SILENT),
+    ("is the server running", NoDatabase, SILENT),
+    ("timeout expired", NoDatabase, SILENT),
+    ("no route to host", NoDatabase, SILENT),
+    ("is unreachable", NoDatabase, SILENT),
+    ("server closed the connection", NoDatabase, SILENT),
+    ("terminating connection", NoDatabase, SILENT),
+    ("connection reset", NoDatabase, SILENT),
+    ("connection is closed", NoDatabase, SILENT),
+    ("connection is lost", NoDatabase, SILENT),
+    ("is starting up", NoDatabase, BETWEEN),
+    ("is shutting down", NoDatabase, BETWEEN),
     ("could not translate host name", NoDatabase, "there is no server of that name"),
     ("failed to resolve host", NoDatabase, "there is no server of that name"),
     ("password authentication failed", NoDatabase, "the server refused that name and password"),

@@ -45,6 +45,24 @@ RULES: dict[str, SettingRule] = {
     "tasting_glasses": SettingRule(6, 2, 10, "glasses", "a mouth tires sooner than a nose"),
     "flight_break_min": SettingRule(60, 0, 240, "min", "between two flights of one evening"),
     "flights_a_day": SettingRule(2, 1, 4, "flights", "an hour apart; a third is noise"),
+    "passing_block_glasses": SettingRule(
+        12, 4, 12, "glasses", "nosed one after the other in a passing session, then air"
+    ),
+    "passing_blocks_a_day": SettingRule(
+        8, 1, 10, "blocks", "of a passing session: 60 casks with what is planted take seven"
+    ),
+    "passing_air_min": SettingRule(10, 0, 60, "min", "of air between two blocks of passing"),
+    "passing_glass_s": SettingRule(20, 5, 300, "s", "a glass that is passed or held; no clock"),
+    "passing_spikes_a_block": SettingRule(
+        1, 0, 2, "glasses", "spiked ones on average; how many there are is drawn for each block"
+    ),
+    "passing_sound_a_block": SettingRule(
+        1, 0, 2, "glasses", "known-sound ones on average, drawn for each block likewise"
+    ),
+    "passing_repeat_share": SettingRule(0.1, 0, 0.5, "share", "of the casks, nosed once more"),
+    "passing_second_share": SettingRule(
+        0.1, 0, 1, "share", "of what one nose passed that goes to a second nose too"
+    ),
     "session_descriptors": SettingRule(
         10, 1, 40, "descriptors", "each line costs every assessor some seconds a glass"
     ),
@@ -70,6 +88,9 @@ RULES: dict[str, SettingRule] = {
         1, 0.05, 10, "years", "a sample kept longer no longer tells what is in the cask today"
     ),
     "draw_notice_days": SettingRule(3, 0, 60, "days", "the warehouse has to be told of a draw"),
+    "draw_shed_min": SettingRule(10, 0, 240, "min", "to a shed, in and out, for two people"),
+    "draw_cask_min": SettingRule(4, 1, 60, "min", "to find a cask, draw, close and label it"),
+    "draw_tier_min": SettingRule(3, 0, 60, "min", "more for each tier above the lowest"),
     "far_shed_glasses": SettingRule(
         2, 0, 50, "glasses", "what going to one shed more has to be worth before a cask is drawn"
     ),
@@ -83,11 +104,33 @@ RULES: dict[str, SettingRule] = {
     "leak_percent_dry_store": SettingRule(
         12, 1, 40, "% LPA", "the same in the dry stores, where strength may rise"
     ),
+    "leak_more_percent_a_year": SettingRule(
+        *(1, 0.2, 10, "% LPA"),
+        "beyond what a cask of 250 L should lose, and beyond what gauges err: somebody has to look",
+    ),
     "dry_stores": SettingRule("", 0, 0, "warehouses", "dry or hot ones, with commas between"),
     "first_soak_percent": SettingRule(
         3, 0, 10, "% LPA", "what wood drinks at once when it is filled: no leak"
     ),
     "gauge_gain_percent": SettingRule(0.5, 0.1, 5, "% LPA", "a gain within gauging error"),
+    "own_mark_days": SettingRule(
+        *(30, 1, 30, "days", "after which a mark of not being at one's best is dropped"),
+    ),
+    "names_kept_years": SettingRule(
+        *(2, 0.1, 10, "years", "after leaving, until somebody is listed to be erased"),
+    ),
+    "consent_text": SettingRule(
+        *("", 0, 0, "version", "of the text that people consent to, such as 2026-01"),
+    ),
+    "review_lines": SettingRule(
+        20, 5, 200, "lines", "of a warehouse that the review tells of, the worst; more is not read"
+    ),
+    "review_strength_months": SettingRule(
+        12, 1, 60, "months", "a cask that falls under the legal strength within them is told of"
+    ),
+    "review_ready_months": SettingRule(
+        6, 1, 36, "months", "a cask that is ready and past it within them is told of"
+    ),
     "regauge_old_years": SettingRule(3, 0.5, 20, "years", "older figures say how old they are"),
 }
 

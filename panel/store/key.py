@@ -50,6 +50,21 @@ class PlannedWay(Bound):
     search: Mapped[int] = mapped_column(default=1)
 
 
+class PlannedFinding(Bound):
+    """What a draft asked before its first glass: what is to be called alike, and what is expected.
+
+    Two products are called alike only within `alike_within`, a d-prime; None: it is not asked.
+    `stronger_id` is the draw that was expected to be the stronger; without one both ways count.
+    """
+
+    __tablename__ = "planned_finding"
+    __table_args__ = (CheckConstraint("alike_within > 0", name="alike_within_positive"),)
+
+    session_id: Mapped[int] = mapped_column(ForeignKey("panel_session.id"), primary_key=True)
+    alike_within: Mapped[float | None]
+    stronger_id: Mapped[int | None] = mapped_column(ForeignKey("draw.id"))
+
+
 class PlannedServing(Bound):
     """A glass of a draft for one seat, in one flight: where not everybody gets every glass.
 

@@ -24,6 +24,7 @@ from sqlalchemy.orm import Mapped, Session, mapped_column
 from panel.clock import utc_now
 from panel.store.base import ALONE, Base
 from panel.store.booth_user import append_as_booth, is_booth
+from panel.store.notices import tell_listeners
 from panel.store.rows import plain_value
 from panel.store.touched import Digests, take_digests, touched_of
 
@@ -134,6 +135,7 @@ def add_link(
     """Write an entry at the end of the chain."""
     if is_booth(connection):
         append_as_booth(connection, at, body_json, canonical(rows))
+        tell_listeners(connection)
         return Written(0, UNKNOWN_LINK)
     _wait_for_turn(connection)
     told = {"rows": rows} if rows else {}
@@ -148,6 +150,7 @@ def add_link(
     }
     number = _add_row(connection, row)
     connection.execute(update(HEADS).values(entries=min(entries, MOST - 1) + 1, chain_hex=chain))
+    tell_listeners(connection)
     return Written(number, chain)
 
 

@@ -18,7 +18,9 @@ from panel.store.rows import plain_value
 AT_ONCE = 5_000
 ONLY = 1
 """The number of the one row that says where the log ends."""
-HISTORY = frozenset({"score_change", "own_score_change", "serving_mark", "key_row"})
+HISTORY = frozenset(
+    {"score_change", "own_score_change", "answer_change", "serving_mark", "key_row"}
+)
 """Tables whose rows no entry tells of twice, unless a person is erased by it."""
 FACTS = frozenset({"at", "rows", "all", "cleared", "cleared_links", "sealed"})
 

@@ -23,6 +23,7 @@ class Named(Enum):
     RELEASE = ("release", "name")
     PERSON = ("person", "code")
     DESCRIPTOR = ("descriptor", "name")
+    PLAN = ("stock_plan", "name")
 
 
 def names_of(kind: Named, begins: str, option: str | None) -> list[str]:

@@ -59,6 +59,15 @@ class SeatKept(_OwnWords):
     not_at_best: NotRequired[bool]
 
 
+class ConsentKept(TypedDict):
+    """A consent, to which version of the house's text, and when it was withdrawn if it was."""
+
+    given_on: date
+    text_version: str
+    keeps_scores: bool
+    withdrawn_on: date | None
+
+
 class CallKept(TypedDict):
     """A call for the lead."""
 
@@ -92,6 +101,7 @@ class PersonRecord(TypedDict):
     joined_on: date | None
     left_on: date | None
     has_pin: bool
+    consents: list[ConsentKept]
     sessions: list[SeatKept]
     calls: list[CallKept]
     marks_made: list[MarkKept]

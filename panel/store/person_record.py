@@ -5,15 +5,17 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterator
-from datetime import datetime
+from datetime import date, datetime
 
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
+from panel.store.consents import Consent, consents_of
 from panel.store.lexicon import Descriptor, DescriptorVersion
 from panel.store.log import LogEntry
 from panel.store.own_words import OwnScore, OwnScoreChange, OwnWord
 from panel.store.people import Person, PersonName
+from panel.store.retention import own_mark_is_told
 from panel.store.sessions import (
     FaultMark,
     LeadCall,
@@ -30,11 +32,14 @@ from panel.store.who import person_by_code
 Record = dict[str, object]
 
 
-def person_record(db: Session, code: str, *, private: bool = False) -> Record:
+def person_record(
+    db: Session, code: str, *, private: bool = False, on: date | None = None
+) -> Record:
     """Return all that is kept about the person of that code.
 
-    Health-like facts ("not my best nose today") only with *private*. Until a session is revealed
-    its glasses stand under their codes; they always do here.
+    Health-like facts ("not my best nose today") only with *private*, and with *on* none that is
+    past its time on that day. Until a session is revealed its glasses stand under their codes;
+    they always do here.
     """
     person = person_by_code(db, code)
     return {
@@ -44,7 +49,8 @@ def person_record(db: Session, code: str, *, private: bool = False) -> Record:
         "joined_on": person.joined_on,
         "left_on": person.left_on,
         "has_pin": person.pin_hash is not None,
-        "sessions": [_seat(db, seat, private=private) for seat in _seats(db, person)],
+        "consents": [_consent(consent) for consent in consents_of(db, person)],
+        "sessions": [_seat(db, seat, private=private, on=on) for seat in _seats(db, person)],
         "calls": [_call(call) for call in _calls(db, person)],
         "marks_made": [_mark(mark) for mark in _marks(db, person)],
         "log": [_entry(entry) for entry in entries_about(db, person.code)],
@@ -114,7 +120,16 @@ def _seats(db: Session, person: Person) -> list[SessionAssessor]:
     return list(db.scalars(asked.order_by(PanelSession.held_on, PanelSession.name)))
 
 
-def _seat(db: Session, seat: SessionAssessor, *, private: bool) -> Record:
+def _consent(consent: Consent) -> Record:
+    return {
+        "given_on": consent.given_on,
+        "text_version": consent.text_version,
+        "keeps_scores": consent.keeps_scores,
+        "withdrawn_on": consent.withdrawn_on,
+    }
+
+
+def _seat(db: Session, seat: SessionAssessor, *, private: bool, on: date | None) -> Record:
     told: Record = {
         "session": seat.session.name,
         "held_on": seat.session.held_on,
@@ -125,7 +140,10 @@ def _seat(db: Session, seat: SessionAssessor, *, private: bool) -> Record:
         "own_words": [word.word for word in _own_words(db, seat)],
         "glasses": [_glass(db, serving) for serving in _servings(db, seat)],
     }
-    return {**told, "not_at_best": seat.not_at_best} if private else told
+    if not private:
+        return told
+    still = on is None or own_mark_is_told(db, seat.session, on)
+    return {**told, "not_at_best": seat.not_at_best and still}
 
 
 def _servings(db: Session, seat: SessionAssessor) -> list[Serving]:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from panel.figures import sentence_here
 from panel.kinds import RuleKind
 from panel.store.rule_sets import RuleSet
 
@@ -118,8 +119,11 @@ OF_THE_HOUSE = ("what a set of the house's own leaves out",)
 
 def not_looked_at(names: Iterable[str]) -> list[str]:
     """Return what some sets ask that nothing is held to, each once."""
-    every = (each for name in names for each in NOT_LOOKED_AT.get(name, OF_THE_HOUSE))
-    return list(dict.fromkeys(every))
+    return list(dict.fromkeys(each for name in names for each in _not_looked_at(name)))
+
+
+def _not_looked_at(name: str) -> tuple[str, ...]:
+    return tuple(map(sentence_here, NOT_LOOKED_AT.get(name, OF_THE_HOUSE)))
 
 
 def asking_for_oak(rules: Iterable[Rule]) -> list[tuple[str, str]]:
@@ -157,4 +161,4 @@ def _book(name: str, stored: RuleSet | None) -> RuleBook:
         for kind in RuleKind
         if kind in values and values[kind][0] is not None
     )
-    return RuleBook(name, in_force, rules, NOT_LOOKED_AT.get(name, OF_THE_HOUSE))
+    return RuleBook(name, in_force, rules, _not_looked_at(name))

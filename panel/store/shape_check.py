@@ -8,6 +8,7 @@ from functools import cache
 from sqlalchemy import Connection, Inspector, create_engine, inspect, text
 from sqlalchemy.engine.interfaces import ReflectedColumn
 
+from panel.store import stopped_view
 from panel.store.engine import sqlite_module
 from panel.store.revisions import REVISION_TABLE
 from panel.store.server_check import strange_rules
@@ -16,13 +17,16 @@ from panel.store.tables import METADATA
 
 Shape = dict[str, set[str]]
 """By table: what it consists of, a line each."""
-STRANGE_ON_FILE = text("SELECT type, name FROM sqlite_master WHERE type IN ('trigger', 'view')")
+STRANGE_ON_FILE = text(
+    "SELECT type, name, sql FROM sqlite_master WHERE type IN ('trigger', 'view')"
+)
 STRANGE_ON_SERVER = text(
-    "SELECT 'trigger', t.tgname FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid "
+    "SELECT 'trigger', t.tgname, '' FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid "
     "WHERE c.relnamespace = current_schema()::regnamespace "
     "AND (NOT t.tgisinternal OR t.tgenabled <> 'O') "
-    "UNION ALL SELECT 'rule', rulename FROM pg_rules WHERE schemaname = current_schema() "
-    "UNION ALL SELECT 'view', viewname FROM pg_views WHERE schemaname = current_schema()"
+    "UNION ALL SELECT 'rule', rulename, '' FROM pg_rules WHERE schemaname = current_schema() "
+    "UNION ALL SELECT 'view', viewname, definition FROM pg_views "
+    "WHERE schemaname = current_schema()"
 )
 
 
@@ -100,5 +104,12 @@ def _differences(found: Shape, due: Shape) -> Iterator[str]:
 
 
 def _strange_things(connection: Connection, *, on_file: bool) -> Iterator[str]:
-    for kind, name in connection.execute(STRANGE_ON_FILE if on_file else STRANGE_ON_SERVER):
-        yield f"there is a {kind} {name}, which is not of this program"
+    found = connection.execute(STRANGE_ON_FILE if on_file else STRANGE_ON_SERVER).all()
+    ours = [words for kind, name, words in found if (kind, name) == ("view", stopped_view.NAME)]
+    if not ours:
+        yield f"the view {stopped_view.NAME} is not there"
+    elif not stopped_view.is_as_made(connection.dialect.name, ours[0]):
+        yield f"the view {stopped_view.NAME} is not the one of this program"
+    for kind, name, _ in found:
+        if (kind, name) != ("view", stopped_view.NAME):
+            yield f"there is a {kind} {name}, which is not of this program"

@@ -4,8 +4,12 @@ Booth code imports the single modules instead: this one reaches the key.
 """
 
 from panel.store import (
+    answers,
+    batches,
     booth_deeds,
+    bottle_remarks,
     casks,
+    consents,
     draws,
     house_setting,
     key,
@@ -15,10 +19,15 @@ from panel.store import (
     mixing_notes,
     own_words,
     passes,
+    passing,
     people,
+    planted,
     releases,
+    review_ticks,
     rule_sets,
     sessions,
+    stock_plans,
+    stops,
     targets,
     word_matches,
 )
@@ -27,6 +36,7 @@ from panel.store.base import Base
 METADATA = Base.metadata
 MODULES = (
     *(casks, draws, house_setting, key, lexicon, log, own_words, people, sessions, targets),
-    *(passes, mixing_notes, releases, rule_sets, list_edits, booth_deeds),
-    word_matches,
+    *(passes, mixing_notes, releases, rule_sets, list_edits, booth_deeds, stops, consents),
+    *(batches, stock_plans, word_matches, review_ticks, bottle_remarks),
+    *(passing, planted, answers),
 )

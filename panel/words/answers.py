@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from analysis.cell_text import folded
 from analysis.chance_words import chance
+from panel.figures import as_here
 from panel.words.columns import columns
 from panel.words.stock_words import moved_notes, notes_day_words
 
@@ -66,7 +67,9 @@ def probability(value: float | None) -> str:
     """Return a probability to three places, a very small one as below .001."""
     if value is None:
         return "-"
-    return "<.001" if value < 0.001 else f"{value:.3f}".lstrip("0") if value < 1 else "1"
+    if value < 0.001:
+        return as_here("<.001")
+    return f"{value:.3f}".lstrip("0") if value < 1 else "1"
 
 
 def match_lines(result: Match, width: int = 80, *, top: int | None = None) -> list[str]:

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from panel.questions.cask_figures import CaskFigures
     from panel.questions.cask_life import CaskLife, FillingNow
     from panel.questions.cask_narrowing import Narrowing
+    from panel.questions.stock_part import Folded
 
 FORESEEN_YEARS = 15
 """A day further off than this nobody plans by."""
@@ -119,10 +120,26 @@ def figure_words(figures: CaskFigures) -> str:
 def narrowed_words(asked: Narrowing) -> str:
     """Return what a list of casks is narrowed to; nothing where it is not."""
     parts = [*asked.makes, *asked.woods, asked.state, asked.flag.value if asked.flag else ""]
+    parts += [*asked.sites, *asked.warehouses, *asked.owners, *asked.parcels]
     ages = [f"from {asked.age_from:g}"] if asked.age_from is not None else []
     ages += [f"to {asked.age_to:g}"] if asked.age_to is not None else []
     parts.append(f"{' '.join(ages)} years" if ages else "")
     return ", ".join(part for part in parts if part)
+
+
+FOLD_HEADINGS = ("casks", "litres", "litres pure", "age", "not free")
+
+
+def fold_cells(fold: Folded, by: str) -> tuple[str, ...]:
+    """Return the cells of casks told together: name, then as `FOLD_HEADINGS`."""
+    young, old = fold.youngest_years, fold.oldest_years
+    ages = age_figure(young)
+    if young is not None and old is not None and tenths_of_age(young) != tenths_of_age(old):
+        ages = f"{tenths_of_age(young)} to {tenths_of_age(old)}"
+    return (
+        *(fold.name or f"no {by}", f"{fold.casks:,}", f"{fold.litres:,.0f}"),
+        *(f"{fold.litres_of_pure_alcohol:,.0f}", ages, f"{fold.barred:,}"),
+    )
 
 
 def next_of_cask(life: CaskLife, *, nosed: bool, topped: bool) -> str:

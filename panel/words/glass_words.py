@@ -27,13 +27,15 @@ def session_glass_lines(found: SessionGlasses) -> list[str]:
         )
     lines += score_tables(found.glasses, found.notes, with_session=False)
     lines += ["", *said_of(found.glasses)]
-    if found.not_at_best is not None:
+    if found.not_at_best is not None or found.past:
         lines.append(not_at_best_words(found.not_at_best))
     return lines
 
 
-def not_at_best_words(codes: Sequence[str]) -> str:
-    """Return who was not at their best."""
+def not_at_best_words(codes: Sequence[str] | None) -> str:
+    """Return who was not at their best; None: it is kept no longer."""
+    if codes is None:
+        return "Who was not at their best that day is kept for some days only, and they are over."
     if not codes:
         return "Nobody marked that they were not at their best that day."
     return f"Not at their best that day: {', '.join(codes)}. Speak of it with them alone."

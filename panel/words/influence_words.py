@@ -171,7 +171,8 @@ def effect_cells(effect: Effect) -> tuple[str, ...]:
     """Return what one level does: points and both ends where they are known, casks, a remark."""
     said = effect.note or (NOT_CLAIMED if effect.unclaimed else "")
     ends = tuple("-" if end is None else f"{end:+.1f}" for end in (effect.low, effect.high))
-    points = "-" if effect.estimate is None else f"{effect.estimate:{'+' * _signed(effect)}.1f}"
+    sign = "+" * _signed(effect)
+    points = "-" if effect.estimate is None else f"{effect.estimate:{sign}.1f}"
     name = FACTORS[effect.factor], effect.level, effect.against or "-"
     return *name, points, *ends, f"{effect.n_casks}", said
 

@@ -5,6 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from panel.questions.people import ConsentStanding, PersonLine
+    from panel.records.consents import ConsentWithdrawn
     from panel.records.erase import Foreseen
 
 
@@ -31,4 +35,42 @@ def foreseen_lines(code: str, foreseen: Foreseen) -> list[str]:
     if foreseen.keys:
         names = ", ".join(foreseen.keys)
         lines.append(f"Keys that name their tray could not be checked again: {names}.")
+    return lines
+
+
+def consent_words(consent: ConsentStanding | None) -> str:
+    """Say what somebody consented to, and since when."""
+    if consent is None:
+        return "Consent: none on record"
+    if consent.withdrawn_on is not None:
+        return f"Consent: withdrawn on {consent.withdrawn_on}"
+    stay = "scores may stay under a pseudonym" if consent.keeps_scores else "scores go with them"
+    return f"Consent: given on {consent.given_on} to text {consent.text_version}; erased, {stay}"
+
+
+def past_lines(lines: Sequence[PersonLine]) -> list[str]:
+    """Say whom the house keeps for longer than it says, and what to do."""
+    past = [line for line in lines if line.past]
+    if not past:
+        return []
+    return [
+        "Kept longer than this house says; erase them as they agreed (`oakpanel people erase`):",
+        *(f"  {line.code} {line.past}" for line in past),
+    ]
+
+
+def withdrawn_lines(done: ConsentWithdrawn) -> list[str]:
+    """Say what a withdrawal took at once, and what is left to do."""
+    drafts = f" They are out of {', '.join(done.drafts)}." if done.drafts else ""
+    lines = [
+        f"{done.person} withdrew their consent on {done.withdrawn_on}: they are no assessor any "
+        f"more, and are planned into nothing.{drafts}"
+    ]
+    if done.sits_in:
+        lines.append(
+            f"They still have a tray in {', '.join(done.sits_in)}: say that they do not come "
+            "(`oakpanel session seats NAME --absent CODE`), and reveal it before they are erased."
+        )
+    kept = "scores stay under a pseudonym" if done.keeps_scores else "scores go too"
+    lines.append(f"What is kept about them goes by `{done.next_step}`: {kept}, as they agreed.")
     return lines

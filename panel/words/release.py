@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from analysis.chance_words import chance
 from panel.kinds import ReleaseStatus
 from panel.words.answers import paragraph
+from panel.words.batch_words import batch_lines
 from panel.words.benched_words import benched_lines
 from panel.words.columns import columns
 
@@ -37,6 +38,7 @@ def release_lines(found: dict[str, Any], width: int = 80, *, traced: bool = True
         *planned_lines(found["planned"], width),
         *found_lines(found["found"], width),
         *benched_lines(found["nosed"], width),
+        *batch_lines(found["batch"], width),
         *(traced_lines(found) if traced else ()),
     ]
 

@@ -7,8 +7,8 @@ load them (some minutes), with that share of its second visits dealt over all co
 is there already is used again, and is changed. Each command is a process of its own, helpers
 counted in, from compiled modules, of which the least of so many runs is told. Rows are those of
 `ROWS`, all by default: `match` in its states, `vat` with prices, influences, ageing, the agreement
-of a session, the list of casks, the desk's first paint, 923,720 scores fitted, and the imports
-that `match` ends with by themselves.
+of a session, the list of casks, the review of the warehouses, the desk's first paint, 923,720
+scores fitted, and the imports that `match` ends with by themselves.
 """
 
 from __future__ import annotations
@@ -210,6 +210,17 @@ class Bench:
         """The list of casks."""
         self.show("cask list", command(self.database, "cask"))
 
+    def review(self) -> None:
+        """What the warehouse asks for: first, again, and after somebody signed in."""
+        moved = partial(sign_in, self.database)
+        self.first("stock review, asked first", "stock", "review")
+        asked = command(self.database, "stock", "review")
+        spent(asked)
+        self.show("stock review, asked again", asked)
+        self.show("stock review, the log moved", asked, moved)
+        for by in ("parcel", "warehouse"):
+            self.show(f"cask list, folded by {by}", command(self.database, "cask", "--by", by))
+
     def paint(self) -> None:
         """From the start of the desk's process to its first picture."""
         self.show("desk, to the first paint and out", ["-c", FIRST_PAINT])
@@ -235,6 +246,7 @@ ROWS: dict[str, Callable[[Bench], None]] = {
     "session": Bench.session,
     "questions": Bench.questions,
     "casks": Bench.casks,
+    "review": Bench.review,
     "paint": Bench.paint,
     "million": Bench.million,
 }

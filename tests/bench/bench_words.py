@@ -36,6 +36,9 @@ SOURCES = (
     "tests.bench.words_ageing",
     "tests.bench.bench_words_trays",
     "tests.bench.words_order",
+    "tests.bench.words_review",
+    "tests.bench.words_passing",
+    "tests.bench.words_difference",
 )
 """Modules of rows: each has `rows()` and `RULES`."""
 HEAD = (

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from sqlalchemy import text
 
 from panel.booth.aloud.booth import PlainBooth
 from panel.errors import StoreError, TablesChanged
@@ -12,8 +13,8 @@ from panel.kinds import SessionStatus
 from panel.seat import said
 from panel.seat.records import Records
 from panel.store import booth_queries
-from panel.store.engine import Store
-from tests.booth.by_lines import Hand, sit
+from panel.store.engine import Store, connect
+from tests.booth.by_lines import Hand, Meanwhile, sit
 from tests.booth.sitting import pragma, set_stage
 from tests.booth.test_trouble import upgrade_between
 from tests.houses.at_the_booth import NAME, PINS, Wall, kept_scores
@@ -127,3 +128,38 @@ def test_leaving_gives_the_booth_to_the_next(evening: Store, wall: Wall) -> None
     assert kept_scores(evening, "A1", "538") == {"orchard fruit": 62}
     assert kept_scores(evening, "A2", "538") == {"orchard fruit": 7}
     assert hand.said[-1].startswith("The booth is closed.")
+
+
+def test_a_full_disk_is_said_and_all_is_kept_once_there_is_room(evening: Store, wall: Wall) -> None:
+    full = pragma(evening, "max_page_count=1", "max_page_count=1000000")
+    values = [str(10 + each) for each in range(60)]
+    typed = [part for value in values for part in ("line 2", value)]
+    answers: list[str | Meanwhile] = ["538", "62", full.__enter__, *typed]
+    answers += [lambda: full.__exit__(None, None, None), "7"]
+    hand, _, code = sit(evening, wall, *answers)
+    assert "the disk is full" in hand.text
+    assert any(line.startswith("Not kept yet: 538 dried fruit") for line in hand.said)
+    kept = kept_scores(evening, "A1", "538")
+    assert (kept["orchard fruit"], kept["dried fruit"], code) == (62, float(values[-1]), 0)
+
+
+def test_a_database_that_another_program_holds_is_said(evening: Store, wall: Wall) -> None:
+    other, quick = connect(evening.url), pragma(evening, "busy_timeout=20", "busy_timeout=15000")
+    held = other.write()
+
+    def hold() -> str:
+        quick.__enter__()
+        held.__enter__().execute(text("SELECT 1"))  # from here on it holds the write lock
+        return "10"
+
+    def let_go() -> str:
+        held.__exit__(None, None, None)
+        quick.__exit__(None, None, None)
+        return "20"
+
+    hand, _, code = sit(evening, wall, "538", "62", hold, let_go)
+    other.close()
+    assert "another program holds it" in hand.text
+    assert "Not kept yet: 538 dried fruit 10." in hand.said
+    assert list(kept_scores(evening, "A1", "538").values()) == [62, 10, 20]
+    assert code == 0

@@ -5,7 +5,9 @@ from __future__ import annotations
 import pytest
 
 from panel.booth.dialogs import Tell, WriteNote
+from panel.booth.hands import said
 from panel.seat.care import CARES, Wrong
+from panel.session.scoring import glass_in_hand
 from panel.store.engine import Store
 from tests.booth.sitting import glass, keys, press, settled, until, with_glass
 from tests.houses.at_the_booth import Wall, kept_scores
@@ -58,4 +60,9 @@ async def test_what_is_not_safe_calls_the_lead_and_says_what_to_do(
         await until(app, lambda: isinstance(app.screen, Tell))
         assert isinstance(app.screen, Tell)
         assert app.screen.words == CARES[Wrong.NOT_SAFE].told
-        assert [call.reason for call in app.tray_now.calls] == ["doubtful glass"]
+        assert [call.reason for call in app.tray_now.calls] == ["not safe"]
+        [gone] = [each for each in app.tray_now.glasses if each.stopped]
+        assert gone.withdrawn
+        assert glass_in_hand(app.tray_now) is None
+        await keys(app, "enter")
+        assert f"{gone.code} is stopped" in said(app)

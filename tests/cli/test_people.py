@@ -12,6 +12,7 @@ import pytest
 from sqlalchemy import select
 
 from panel.cli.proving import ask_pin
+from panel.clock import utc_now
 from panel.errors import OakpanelError
 from panel.kinds import SessionStatus
 from panel.store import erasing
@@ -20,6 +21,7 @@ from panel.store.log import LogEntry
 from panel.store.log_check import broken_link
 from panel.store.people import Person
 from panel.store.pins import check_pin
+from panel.store.sessions import PanelSession, SessionAssessor
 from tests.cli.calling import Call, caller
 from tests.houses.pins import give_pins
 from tests.houses.small import add_house
@@ -81,9 +83,9 @@ def test_a_house_is_set_up_from_nothing(bare: Call, store: Store) -> None:
 
 def test_the_list_is_a_plain_table_without_names(oakpanel: Call, house: Store) -> None:
     assert oakpanel("people", "list").out.splitlines() == [
-        "code  roles          PIN  joined      left",
-        "A2    assessor       yes  2020-01-01     -",
-        "M1    assessor lead  yes  2020-01-01     -",
+        "code  roles          PIN  joined      left  consent",
+        "A2    assessor       yes  2020-01-01     -  none",
+        "M1    assessor lead  yes  2020-01-01     -  none",
     ]
 
 
@@ -205,6 +207,8 @@ def test_export_gives_all_that_is_kept(oakpanel: Call, house: Store) -> None:
 def test_private_facts_want_the_leads_pin(bare: Call, house: Store, tmp_path: Path) -> None:
     given = tmp_path / "given"
     asked = ("--pin-file", str(given), "people", "export", "A2", "--private")
+    with house.write() as db:
+        db.scalars(select(PanelSession)).one().held_on = utc_now().date()
     given.write_text("2486\n")
     assert "M1 has no PIN yet" in bare(*asked).err
     bare("people", "pin", "M1", typed="2486\n")
@@ -216,6 +220,41 @@ def test_private_facts_want_the_leads_pin(bare: Call, house: Store, tmp_path: Pa
     record = bare(*asked).document
     assert record["sessions"][0]["not_at_best"] is True
     assert "private record given out" in logged(house)[-1]
+
+
+def test_a_mark_of_not_being_at_ones_best_is_dropped_before_the_next_act_that_writes(
+    oakpanel: Call, house: Store
+) -> None:
+    with house.read() as db:
+        assert list(db.scalars(select(SessionAssessor.not_at_best))).count(True) == 2
+    assert oakpanel("people", "list").code == 0  # reads, and writes nothing behind anybody's back
+    before = len(logged(house))
+    oakpanel("house", "set", "pour_ml", "25")
+    told = logged(house)[before:]
+    assert len(told) == 2
+    assert '"own_marks":2' in told[0]
+    assert "A2" not in told[0]
+    with house.read() as db:
+        assert list(db.scalars(select(SessionAssessor.not_at_best))).count(True) == 0
+
+
+def test_consent_has_its_day_and_text_and_is_withdrawn_in_one_act(
+    oakpanel: Call, house: Store
+) -> None:
+    assert "say to which version" in oakpanel("people", "consent", "A2").err
+    given = oakpanel("people", "consent", "A2", "--text", "2026-01", "--keep-scores", "--json")
+    assert given.document["text_version"] == "2026-01"
+    assert oakpanel("people", "list").out.splitlines()[1].endswith(f"2026-01, {utc_now().date()}")
+    said = oakpanel("--by", "A2", "people", "withdraw", "A2")
+    assert "oakpanel people erase A2 --keep-scores" in said.out
+    assert "withdrew their consent" in oakpanel("people", "list").err
+    record = oakpanel("people", "export", "A2").document
+    assert [each["withdrawn_on"] for each in record["consents"]] == [str(utc_now().date())]
+    assert record["roles"] == []
+    refused = oakpanel("people", "role", "A2", "+assessor")
+    assert (refused.code, "Record a new one first" in refused.err) == (1, True)
+    oakpanel("people", "consent", "A2", "--text", "2026-02")
+    assert oakpanel("people", "role", "A2", "+assessor").code == 0
 
 
 def test_erase_says_what_went_and_what_stays(oakpanel: Call, house: Store) -> None:

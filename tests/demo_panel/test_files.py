@@ -23,6 +23,7 @@ FILES = (
     "lexicon",
     "assessors",
     "targets",
+    "plans",
     "scores",
     "next_session",
 )
@@ -167,10 +168,10 @@ def test_one_cask_is_close_to_40_percent() -> None:
     assert 40.0 < float(weak[0]["abv"]) < 41.0
 
 
-def test_one_owner_two_holds_one_reservation() -> None:
+def test_one_owner_three_holds_one_reservation() -> None:
     casks = rows("casks")
     assert sum(bool(row["owner"]) for row in casks) == 1
-    assert sum(bool(row["hold_reason"]) for row in casks) == 2
+    assert sum(bool(row["hold_reason"]) for row in casks) == 3
     one("events", kind="reserved")
 
 

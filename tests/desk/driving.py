@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import asyncio
+from collections.abc import Callable
 from contextlib import suppress
 from typing import Any
 
@@ -40,6 +42,15 @@ async def settle(pilot: Pilot[Any]) -> None:
         if calm == CALM_ROUNDS:
             return
     raise AssertionError(f"{pilot.app.screen} does not come to rest: {seen(pilot.app)}")
+
+
+async def until_so(desk: App[Any], reached: Callable[[], bool]) -> None:
+    """Wait until something is so that nobody at the desk asked for."""
+    for _ in range(PATIENCE_ROUNDS):
+        if reached():
+            return
+        await asyncio.sleep(0.005)
+    raise AssertionError(f"{desk.screen} does not come to that: {seen(desk)}")
 
 
 async def until_done(jobs: list[Worker[Any]]) -> None:

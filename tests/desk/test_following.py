@@ -15,7 +15,7 @@ from panel.desk.ageing_page import AgeingPage
 from panel.desk.app import DeskApp
 from panel.desk.page import CHANGED, Follows
 from panel.kinds import CallReason
-from panel.session.marks import answer_call
+from panel.session.calls import answer_call
 from panel.session.watching import BOOTH_DEEDS, look
 from panel.store import booth_queries, booth_seat, booth_words
 from panel.store.engine import Store

@@ -171,3 +171,21 @@ async def test_an_erasure_says_what_goes_and_wants_the_code_typed(
         codes = set(db.scalars(select(Person.code)))
     assert "AB" not in codes
     assert len(codes) == 5
+
+
+async def test_a_consent_is_recorded_and_withdrawn_with_what_is_left_to_do(
+    house: Store, desk: DeskApp
+) -> None:
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, *PIN, "enter", "5", "enter")
+        person = desk.screen
+        assert isinstance(person, PersonPage)
+        await choose(pilot, "Consent")
+        await press(pilot, *"2026-01", "ctrl+s")
+        assert "to text 2026-01; erased, scores go with them" in "\n".join(seen(desk))
+        await choose(pilot, "Withdraw")
+        await press(pilot, "y")
+        assert isinstance(desk.screen, ReadSlip)
+        assert f"oakpanel people erase {person.code}" in "\n".join(seen(desk))
+    assert last_entry(house)["action"] == "consent withdrawn"

@@ -37,11 +37,14 @@ BINDING_FORMS = {
     "MarkForm": Act.MARK,
     "ReopenForm": Act.OPEN,
     "SeatsForm": Act.SEAL,
+    "KeyInForm": Act.KEY_IN,
     "DisgorgeForm": Act.DISGORGE,
     "KeepForm": Act.PROPOSE,
+    "ProposePlannedForm": Act.PROPOSE,
     "BottleForm": Act.BOTTLE,
     **dict.fromkeys(("PersonForm", "RolesForm", "LeavingForm"), Act.ROLES),
     "EraseForm": Act.ERASE,
+    "ConsentForm": Act.CONSENT,
     "RestoreForm": Act.RESTORE,
 }
 FREE_FORMS = {
@@ -52,7 +55,10 @@ FREE_FORMS = {
     *("DeedForm", "TextFileForm", "SettingForm", "RuleForm", "DropRuleForm", "TellForm"),
     *("CheckForm", "BackupForm", "FileForm", "LoadForm", "SaveForm", "NewHouseForm", "DemoForm"),
     *("FolderForm", "FolderKindsForm", "FatesForm", "ColumnsForm", "DatesForm", "ReverseForm"),
-    *("SheetForm", "TastingForm", "PlanNextForm", "PowerForm"),
+    *("SeenToForm", "StockPartForm", "RemarkForm", "OneRemarkForm", "CloseRemarkForm"),
+    *("SafetyForm", "ForgetWhoForm", "LotForm", "LotBottlesForm", "BottleGoneForm", "NoseLotForm"),
+    *("SheetForm", "TastingForm", "PlanNextForm", "PowerForm", "LookForm", "ServeForm"),
+    *("BatchCheckForm", "PlannedReleaseForm", "PlanChangeForm", "SoundForm", "SpikeForm"),
 }
 """Forms that ask nobody for a PIN before; whoever signs types theirs into the form itself."""
 

@@ -8,20 +8,29 @@ from pathlib import Path
 
 from sqlalchemy import select
 
-from panel.kinds import EditedList, Fault
+from panel.kinds import BottleKind, EditedList, Fault, RemarkKind
 from panel.records.lists_back import take_edit_back
 from panel.records.settings import change_setting
 from panel.session.seal import seal_session
 from panel.session.stages import open_session
 from panel.store import booth_queries as booth
+from panel.store.answers import Answer, AnswerChange
+from panel.store.batches import ReleaseBatch
+from panel.store.bottle_remarks import BottleRemark, LotBottle, RemarkPerson
 from panel.store.casks import EventReversal, HoldChange
+from panel.store.consents import Consent
 from panel.store.draws import RegisterReversal
-from panel.store.key import PlannedServing, PlannedWay
+from panel.store.key import PlannedFinding, PlannedServing, PlannedWay
 from panel.store.log import append_entry, head_hash
 from panel.store.opening import open_store
 from panel.store.passes import LASTS, HourPass
+from panel.store.passing import Passing
 from panel.store.people import Person
+from panel.store.planted import PassingHold, Planted
+from panel.store.review_ticks import ReviewTick
 from panel.store.sessions import MarkReversal, PanelSession, SessionAssessor
+from panel.store.stock_plans import PlannedPart, PlannedRelease, StoredPlan
+from panel.store.stops import DrawStop, StoppedMark
 from panel.store.upgrading import upgrade_database
 from panel.store.who import person_by_code
 
@@ -38,6 +47,33 @@ WHO = (
 
 
 DAY = date(2026, 3, 14)
+
+
+def _bottles() -> tuple[BottleRemark, LotBottle]:
+    """A remark on a bottle with all that can be said of it, and a bottle of the same lot."""
+    remark = BottleRemark(
+        release_id=1,
+        kind=RemarkKind.TASTE,
+        made_on=DAY,
+        said="x",
+        kept_on=DAY,
+        by_code=LEAD,
+        told_safety_on=DAY,
+        outcome="x",
+        closed_on=DAY,
+        person=RemarkPerson(outside_name="x", reach="x"),
+    )
+    bottle = LotBottle(
+        release_id=1,
+        kind=BottleKind.RETAINED,
+        place="x",
+        kept_on=DAY,
+        remark=remark,
+        draw_id=1,
+        gone_on=DAY,
+        gone_to="x",
+    )
+    return remark, bottle
 
 
 def build(path: Path) -> str:
@@ -57,6 +93,10 @@ def build(path: Path) -> str:
         db.add(held)
         kept = {"by_code": LEAD, "because": "x", "reason": "x", "fate": "x", "millilitres": 5.0}
         hold = {"reason": "x", "reason_before": "y", "until": DAY, "until_before": DAY}
+        part = PlannedPart(filling_id=1, place=1, litres=9.0, held_l=9.0, abv=60.0)
+        planned = PlannedRelease(
+            name="Autumn", place=1, year=2027, target_id=1, bottles=600, abv=46.0
+        )
         first = HoldChange(filling_id=1, **hold, changed_at=NOW, by_code=LEAD)
         db.add_all(
             [
@@ -64,13 +104,33 @@ def build(path: Path) -> str:
                 EventReversal(event_id=1, taken_back_at=NOW, by_code=LEAD),
                 MarkReversal(mark_id=2, reverses_id=1),
                 PlannedWay(session_id=1, glasses_each=1),
+                DrawStop(serving_id=1, stopped_at=NOW, by_code=LEAD),
+                Consent(person_id=1, given_on=DAY, text_version="x", keeps_scores=True),
+                ReviewTick(
+                    filling_id=1,
+                    reason="leaks",
+                    stands_on=DAY,
+                    done_at=NOW,
+                    by_code=LEAD,
+                    note="x",
+                ),
+                *_bottles(),
                 PlannedServing(session_id=1, seat=1, draw_id=1, replicate=1, flight=1),
+                ReleaseBatch(release_id=2, before_id=1, within_points=10.0),
+                StoredPlan(name="Years", releases=[planned], parts=[part]),
+                PlannedFinding(session_id=1, alike_within=1.0, stronger_id=1),
+                *(Answer(serving_id=1, question=1, value=2.0, given_at=NOW),),
+                AnswerChange(serving_id=1, question=1, value=2.0, changed_at=NOW, by_code=LEAD),
+                Passing(session_id=1, told="x", parcel="x", air_s=600),
+                Planted(draw_id=1, made_by=LEAD, made_on=DAY),
             ]
         )
         db.flush()
+        db.add(StoppedMark(mark_id=1, stop_id=db.scalars(select(DrawStop.id)).one()))
         back = HoldChange(filling_id=1, **hold, changed_at=NOW, by_code=LEAD)
         back.reverses_id = first.id
         db.add(back)
+        db.add(PassingHold(hold_change_id=first.id, session_id=1))
         append_entry(db, at=NOW, by=LEAD, action="pass given", details={})
     with store.write() as db:
         change_setting(db, "pause_s", "90", now=NOW, by=LEAD)

@@ -33,6 +33,10 @@ TEXTS: dict[Kind, str] = {
         "target,descriptor,aim,tolerance,weight\nLantern,hearth smoke,24,9,2\n"
         "Lantern,plum stone,31.5,9,1\n"
     ),
+    Kind.PLANS: (
+        "plan,release,year,target,bottles,abv,age,rule_set,limits\n"
+        "Years,,,,,,,,draw 900; stay 50\nYears,Lantern 2028,2028,Lantern,600,46,8,,casks 2-5\n"
+    ),
     Kind.SCORES: (
         "session,held_on,assessor,sample,kind,replicate,hearth smoke,plum stone\n"
         "F1,2024-02-17,Alder,C1 spring,test,1,11,27\nF1,2024-02-17,Alder,REF,reference,1,0,4.5\n"
@@ -42,6 +46,7 @@ TEXTS: dict[Kind, str] = {
         "session,assessor,sample,replicate,word,score\nF2,Alder,C1 spring,1,wet slate,12\n"
         "F2,Alder,REF,1,wet slate,40\nF2,Rowan,C1 spring,1,[/x],100\n"
     ),
+    Kind.ANSWERS: "session,assessor,glass,place\nF1,Alder,412,1\nF1,Alder,735,2\n",
 }
 NASTY = (
     *(

@@ -14,22 +14,16 @@ import re
 import signal
 import subprocess
 import sys
-import tempfile
 import threading
 from collections.abc import Iterator
 from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass, field
-from itertools import zip_longest
 from pathlib import Path
 from random import Random
 from typing import IO
 
-from sqlalchemy import func, select
-
-from panel.store.engine import Store
-from panel.store.lexicon import Descriptor, DescriptorVersion
 from panel.store.opening import make_database
-from panel.store.sessions import ScoreChange
+from tests.faults.outcome import Outcome, score_changes, tell
 from tests.houses.at_the_booth import CODES, NAME, PINS, WORDS, open_evening
 
 ROOT = Path(__file__).parents[2]
@@ -175,30 +169,6 @@ class Hand:
         booth.asked()
 
 
-@dataclass(frozen=True)
-class Outcome:
-    """What came of the kills."""
-
-    kills: int
-    told: list[tuple[str, int]]
-    kept: list[tuple[str, int]]
-    """Every change in the records, in its order."""
-
-    @property
-    def missing(self) -> int:
-        return sum(one != other for one, other in zip_longest(self.told, self.kept) if one)
-
-    @property
-    def doubled(self) -> int:
-        return len(self.kept) - len(self.told)
-
-    def sentence(self) -> str:
-        return (
-            f"{self.kills} kills of the plain booth: {len(self.told)} scores said as kept, "
-            f"{self.missing} of them missing, {self.doubled} done twice"
-        )
-
-
 def try_kills(kills: int, seed: int, folder: Path) -> Outcome:
     """Kill the booth so often in the midst of a glass, and return what the records hold."""
     chance = Random(seed)
@@ -211,7 +181,7 @@ def try_kills(kills: int, seed: int, folder: Path) -> Outcome:
             last = booths.start()
             hand.sit_down(last)
             booths.bury(last)
-        return Outcome(kills, hand.told, _changes(store))
+        return Outcome("the plain booth", kills, hand.told, score_changes(store))
 
 
 def _one_life(booths: Nursery, hand: Hand, chance: Random) -> None:
@@ -231,17 +201,5 @@ def _one_life(booths: Nursery, hand: Hand, chance: Random) -> None:
     booths.bury(booth)
 
 
-def _changes(store: Store) -> list[tuple[str, int]]:
-    asked = (
-        select(Descriptor.name, func.round(ScoreChange.value))
-        .join(DescriptorVersion, DescriptorVersion.descriptor_id == Descriptor.id)
-        .join(ScoreChange, ScoreChange.descriptor_version_id == DescriptorVersion.id)
-        .order_by(ScoreChange.id)
-    )
-    with store.read() as db:
-        return [(name, int(value)) for name, value in db.execute(asked)]
-
-
 if __name__ == "__main__":
-    with tempfile.TemporaryDirectory() as place:
-        sys.stdout.write(f"{try_kills(int(sys.argv[1]), 20260314, Path(place)).sentence()}\n")
+    tell(try_kills, int(sys.argv[1]))

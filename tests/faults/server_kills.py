@@ -15,7 +15,6 @@ import signal
 import socket
 import subprocess
 import sys
-import tempfile
 import threading
 import time
 from collections.abc import Iterator
@@ -25,12 +24,10 @@ from pathlib import Path
 from random import Random
 
 from httpx2 import Client, Response, TransportError
-from sqlalchemy import func, select
 
-from panel.store.engine import Store
 from panel.store.opening import make_database
-from panel.store.sessions import ScoreChange
-from tests.houses.at_the_booth import CODES, NAME, PINS, open_evening
+from tests.faults.outcome import Change, Outcome, score_changes, tell
+from tests.houses.at_the_booth import CODES, NAME, PINS, WORDS, open_evening
 from tests.serve.browsing import read
 
 ROOT = Path(__file__).parents[2]
@@ -93,8 +90,10 @@ class Page:
     client: Client
     port: int
     forms: dict[str, dict[str, str]] = field(default_factory=dict)
-    told: list[tuple[int, int]] = field(default_factory=list)
+    told: list[Change] = field(default_factory=list)
     """Line and value of each deed that was answered, in its order."""
+    troubles: list[str] = field(default_factory=list)
+    """What a page said that could not be done just then."""
 
     def get(self) -> Response:
         return self._asked("GET", "/", {})
@@ -110,14 +109,16 @@ class Page:
             except TransportError:
                 time.sleep(0.005)
                 continue
+            found = read(page)
             if page.status_code < 500:
-                self.forms = read(page).forms
+                self.forms = found.forms
                 return page
+            self.troubles.append(found.said)
 
-    def sit_down(self, code: str) -> None:
+    def sit_down(self, code: str, who: str = "A1") -> None:
         self.get()
         self.post("/join", {**self.forms["/join"], "code": code})
-        self.post("/sign-in", {**self.forms["/sign-in"], "code": "A1", "pin": PINS["A1"]})
+        self.post("/sign-in", {**self.forms["/sign-in"], "code": who, "pin": PINS[who]})
         taken = {**self.forms["take"], "code": CODES[0], "sure": CODES[0]}
         self.post("/deed", taken)
 
@@ -125,33 +126,7 @@ class Page:
         form = {name: self.forms["scores"][name] for name in ("deed", "glass", "form")}
         deed = {**form, f"line-{line}": str(value), "number": secrets.token_hex(16)}
         if self.post("/deed", deed).status_code == 200:
-            self.told.append((line, value))
-
-
-@dataclass(frozen=True)
-class Outcome:
-    """What came of the kills."""
-
-    kills: int
-    told: list[tuple[int, int]]
-    kept: list[tuple[int, int]]
-    """Every change in the records, in its order."""
-
-    @property
-    def missing(self) -> int:
-        return len(self.told) - sum(
-            one == other for one, other in zip(self.told, self.kept, strict=False)
-        )
-
-    @property
-    def doubled(self) -> int:
-        return len(self.kept) - len(self.told)
-
-    def sentence(self) -> str:
-        return (
-            f"{self.kills} kills of the server: {len(self.told)} scores told as kept, "
-            f"{self.missing} of them missing, {self.doubled} done twice"
-        )
+            self.told.append((WORDS[line - 1][0], value))
 
 
 def try_kills(kills: int, seed: int, folder: Path) -> Outcome:
@@ -168,7 +143,7 @@ def try_kills(kills: int, seed: int, folder: Path) -> Outcome:
                 for _ in range(kills):
                     _one_kill(servers, page, chance)
                 page.get()
-        return Outcome(kills, page.told, _changes(store))
+        return Outcome("the server", kills, page.told, score_changes(store))
 
 
 def _one_kill(servers: Nursery, page: Page, chance: Random) -> None:
@@ -184,12 +159,5 @@ def _one_kill(servers: Nursery, page: Page, chance: Random) -> None:
     killer.join()
 
 
-def _changes(store: Store) -> list[tuple[int, int]]:
-    asked = select(ScoreChange.descriptor_version_id, func.round(ScoreChange.value))
-    with store.read() as db:
-        return [(line, int(value)) for line, value in db.execute(asked.order_by(ScoreChange.id))]
-
-
 if __name__ == "__main__":
-    with tempfile.TemporaryDirectory() as place:
-        sys.stdout.write(f"{try_kills(int(sys.argv[1]), 20260314, Path(place)).sentence()}\n")
+    tell(try_kills, int(sys.argv[1]))

@@ -1,6 +1,6 @@
 """The server killed at random moments: nothing that was told as kept is missing, nothing is twice.
 
-A thousand kills by hand: `python -m tests.faults.server_kills 1000`.
+A thousand kills by hand: `python -m tests.faults.kills 1000 server`.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from pathlib import Path
 
 from tests.faults.server_kills import DEEDS_A_KILL, try_kills
 
-KILLS = 20
+KILLS = 6
 
 
 def test_what_a_page_was_told_is_there_once_in_its_order(tmp_path: Path) -> None:

@@ -34,7 +34,7 @@ def mark_all(store: Store, wall: Wall) -> Store:
     with store.write() as db:
         db.execute(update(Cask).values(number=Cask.number + MARK, note=MARK, wood=MARK))
         db.execute(update(Filling).values(label=Filling.label + MARK, owner=MARK, warehouse=MARK))
-        db.execute(update(Draw).values(label=Draw.label + MARK, note=MARK))
+        db.execute(update(Draw).values(label=Draw.label + MARK, note=MARK, colour=MARK))
         db.execute(update(Make).values(name=Make.name + MARK, site=MARK))
         db.execute(update(PersonName).values(full_name=MARK))
         db.execute(update(PanelSession).values(note=MARK))

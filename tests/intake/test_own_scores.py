@@ -219,7 +219,7 @@ WORDS = st.lists(
 
 
 @settings(
-    max_examples=examples(15),
+    max_examples=examples(8),
     deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )

@@ -25,6 +25,8 @@ def settled(house: House) -> House:
         "casks",
         f"cask,wood,size_l,filled_on,fill_number,fill_abv,fill_bulk_l,filling,make\n{row}\n",
     )
+    house.take("lexicon", "descriptor,stage,low_words,high_words\nplum stone,nose,none,full\n")
+    house.take("targets", "target,descriptor,aim,tolerance\nLantern,plum stone,10,5\n")
     house.take("draws", "sample,kind,cask,drawn_on\nC12 spring,cask,C12,2026-02-10\n")
     return house
 

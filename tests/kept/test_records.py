@@ -57,11 +57,15 @@ def house(store: Store) -> Store:
 
 
 @pytest.fixture(scope="module")
-def edited_house(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Store]:
-    """Give a house whose edits are all taken back: it is made once."""
+def edited_house(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Store, str, str]]:
+    """Give a house whose edits are all taken back, its digest and its frame: made once."""
     made = make_database(str(tmp_path_factory.mktemp("edited") / "panel.sqlite"))
     fill(made)
-    yield made
+    with made.read() as db:
+        unedited = records_digest(db, DAY), frame_text(db)
+    yield made, *unedited
+    with made.read() as db:
+        assert (records_digest(db, DAY), frame_text(db)) == unedited
     made.close()
 
 
@@ -128,11 +132,11 @@ def edited(db: Session, table: Table, column: Any) -> bool:
 
 @pytest.mark.parametrize(("table", "column"), columns())
 def test_a_column_changes_the_digest_where_the_fit_reads_it_and_nowhere_else(
-    edited_house: Store, table: Table, column: Any
+    edited_house: tuple[Store, str, str], table: Table, column: Any
 ) -> None:
     name = f"{table.name}.{column.name}"
-    with edited_house.read() as db:
-        digest, frame = records_digest(db, DAY), frame_text(db)
+    store, digest, frame = edited_house
+    with store.read() as db:
         if not edited(db, table, column):
             assert name not in LISTED, f"the house has no row to try {name} on"
             return

@@ -138,15 +138,29 @@ SINCE_0003: tuple[Change, ...] = (
     Change("profile/fits/*/rounds", 10, FARTHER),
     Change("profile/fits/*/variances/*", 0.06, FARTHER),
 )
+WHILE = "what a limit costs is searched for as long as a search may last, on a machine as it is"
 RESTS = "a fit with scores at the ends goes on until all that a creep has to go is little"
 SETTLED: tuple[Change, ...] = (
     Change("profile/fits/hearth smoke/rounds", 10, RESTS),
     Change("profile/fits/hearth smoke/*", 0.06, RESTS),
     Change("profile/samples/* hearth smoke/*", 0.02, RESTS),
     Change("match */casks/*/probability", 0.002, RESTS),
+    Change("vat */reach/lines/hearth smoke/*", 0.02, RESTS),
+    Change("vat */prices/*/excess_without", 0.002, WHILE),
 )
 SUMS = "whether anybody moves goes by sums of evidence over all glasses, from ten sessions on"
-SINCE_0005: tuple[Change, ...] = (Change("agreement over all/*drift*", math.inf, SUMS),)
+ROOT = (
+    "how far apart like casks may lie is drawn four times as often, and by the symmetric root of "
+    "their errors, which is the same on every machine"
+)
+CUTS = "glasses that few had are no class of an order by themselves"
+SINCE_0005: tuple[Change, ...] = (
+    Change("agreement over all/*drift*", math.inf, SUMS),
+    Change("agreement */alike_below", 0.7, ROOT),
+    Change("agreement */at_most_apart", 1.2, ROOT),
+    Change("agreement */descriptors/wet slate/sentence", math.inf, ROOT),
+    Change("agreement winter-3/order/sentence", math.inf, CUTS),
+)
 """What has changed since the house of a revision was kept."""
 CHANGED: dict[str, tuple[Change, ...]] = {
     "0001": (*SINCE_0005, *SINCE_0001, *SINCE_0002, *SINCE_0003, *SINCE_0004, *SETTLED),
@@ -154,6 +168,7 @@ CHANGED: dict[str, tuple[Change, ...]] = {
     "0003": (*SINCE_0005, *SINCE_0003, *SINCE_0004, *SETTLED),
     "0004": (*SINCE_0005, *SINCE_0004, *SETTLED),
     "0005": (*SINCE_0005, *SETTLED),
+    "0006": (),
 }
 """All that has changed since, by the revision of a house; the first that names a place counts.
 

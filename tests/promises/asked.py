@@ -11,6 +11,13 @@ DRAWS = [word for n in range(1, 5) for word in ("--draw", f"D-C{n}")]
 PLAN = (*DRAWS, "--all-assessors", "--lexicon", "all", "--reference", "R0", "--warm-up", "W0")
 LIMITS = ("--litres", "350", "--casks", "2-5", "--old-gauges", "flag")
 
+SMALL = ("--litres", "40", "--casks", "1-5", "--old-gauges", "flag", "--part")
+PLANS = """plan,release,year,target,bottles,limits
+Years,,,,,draw 300; stay 20
+Years,Fen 2026,2026,Fen,20,parts; over 30
+Years,Fen 2027,2027,Fen,20,parts; over 30
+"""
+
 Ask = Callable[..., Any]
 """Ask one command by its name and its words; `by` says who, `what` tells two documents apart."""
 
@@ -51,6 +58,8 @@ def ask_of_a_session(ask: Ask) -> None:
     ask("session seats", "Monday", "--late", seats[-1]["assessor"])
     ask("session sheets", "Monday")
     ask("session sheets", "Monday", "day", what=" of the day")
+    for sheet in ("bottles", "draws", "labels", "mats"):
+        ask("session sheets", "Monday", sheet, what=f" of {sheet}")
     ask("session open", "Monday")
     seat = ask("session show", "Monday", what=" while it is open")["progress"]["seats"][0]
     code, one, other = (glass["code"] for glass in seat["glasses"][:3])
@@ -67,6 +76,31 @@ def ask_of_a_session(ask: Ask) -> None:
     ask("session reveal", "Monday")
     ask("session list")
     ask("session words", "free")
+
+
+def ask_of_passing(ask: Ask, pass_casks: Callable[[str, str], None], folder: Path) -> None:
+    """What is planted, a parcel that is passed, a hold of it and how it is lifted."""
+    ask("passing sound", "D-C1")
+    ask(
+        "passing spike", "X1", "--fault", "soapy", "--base", "D-C1", "--stock", "A2", "--sheet", "4"
+    )
+    ask("passing list")
+    draws = [word for n in range(2, 5) for word in ("--draw", f"D-C{n}")]
+    for name, nose, how in (("P1", "AA", draws), ("P2", "BB", ["--again", "P1"])):
+        asked = ("--passing", "--assessor", nose, "--held-on", "2026-03-22")
+        ask("session plan", name, *asked, *how, what=" of passing")
+        ask("session seal", name)
+        ask("session open", name)
+        pass_casks(name, "D-C2" if name == "P1" else "")
+        if name == "P2":
+            ask("session key", name, str(folder / "one.csv"), str(folder / "two.csv"))
+        ask("session close", name)
+        ask("session reveal", name, what=" of passing")
+        ask("agreement", name, what=" of passing")
+        if name == "P1":
+            ask("passing slips")
+    ask("passing noses")
+    ask("passing lift", "C2")
 
 
 def ask_for_answers(ask: Ask) -> None:
@@ -88,6 +122,8 @@ def ask_for_answers(ask: Ask) -> None:
     late = ("--best", "2", "--as-of", "2027-06-01")
     ask("session next", "Fen", *late, what=" with draws to be taken")
     ask("session power", "--descriptor", "ember", *AS_OF)
+    ask("session power", "--pairs", "--alike-within", "1", what=" of pairs")
+    ask("session power", "--ranking", "--products", "3", what=" of a ranking")
     ask("target list")
     ask("target show", "Fen")
     ask("target make", "Marsh", "--like-cask", "C3", "--more", "ember=+99", *AS_OF, by="BL")
@@ -110,6 +146,7 @@ def ask_of_a_release(ask: Ask, nose_blend: Callable[[str], None]) -> None:
     ask("release bench", "Spring", by="BL")
     ask("register")
     ask("register tell", "Spring-B1", "--fate", "nosed")
+    ask("register look", "Spring-B1", "--colour", "amber", "--clarity", "bright", by="LD")
     ask("register reverse", "Spring-B1", "--because", "it was kept", "--fate", "kept sealed")
     ask("register session", "Monday", "--fate", "poured away")
     ask("register months")
@@ -122,10 +159,44 @@ def ask_of_a_release(ask: Ask, nose_blend: Callable[[str], None]) -> None:
     ask("release show", "Spring")
     ask("release list")
     ask("release sheet", "Spring")
+    like = ("--target", "Fen", *SMALL, "--as-batch", "Spring", "--free-recipe")
+    ask("vat", "Fen", *like[2:], *AS_OF, what=" like a batch before")
+    ask("release propose", "Summer", *like, by="BL", what=" after a batch")
+    ask("release check", "Summer")
+    ask("release batches", "Fen", *AS_OF)
+    ask_of_the_warehouse(ask)
+
+
+def ask_of_the_warehouse(ask: Ask) -> None:
+    """What needs somebody, and a bottle of what was bottled that came back."""
+    ask("cask", "--by", "warehouse", what="s folded")
+    review = ask("stock review")
+    ask("stock tick", review["lines"][0]["cask"], "--note", "seen to")
+    ask("bottles keep", "Spring", "--place", "shelf 2")
+    remark = ("--said", "Smells of cork.", "--about", "smell or taste", "--who", "Ostrow")
+    ask("bottles remark", "Spring", *remark)
+    ask("bottles keep", "Spring", "--place", "post", "--kind", "unopened", what=" from outside")
+    ask("bottles trace", "Spring")
+    ask("bottles nose", "Spring", "cork")
+    ask("bottles gone", "2", "--to", "laboratory")
+    ask("bottles forget", "1")
+    ask("bottles close", "1", "--outcome", "answered")
+    ask("bottles remark", "Spring", "--said", "Glass in it.", "--about", "foreign body", what=" 2")
+    ask("bottles safety", "2")
+    ask("bottles list")
 
 
 def ask_last(ask: Ask, folder: Path) -> None:
-    """What ends somebody's records, and what puts an older state back."""
+    """Plans of the stock; what ends somebody's records, and what puts an older state back."""
+    path = folder / "plans.csv"
+    path.write_text(PLANS, encoding="utf-8")
+    ask("load", "plans", str(path), what=" of plans")
+    ask("stock plans")
+    ask("stock plan", "Years", *AS_OF)
+    ask("stock plan", "Years", "--move", "Fen 2026", "2027", *AS_OF, what=" with a change")
+    ask("stock drop", "Years", by="BL")
+    ask("people consent", "DD", "--text", "2026-01")
+    ask("people withdraw", "DD")
     ask("people erase", "DD", "--yes")
     ask("db forget")
     ask("db restore", str(folder / "copy.sqlite"), "--yes")

@@ -14,7 +14,7 @@ from panel.cli import invocation
 from panel.cli.main import group
 from panel.intake.kinds import Kind
 from panel.intake.saving import template_headings
-from panel.kinds import DrawKind
+from panel.kinds import DrawKind, Fault
 from panel.store.draws import Draw
 from panel.store.engine import Store
 from panel.store.key import KeyRow, behind_serving
@@ -22,6 +22,7 @@ from panel.store.people import Person
 from panel.store.sessions import Serving, ServingNote
 from tests.cli.calling import caller
 from tests.houses.nosed import NOW, build_nosed
+from tests.houses.to_pass import answer, behind
 from tests.promises import kept
 from tests.promises.asked import (
     Ask,
@@ -29,6 +30,7 @@ from tests.promises.asked import (
     ask_last,
     ask_of_a_release,
     ask_of_a_session,
+    ask_of_passing,
     ask_of_records,
 )
 from tests.promises.kept import check_promises, keys_of
@@ -93,6 +95,18 @@ def house(store: Store, tmp_path: Path) -> Store:
     return store
 
 
+def pass_casks(house: Store, session: str, held: str, folder: Path) -> None:
+    """Pass every glass of a session, and hold those of one sample; P2 is passed on paper."""
+    if session == "P2":
+        with house.read() as db:
+            rows = [f"BB,{serving.code},pass," for serving, _, _ in behind(db, session)]
+        for file in ("one.csv", "two.csv"):
+            text = "\n".join(["assessor,code,what,value", *rows])
+            (folder / file).write_text(text, encoding="utf-8")
+        return
+    answer(house, session, NOW, lambda _, sample: (Fault.RUBBER,) if sample == held else ())
+
+
 @pytest.fixture
 def found() -> set[str]:
     return set()
@@ -137,6 +151,7 @@ def test_keys_of_json(
     ask_of_records(ask, tmp_path)
     ask_of_a_session(ask)
     ask_for_answers(ask)
+    ask_of_passing(ask, lambda name, held: pass_casks(house, name, held, tmp_path), tmp_path)
     ask_of_a_release(ask, lambda blend: nose_blend(house, blend, (45.0, 24.0, 44.0)))
     house.close()  # nobody may hold what is replaced
     ask_last(ask, tmp_path)

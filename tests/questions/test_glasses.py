@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 from sqlalchemy import func, select
@@ -15,7 +15,14 @@ from panel.session.stages import close_session, reveal_session
 from panel.store.draws import Draw
 from panel.store.engine import Store
 from panel.store.key import KeyRow
-from panel.store.sessions import FaultMark, Score, Serving, ServingNote, SessionAssessor
+from panel.store.sessions import (
+    FaultMark,
+    PanelSession,
+    Score,
+    Serving,
+    ServingNote,
+    SessionAssessor,
+)
 from panel.words.glass_words import cask_glass_lines, session_glass_lines
 from tests.houses.at_the_desk import build
 from tests.houses.held_at_the_desk import NAME, NOW, hold, score_all
@@ -87,9 +94,15 @@ def test_who_was_not_at_their_best_is_told_to_who_has_proved_it_only(scored: Sto
         assert session_glasses(db, NAME).to_dict()["not_at_best"] is None
         assert "--private" in str(session_glasses(db, NAME).not_at_best_reason)
         code = db.scalars(select(SessionAssessor)).all()[1].person.code
-        told = session_glasses(db, NAME, private=True)
+        day = db.scalars(select(PanelSession)).one().held_on
+        assert day is not None
+        told = session_glasses(db, NAME, private_on=day + timedelta(days=30))
+        over = session_glasses(db, NAME, private_on=day + timedelta(days=31))
     assert told.not_at_best == (code,)
     assert told.not_at_best_reason is None
+    assert over.not_at_best is None
+    assert "over" in str(over.not_at_best_reason)
+    assert "some days only" in "\n".join(session_glass_lines(over))
 
 
 def test_a_cask_is_told_of_over_revealed_sessions_only(scored: Store) -> None:

@@ -14,7 +14,7 @@ from sqlalchemy import select
 import panel.records
 from panel.errors import NotAllowed
 from panel.kinds import Role
-from panel.records import erase, people, register, rules, settings, targets
+from panel.records import consents, erase, looks, people, register, rules, settings, targets
 from panel.records.casks import hold_filling
 from panel.records.restore import restore
 from panel.records.taking_back import take_back_last
@@ -51,6 +51,9 @@ ACTS: dict[str, tuple[Callable[..., object], tuple[Any, ...], dict[str, Any]]] =
         *(register.account_for_session, ("EV1",)),
         {"leftovers": "poured away"},
     ),
+    "consent given": (consents.give_consent, ("M1",), {"text_version": "2026-01"}),
+    "consent withdrawn": (consents.withdraw_consent, ("M1",), {}),
+    "sample looked at": (looks.note_look, ("D-C100",), {"colour": "amber"}),
     "target made": (targets.make_target, ("Lantern", LIKE), {}),
 }
 

@@ -49,6 +49,8 @@ def test_the_list_shows_who_is_there_without_names(store: Store) -> None:
             "has_pin": False,
             "joined_on": "2020-05-01",
             "left_on": TODAY.isoformat(),
+            "consent": None,
+            "kept_too_long_reason": None,
         }
         assert set(lines[1].roles) == {"lead", "assessor"}
         assert "Maren" not in str(lines)

@@ -8,11 +8,22 @@ from typing import Any
 import pytest
 from sqlalchemy import Column, MetaData, String, Table, inspect, select, update
 
-from panel.kinds import EventKind, GaugeMethod, ReleaseStatus, RuleKind, ServingStatus
+from panel.kinds import (
+    BottleKind,
+    EventKind,
+    GaugeMethod,
+    ReleaseStatus,
+    RemarkKind,
+    RuleKind,
+    ServingStatus,
+)
 from panel.records import traces
 from panel.records.erase import Erasure, erase_person
 from panel.records.traces import columns_of, speaks_of, text_columns
+from panel.store.answers import AnswerChange
+from panel.store.bottle_remarks import BottleRemark, LotBottle, RemarkPerson
 from panel.store.casks import EventReversal, FillingEvent, HoldChange, Regauge
+from panel.store.consents import Consent
 from panel.store.draws import RegisterReversal
 from panel.store.engine import Store
 from panel.store.house_setting import HouseSetting
@@ -20,9 +31,14 @@ from panel.store.lexicon import Descriptor
 from panel.store.log import append_entry
 from panel.store.mixing_notes import MixingNote
 from panel.store.own_words import OwnScoreChange, OwnWord
+from panel.store.passing import Passing
+from panel.store.planted import Planted
 from panel.store.releases import Release
+from panel.store.review_ticks import ReviewTick
 from panel.store.rule_sets import RuleLine, RuleSet
 from panel.store.sessions import BoothSeat, ServingMark
+from panel.store.stock_plans import PlannedPart, PlannedRelease, StoredPlan
+from panel.store.stops import DrawStop
 from panel.store.targets import StoredTarget
 from panel.store.word_matches import OwnWordMatch
 from tests.conftest import FIXED_NOW
@@ -56,8 +72,20 @@ def _more_records(now: datetime) -> list[Any]:
         ServingMark(serving_id=1, status=ServingStatus.VOID, marked_at=now, by_code="A2"),
         OwnWord(session_id=1, person_id=1, place=1, word="x", named_at=now),
         OwnScoreChange(serving_id=1, own_word_id=1, value=1, changed_at=now, by_code="A2"),
+        AnswerChange(serving_id=1, question=1, value=1, changed_at=now, by_code="A2"),
+        Passing(session_id=1, told="x", parcel="x", air_s=600),
+        Planted(draw_id=1, made_by="A2", made_on=day, stock="x", safety_sheet="x"),
         OwnWordMatch(own_word_id=1, descriptor_id=1, confirmed_by="A2", confirmed_at=now),
         BoothSeat(session_id=1, person_id=1, token_hash="x", taken_at=now),
+        DrawStop(
+            serving_id=1,
+            stopped_at=now,
+            lifted_at=now,
+            by_code="A2",
+            lifted_by="A2",
+            lifted_because="x",
+        ),
+        Consent(person_id=1, given_on=day, text_version="1", keeps_scores=True),
         FillingEvent(filling_id=1, kind=EventKind.MOVED, happened_on=day),
         EventReversal(event_id=1, taken_back_at=now, by_code="A2"),
         HoldChange(filling_id=1, reason="x", reason_before="x", changed_at=now, by_code="A2"),
@@ -68,7 +96,28 @@ def _more_records(now: datetime) -> list[Any]:
         MixingNote(descriptor_id=1, exponent=1, source="x", kept_on=day),
         *(release, StoredTarget(name="Lantern"), HouseSetting(name="dry_stores", value="Nave")),
         RuleSet(name="ours", in_force=False, lines=[law]),
-    ]
+        StoredPlan(
+            name="Years", limits="x", found_json="{}", kept_on=day,
+            releases=[
+                PlannedRelease(
+                    name="Autumn", place=1, year=2027, target_id=1, bottles=600, abv=46.0,
+                    rule_set="ours", limits="x",
+                )
+            ],
+            parts=[PlannedPart(place=1, filling_id=1, litres=9, held_l=9, abv=60)],
+        ),
+        ReviewTick(
+            filling_id=1, reason="leaks", stands_on=day, done_at=now, by_code="A2", note="x"
+        ),
+        BottleRemark(
+            release_id=1, kind=RemarkKind.REMARK, made_on=day, said="x", kept_on=day,
+            by_code="A2", outcome="x", person=RemarkPerson(outside_name="x", reach="x"),
+        ),
+        LotBottle(
+            release_id=1, kind=BottleKind.RETAINED, place="Nave", kept_on=day, gone_on=day,
+            gone_to="x",
+        ),
+    ]  # fmt: skip
 
 
 def erase(store: Store) -> Erasure:

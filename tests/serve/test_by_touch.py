@@ -7,41 +7,87 @@ from collections.abc import Callable
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
+from panel.kinds import SessionStatus
 from panel.seat.arriving import session_of_booths
 from panel.serve.door import make_door
 from panel.serve.served import Served
 from panel.store.engine import Store
+from tests.booth.sitting import set_stage
 from tests.houses.at_the_booth import CODES, NAME, WORDS, Wall, kept_scores, open_evening
 from tests.houses.own_words_at_the_booth import open_own_words, own_scores
 from tests.report.test_browser import MEASURED, browser
 from tests.serve.touching import SIZES, TARGETS, Running, shown, tablet, take, touch
 
 __all__ = ["browser"]
+NASTY = "</textarea><script>alert(1)</script><img src=x onerror=alert(2)>"
 OWN = ("tar rope", "plum", "hay")
 pytestmark = pytest.mark.slow
 
 
-def measured(page: Page) -> list[str]:
-    """Return what is wrong with the boxes of a page, every question on it unfolded."""
+def measured(page: Page, size: str) -> list[str]:
+    """Return what is wrong with the boxes of a page, every question on it unfolded.
+
+    At twice the size of everything a page is as wide as at half the window.
+    """
     for summary in page.locator("details > summary").all():
         summary.tap()
-    found = page.evaluate(f"() => [...({TARGETS})()[0], ...({MEASURED})()]")
+    found = []
+    for times in (1, 2):
+        width, height = SIZES[size]
+        page.set_viewport_size({"width": width // times, "height": height // times})
+        told = page.evaluate(f"() => [...({TARGETS})()[0], ...({MEASURED})()]")
+        found += [f"{times} times: {each}" for each in told]
+    page.set_viewport_size({"width": width, "height": height})
     for summary in page.locator("details > summary").all():
         summary.tap()
-    return list(found)
+    return found
 
 
-def nose(page: Page, code: str, lines: int) -> tuple[list[str], list[int]]:
+def say_more(page: Page, code: str) -> None:
+    """Mark a fault, write a note that would run if it could, call the lead, mark one's own nose."""
+    page.on("dialog", lambda dialog: pytest.fail(f"a script ran: {dialog.message}"))
+    page.tap("#d-faults > summary")
+    page.tap("#fault-1")
+    expect(page.locator("#fault-1")).to_have_attribute("aria-pressed", "true")
+    page.tap("#d-note > summary")
+    page.fill("#note", NASTY)
+    page.tap("#d-note button")
+    expect(page.locator("#said")).to_contain_text("Note kept")
+    page.tap("#d-call > summary")
+    page.tap("#d-call button >> nth=0")
+    expect(page.locator("#said")).to_contain_text("The lead is called")
+    page.tap("#d-nose > summary")
+    page.tap("#d-nose button >> nth=0")
+    expect(page.locator("#said")).to_contain_text("not my best nose today")
+    assert page.input_value("#note") == NASTY
+    for summary in ("#d-faults", "#d-note", "#d-call", "#d-nose"):
+        page.tap(f"{summary} > summary")
+    assert code in page.inner_text(".standing")
+
+
+def nose(page: Page, code: str, lines: int, size: str) -> tuple[list[str], list[int]]:
     """Take a glass, score it by touch and put it down; return its faults of layout, its scores."""
     take(page, code)
     for line in range(lines):
         touch(page, line, 0.2 + 0.06 * line)
     expect(page.locator(".kept", has_text="kept 18:")).to_have_count(lines)
-    found = measured(page)
+    if code == CODES[0]:
+        say_more(page, code)
+    found = measured(page, size)
     scores = [int(shown(page, line)) for line in range(lines)]
     page.tap("#down button")
     expect(page.locator("#said")).to_have_text(f"{code} is put down, with everything kept.")
     return found, scores
+
+
+def ending(page: Page, store: Store, size: str) -> list[str]:
+    """Close the session and reveal it; return what is wrong with the last pages."""
+    set_stage(store, SessionStatus.CLOSED)
+    expect(page.locator("#said")).to_contain_text("was closed")
+    found = measured(page, size)
+    set_stage(store, SessionStatus.REVEALED)
+    expect(page.locator("h1")).to_have_text("This booth no longer saves")
+    return [*found, *measured(page, size)]
 
 
 def hold(
@@ -59,15 +105,21 @@ def hold(
     scores: dict[str, list[int]] = {}
     try:
         with tablet(browser, size) as context:
-            page = running.arrive(context)
-            found = begin(page)
+            page = running.page(context)
+            found = measured(page, size)
+            running.join(page)
+            found += measured(page, size)
+            running.sign_in(page)
+            found += begin(page)
             for code in CODES:
-                wrong, scores[code] = nose(page, code, lines)
-                found += [*wrong, *measured(page)]
+                wrong, scores[code] = nose(page, code, lines, size)
+                found += [*wrong, *measured(page, size)]
             expect(page.locator("#asked")).to_contain_text("All your glasses are done.")
+            said = list(running.console)  # the browser itself complains of the pages that come now
+            found += ending(page, store, size)
     finally:
         running.stop()
-    return found, scores, running.console
+    return found, scores, said
 
 
 @pytest.mark.parametrize("size", SIZES)
@@ -76,7 +128,7 @@ def test_on_the_lexicon(browser: Browser, store: Store, wall: Wall, size: str) -
 
     def begin(page: Page) -> list[str]:
         page.wait_for_selector("#take")
-        return measured(page)
+        return measured(page, size)
 
     found, scores, said = hold(browser, store, wall, size, len(WORDS), begin)
     assert (found, said) == ([], [])
@@ -94,7 +146,7 @@ def test_in_own_words(browser: Browser, store: Store, wall: Wall, size: str) -> 
             page.fill("#word", word)
             page.tap("#name button")
             expect(page.locator(".words li")).to_have_count(place)
-        found = measured(page)
+        found = measured(page, size)
         page.tap("text=To the glasses")
         page.wait_for_selector("#take")
         return found

@@ -5,20 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import pytest
-from playwright.sync_api import Browser, expect
+from playwright.sync_api import APIResponse, Browser, Route, expect
 from sqlalchemy import select
 
-from panel.kinds import SessionStatus
+from panel.kinds import CallReason, SessionStatus
 from panel.seat.arriving import session_of_booths
 from panel.serve import pages as serve_pages
 from panel.serve.door import make_door
 from panel.serve.served import Served
 from panel.store.engine import Store
-from panel.store.sessions import FaultMark, LeadCall
+from panel.store.sessions import FaultMark, LeadCall, Serving
 from tests.booth.sitting import set_stage
-from tests.houses.at_the_booth import NAME, PINS, WORDS, Wall, kept_scores
+from tests.houses.at_the_booth import NAME, PINS, START, WORDS, Wall, kept_scores
 from tests.report.test_browser import MEASURED, PALE, browser
-from tests.serve.touching import SIZES, TARGETS, Running, shown, tablet, take, touch
+from tests.serve.touching import SIZES, TARGETS, Running, lay, shelves, shown, tablet, take, touch
 
 __all__ = ["browser"]
 
@@ -93,8 +93,38 @@ def test_what_the_server_does_not_answer_is_not_called_kept_and_is_sent_later(
         running.start()
         expect(first.locator(".kept")).to_have_text("kept 18:00:00")
         expect(page.locator("#unsent")).to_be_hidden()
-        assert page.evaluate("Object.keys(localStorage)") == []
+        assert shelves(page) == []
     assert kept_scores(evening, "A1", "538") == {"orchard fruit": int(value), "honey": 12}
+
+
+def test_a_minute_without_a_line_is_told_and_all_is_sent_after_it(
+    browser: Browser, running: Running, evening: Store
+) -> None:
+    with tablet(browser) as context:
+        context.clock.install()
+        page = running.seat(context)
+        take(page)
+        touch(page, 0, 0.3)
+        context.clock.run_for(1000)
+        expect(page.locator(".line .kept").nth(0)).to_have_text("kept 18:00:00")
+        context.set_offline(True)
+        for line in range(4):
+            touch(page, line, 0.7)
+            context.clock.run_for(15_000)
+            expect(page.locator(".line .kept").nth(line)).to_have_text("! not kept yet")
+            expect(page.locator("#unsent li")).to_have_count(line + 1)
+            assert "The server does not answer." in page.inner_text("#unsent")
+        values = [int(shown(page, line)) for line in range(4)]
+        assert list(kept_scores(evening, "A1", "538")) == ["orchard fruit"]
+        page.tap("#d-down > summary")
+        page.tap("#d-down button")
+        expect(page.locator("#said")).to_have_text("! Not everything is kept yet: try again first.")
+        context.set_offline(False)
+        context.clock.run_for(5000)
+        expect(page.locator(".kept", has_text="kept 18:00:00")).to_have_count(4)
+        expect(page.locator("#unsent")).to_be_hidden()
+        assert shelves(page) == []
+    assert list(kept_scores(evening, "A1", "538").values()) == values
 
 
 @pytest.mark.slow
@@ -107,7 +137,7 @@ def test_what_is_held_survives_the_window_and_goes_with_the_person(
         context.set_offline(True)
         touch(page, 0, 0.7)
         expect(page.locator("#unsent li")).to_have_count(1)
-        held = page.evaluate("({...localStorage})")
+        held = shelves(page)
         page.close()
         context.set_offline(False)
         page = running.page(context)
@@ -116,14 +146,40 @@ def test_what_is_held_survives_the_window_and_goes_with_the_person(
         # What one person left is gone once another sits down in this browser.
         page.tap("#leave button")
         page.wait_for_selector("#pin")
-        page.evaluate(
-            "held => Object.entries(held).forEach(one => localStorage.setItem(...one))", held
-        )
+        lay(page, held)
         page.fill("#code", "A2")
         page.fill("#pin", PINS["A2"])
         page.tap("button.main")
         expect(page.locator("html.runs")).to_be_attached()
-        assert page.evaluate("Object.keys(localStorage)") == []
+        assert shelves(page) == []
+
+
+def test_a_glass_that_somebody_stops_goes_from_the_hand_that_holds_it(
+    browser: Browser, running: Running, evening: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(serve_pages, "LOOK_S", 1)
+    with tablet(browser) as context:
+        page = running.seat(context)
+        take(page)
+        page.locator(".value").first.click()
+        page.keyboard.type("4")
+        page.wait_for_timeout(1500)  # it is looked meanwhile, and nothing is redrawn under a hand
+        assert page.locator(".value").first.input_value() == "4"
+        with evening.write() as db:
+            held = db.scalars(select(Serving).where(Serving.code == "538")).first()
+            assert held is not None
+            db.add(
+                LeadCall(
+                    session_id=held.session_id,
+                    person_id=held.person_id,
+                    serving_id=held.id,
+                    reason=CallReason.NOT_SAFE,
+                    called_at=START,
+                )
+            )
+        expect(page.locator("#said")).to_contain_text("538 is stopped", timeout=8000)
+        expect(page.locator("#code")).to_be_visible()
+    assert all("410" in line for line in running.console)  # the digit typed last came too late
 
 
 def test_a_finger_that_taps_twice_does_once(
@@ -143,16 +199,34 @@ def test_a_finger_that_taps_twice_does_once(
         assert [mark.fault.value for mark in db.scalars(select(FaultMark))] == ["sulphur"]
 
 
+def test_an_answer_that_comes_late_does_not_turn_the_page_back(
+    browser: Browser, running: Running, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(serve_pages, "LOOK_S", 0.3)
+    asked: list[tuple[Route, APIResponse]] = []
+    with tablet(browser) as context:
+        page = running.seat(context)
+        page.route("**/", lambda route: asked.append((route, route.fetch())))
+        while not asked:
+            page.wait_for_timeout(20)
+        take(page)
+        with page.expect_event("requestfinished"):
+            for route, answer in asked:
+                route.fulfill(response=answer)
+        page.evaluate("new Promise(done => setTimeout(done, 100))")  # it is read and shown by then
+        expect(page.locator(".standing .code")).to_have_text("538")
+
+
 def test_with_the_reveal_a_browser_holds_nothing_more(
     browser: Browser, running: Running, evening: Store, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(serve_pages, "LOOK_S", 0.3)
     with tablet(browser) as context:
         page = running.seat(context)
-        page.evaluate("localStorage.setItem('oakpanel x y', '[]')")
+        lay(page, [["x y", []]])
         set_stage(evening, SessionStatus.REVEALED)
         expect(page.locator("h1")).to_have_text("This booth no longer saves")
-        assert page.evaluate("Object.keys(localStorage)") == []
+        assert shelves(page) == []
         assert [cookie["name"][:13] for cookie in context.cookies()] == ["oakpanel_brow"]
 
 

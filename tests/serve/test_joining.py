@@ -52,6 +52,17 @@ def test_ten_wrong_codes_wait_a_minute_even_for_the_right_one(
     assert browser.join(served.joining.code).body["data-about"] == "sign in False"
 
 
+def test_a_clock_that_was_set_back_makes_no_wait_longer(
+    served: Served, browser: Browser, wall: Wall
+) -> None:
+    for _ in range(10):
+        browser.join("AAAA-AAAA")
+    wall.pass_s(-7200)
+    assert browser.join(served.joining.code).said.startswith("! Too many join codes")
+    wall.pass_s(60)
+    assert browser.join(served.joining.code).body["data-about"] == "sign in False"
+
+
 def test_a_hundred_wrong_ones_from_anywhere_wait_a_minute() -> None:
     joining = Joining()
     for each in range(100):

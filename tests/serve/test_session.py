@@ -63,7 +63,7 @@ def test_marks_calls_notes_and_the_way_back(evening: Store, wall: Wall) -> None:
         assert browser.deed("take", code="538", sure="538").body["data-about"] == "glass 538.1"
 
 
-def test_what_is_not_safe_calls_the_lead_and_of_the_unwell_nothing_is_sent(
+def test_what_is_not_safe_is_stopped_at_once_and_of_the_unwell_nothing_is_sent(
     evening: Store, wall: Wall
 ) -> None:
     with seated(served_for(evening, wall)) as browser:
@@ -71,8 +71,12 @@ def test_what_is_not_safe_calls_the_lead_and_of_the_unwell_nothing_is_sent(
         page = browser.look()
         words = " ".join(page.words)
         assert all(care.told in words for care in CARES.values())
-        assert [name for name, value in page.buttons if value == "doubtful glass"] == ["reason"] * 2
+        assert [name for name, value in page.buttons if value == "not safe"] == ["reason"]
         assert "unwell" not in {value for _, value in page.buttons}
+        page = browser.deed("call", reason="not safe")
+        assert page.said.startswith("The lead is called, and what is in that glass is stopped")
+        assert page.body["data-about"] == "between 0"
+        assert "538 is stopped" in browser.deed("take", code="538").said
 
 
 def test_a_glass_out_of_order_is_asked_about_and_a_pause_holds(evening: Store, wall: Wall) -> None:

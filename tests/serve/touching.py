@@ -85,12 +85,20 @@ class Running:
     def arrive(self, context: BrowserContext, who: str = "A1") -> Page:
         """Join and sign in."""
         page = self.page(context)
+        self.join(page)
+        self.sign_in(page, who)
+        return page
+
+    def join(self, page: Page) -> None:
         page.fill("#code", self.served.joining.code)
         page.tap("button.main")
+        page.wait_for_selector("#pin")
+        page.wait_for_load_state()
+
+    def sign_in(self, page: Page, who: str = "A1") -> None:
         page.fill("#pin", PINS[who])
         page.fill("#code", who)
         page.tap("button.main")
-        return page
 
 
 @contextmanager
@@ -118,3 +126,28 @@ def touch(page: Page, line: int, share: float) -> None:
 
 def shown(page: Page, line: int) -> str:
     return page.locator(".line .value").nth(line).input_value()
+
+
+SHELVES = """async work => {
+  const base = await new Promise(done => {
+    const asked = indexedDB.open("oakpanel", 1);
+    asked.onupgradeneeded = () => asked.result.createObjectStore("unsent");
+    asked.onsuccess = () => done(asked.result);
+  });
+  const shelf = base.transaction("unsent", "readwrite").objectStore("unsent");
+  if (work) work.forEach(([name, deeds]) => shelf.put(deeds, name));
+  const names = shelf.getAllKeys(), deeds = shelf.getAll();
+  await new Promise(done => { shelf.transaction.oncomplete = done; });
+  base.close();
+  return names.result.map((name, at) => [name, deeds.result[at]]);
+}"""
+
+
+def shelves(page: Page) -> list[list[object]]:
+    """Return what lies unsent in a browser: under which seat and sign-in, and the deeds."""
+    return list(page.evaluate(SHELVES))
+
+
+def lay(page: Page, held: list[list[object]]) -> None:
+    """Have unsent deeds lie in a browser."""
+    page.evaluate(SHELVES, held)

@@ -9,8 +9,9 @@ from sqlalchemy.orm import Session
 
 from panel.errors import SessionError, UnknownRecord, WrongState
 from panel.kinds import CallReason, Manner, ServingStatus
+from panel.session.calls import answer_call
 from panel.session.late_marks import mark_after_reveal
-from panel.session.marks import answer_call, mark_glass
+from panel.session.marks import mark_glass
 from panel.session.plan import plan_session
 from panel.session.progress import session_progress
 from panel.session.seal import key_hash, seal_session

@@ -112,6 +112,7 @@ def test_the_pause_is_never_longer_than_set_even_when_a_clock_was_put_back(
     now = FIXED_NOW + timedelta(seconds=seconds)
     left = scoring.pause_left_s(tray(done(0, "538"), pause_s=pause_s), now)
     assert 0 <= left <= pause_s
+    assert left == 0 or -pause_s <= seconds < pause_s
 
 
 def test_going_back_within_the_flight_and_only_where_the_session_lets_one() -> None:

@@ -46,6 +46,14 @@ REFUSED = (
     "VALUES (<mine>, 1, now(), 'A1')",
     "UPDATE score_change SET value = 1",
     "DELETE FROM score_change",
+    "INSERT INTO answer VALUES (<theirs>, 1, 1, now())",
+    "INSERT INTO answer_change (serving_id, question, changed_at, by_code) "
+    "VALUES (<mine>, 1, now(), 'A1')",
+    "UPDATE answer_change SET value = 1",
+    "DELETE FROM answer_change",
+    "SELECT * FROM planned_finding",
+    "SELECT * FROM planted",
+    "SELECT * FROM passing_hold",
     "INSERT INTO serving_note VALUES (<theirs>, 'mine', now())",
     "INSERT INTO fault_mark VALUES (<theirs>, 'rubber', now())",
     "INSERT INTO lead_call (session_id, person_id, reason, called_at) "

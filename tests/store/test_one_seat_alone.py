@@ -81,6 +81,8 @@ TABLES = {
     "serving_note": "serving_id = <theirs>",
     "own_score": "serving_id = <theirs>",
     "own_score_change": "serving_id = <theirs>",
+    "answer": "serving_id = <theirs>",
+    "answer_change": "serving_id = <theirs>",
 }
 """Where rows of several seats lie, and which of them are another's."""
 
@@ -116,6 +118,13 @@ def _add_words(db: Session, seats: list[Seat], glass: int) -> None:
         text(
             "INSERT INTO own_score_change (serving_id, own_word_id, value, changed_at, by_code) "
             f"VALUES ({glass}, 1, 50, now(), 'A1')"
+        )
+    )
+    db.execute(text(f"INSERT INTO answer VALUES ({glass}, 1, 2, now())"))
+    db.execute(
+        text(
+            "INSERT INTO answer_change (serving_id, question, value, changed_at, by_code) "
+            f"VALUES ({glass}, 1, 2, now(), 'A1')"
         )
     )
 
@@ -183,6 +192,8 @@ def test_without_a_seat_there_is_nothing(evening: Evening, table: str, token: st
         "UPDATE score SET value = 1 WHERE serving_id = <theirs>",
         "DELETE FROM score WHERE serving_id = <theirs>",
         "UPDATE own_score SET value = 1",
+        "UPDATE answer SET value = 1 WHERE serving_id = <theirs>",
+        "DELETE FROM answer WHERE serving_id = <theirs>",
         "DELETE FROM own_word WHERE person_id = <them>",
         "UPDATE own_word SET word = 'x' WHERE person_id = <them>",
         "DELETE FROM fault_mark WHERE serving_id = <theirs>",

@@ -39,6 +39,7 @@ DEEDS: dict[str, Deed] = {
     "not_at_best": lambda db, seat, glass, line: booth.not_at_best(db, seat, START),
     "finish_glass": lambda db, seat, glass, line: booth.finish_glass(db, seat, glass, START),
     "go_back_to": lambda db, seat, glass, line: booth.go_back_to(db, seat, glass, START),
+    "answer_set": lambda db, seat, glass, line: booth.answer_set(db, seat, 1, {}, START),
     "name_word": lambda db, seat, glass, line: booth.name_word(db, seat, "tar", START),
     "rename_word": lambda db, seat, glass, line: booth.rename_word(db, seat, 1, "tar", START),
     "take_word_back": lambda db, seat, glass, line: booth.take_word_back(db, seat, 1, START),

@@ -14,7 +14,7 @@ from .layout import ScoreLayout
 
 QUANTILE = 0.035
 """Share of flights with two samples just too far apart that are called alike all the same."""
-_DRAWS = 2000
+_DRAWS = 8000
 MOST_SAMPLES = 200
 """A flight, or the casks of a few years; a whole stock is never alike."""
 _MORE = (2, 3, 4, 6, 8)
@@ -111,12 +111,13 @@ _Errors = tuple[Vector, Vector, Vector, Vector]
 def _unit_errors(unit: bytes, n: int, df: int) -> _Errors:
     """Errors of the two outermost samples, and the least and largest of the rest.
 
-    They are for a sd of one that was found on so many degrees of freedom.
+    They are for a sd of one that was found on so many degrees of freedom. The root is the symmetric
+    one: samples that are all alike leave eigenvectors to the machine, and with them the draws.
     """
     values, vectors = np.linalg.eigh(np.frombuffer(unit).reshape(n, n))
-    root = vectors * np.sqrt(np.maximum(values, 0.0))
+    root = (vectors * np.sqrt(np.maximum(values, 0.0))) @ vectors.T
     rng = np.random.default_rng(0)
-    drawn = rng.standard_normal((_DRAWS, n)) @ root.T
+    drawn = rng.standard_normal((_DRAWS, n)) @ root
     drawn = np.take_along_axis(drawn, np.argsort(rng.random((_DRAWS, n)), axis=1), axis=1)
     drawn *= np.sqrt(df / rng.chisquare(df, (_DRAWS, 1)))
     low, high, rest = drawn[:, 0], drawn[:, 1], drawn[:, 2:]

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import floor
 
+from ...digits import as_here
 from ..settings import AgreementSettings
 from .words import (
     CAMPS_ACTION,
@@ -87,7 +88,8 @@ def over_sessions_verdict(
 
 
 def _told(facts: OverFacts) -> str:
-    value = "above 0.99" if facts.reliability > _ALL_BUT else f"{facts.reliability:.2f}"
+    nearly = f"above {as_here('0.99')}"
+    value = nearly if facts.reliability > _ALL_BUT else f"{facts.reliability:.2f}"
     low = floor(100.0 * facts.reliability_low) / 100.0
     return (
         f"reliability {value}, at least {low:.2f}, in one visit of "

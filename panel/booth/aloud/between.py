@@ -35,6 +35,8 @@ class Between(Place):
         )
         self.sitting.trouble(standing.waiting_anew(self.tray))
 
+        self.sitting.say_first(self.tray.told)
+
     def typed_here(self) -> tuple[str, ...]:
         """Return how a glass is taken up."""
         return ("Three digits: take up the glass with this code.", "Enter: hear this again.")

@@ -5,22 +5,51 @@
 (() => {
   const SETTLE_MS = 300, RETRY_MS = 2000, PATIENCE_MS = 20000, TWICE_MS = 400, FINGER_PX = 30, DIGITS = 16;
   const page = () => document.body.dataset;
-  const shelf = () => `oakpanel ${page().seat} ${page().booth}`;
+  const shelf = () => `${page().seat} ${page().booth}`;
   const all = (what, from = document) => [...from.querySelectorAll(what)];
   const one = what => document.querySelector(what);
-  let queue = [], busy = false, late = false, halted = false, timer = 0, settling = 0, looking = 0;
+  let queue = [], busy = false, late = false, halted = false, timer = 0, settling = 0, looking = 0, answers = 0, arrived = false;
 
   const number = () => Array.from(crypto.getRandomValues(new Uint8Array(DIGITS)),
     byte => byte.toString(16).padStart(2, "0")).join("");
-  const read = name => { try { return JSON.parse(localStorage.getItem(name)) || []; } catch { return []; } };
-  const save = () => {
+
+  // ---------------------------------------------------------------- what lies in this browser
+  // A window that is killed has written what it was told to keep: `laid` is what a deed was when that
+  // was so. A browser's plain storage is written seconds later, and would have held nothing.
+
+  const opened = new Promise(done => {
     try {
-      if (queue.length) localStorage.setItem(shelf(), JSON.stringify(queue));
-      else localStorage.removeItem(shelf());
-    } catch { /* a browser without storage still sends what it holds */ }
+      const asked = indexedDB.open("oakpanel", 1);
+      asked.onupgradeneeded = () => asked.result.createObjectStore("unsent");
+      asked.onsuccess = () => done(asked.result);
+      asked.onerror = asked.onblocked = () => done(null);
+    } catch { done(null); }
+  });
+  const within = async (how, work) => {
+    const base = await opened;
+    // A browser without storage still sends what it holds.
+    if (!base) return false;
+    return new Promise(done => {
+      const deal = base.transaction("unsent", how, { durability: "strict" });
+      deal.oncomplete = () => done(true);
+      deal.onerror = deal.onabort = () => done(false);
+      work(deal.objectStore("unsent"));
+    });
   };
-  const shelves = () => Object.keys(localStorage).filter(name => name.startsWith("oakpanel "));
-  const wipe = () => { queue = []; shelves().forEach(name => localStorage.removeItem(name)); };
+  const shelves = async () => {
+    let names, deeds;
+    const read = await within("readonly", base => { names = base.getAllKeys(); deeds = base.getAll(); });
+    return read ? names.result.map((name, at) => [name, deeds.result[at]]) : [];
+  };
+  const lay = (base, name, deeds) => (deeds.length ? base.put(deeds, name) : base.delete(name));
+  const save = async () => {
+    const deeds = [...queue], was = deeds.map(deed => deed.told);
+    if (!arrived || !page().seat) return;
+    await within("readwrite", base => lay(base, shelf(), deeds));
+    deeds.forEach((deed, at) => { deed.laid = was[at]; });
+    if (late || halted) told();
+  };
+  const wipe = () => { queue = []; return within("readwrite", base => base.clear()); };
 
   // ---------------------------------------------------------------- what a page says
 
@@ -30,6 +59,7 @@
     said.textContent = (trouble && words ? "! " : "") + words;
     said.classList.toggle("trouble", Boolean(trouble));
   };
+  const lies = deed => (late || halted) && deed.laid === deed.told;
   const list = (box, deeds) => {
     box.querySelector("ul").replaceChildren(...deeds.map(deed => {
       const row = document.createElement("li");
@@ -39,7 +69,7 @@
     box.hidden = !deeds.length;
   };
   const told = why => {
-    const held = late || halted ? queue : [];
+    const held = queue.filter(lies);
     list(one("#unsent"), held);
     one("#again").hidden = halted;
     if (why !== undefined) one("#why").textContent = why;
@@ -60,10 +90,10 @@
   };
   const mark = line => {
     const kept = line.querySelector(".kept"), unsent = waiting(line);
-    const words = unsent ? (late || halted ? "! not kept yet" : "keeping ...")
+    const words = unsent ? (lies(unsent) ? "! not kept yet" : "keeping ...")
       : line.dataset.at ? `kept ${line.dataset.at}` : line.dataset.cleared ? "kept: blank" : "";
     if (kept.textContent !== words) kept.textContent = words;
-    kept.classList.toggle("late", Boolean(unsent && (late || halted)));
+    kept.classList.toggle("late", Boolean(unsent && lies(unsent)));
   };
   const change = (line, value) => {
     put(line, value);
@@ -99,7 +129,7 @@
   const pump = async () => {
     clearTimeout(settling);
     clearTimeout(timer);
-    if (busy || halted || !queue.length) return;
+    if (busy || halted || !arrived || !queue.length) return;
     busy = true;
     const deed = queue[0];
     deed.sent = true;
@@ -107,6 +137,7 @@
     let status = 0, text = "";
     try { const reply = await send(deed); status = reply.status; text = await reply.text(); } catch { status = 0; }
     busy = false;
+    answers += 1;
     if (status === 403) { halted = true; show(text); told(); return; }
     if (status === 0 || status >= 500) { hold(deed, text); return; }
     queue = queue.filter(each => each !== deed);
@@ -134,15 +165,22 @@
     clearTimeout(looking);
     if (!busy && !halted && !queue.length) {
       try {
-        const reply = await fetch(location.pathname === "/words" ? "/words" : "/", { signal: AbortSignal.timeout(PATIENCE_MS) });
-        if (!queue.length && !busy) { late = false; show(await reply.text(), true); told(""); }
+        const before = answers, reply = await fetch(location.pathname === "/words" ? "/words" : "/", { signal: AbortSignal.timeout(PATIENCE_MS) });
+        const text = await reply.text();
+        // A page that was asked for before a deed knows nothing of it.
+        if (!queue.length && !busy && answers === before) { late = false; seen(text); told(""); }
       } catch { late = true; }
     }
     again();
   };
+  // At a glass nothing is redrawn under a hand: it is only seen whether the glass still stands here.
+  const seen = text => {
+    const came = new DOMParser().parseFromString(text, "text/html").body.dataset;
+    if (!Number(page().watch) || came.about !== page().about) show(text, true);
+  };
   const again = () => {
     clearTimeout(looking);
-    const every = Number(page().look) || (late ? RETRY_MS / 1000 : 0);
+    const every = Number(page().look) || Number(page().watch) || (late ? RETRY_MS / 1000 : 0);
     if (every) looking = setTimeout(look, every * 1000);
   };
 
@@ -231,10 +269,13 @@
     if (event.detail && near && performance.now() - turned < TWICE_MS) { event.preventDefault(); event.stopPropagation(); }
     hit = { x: event.clientX, y: event.clientY };
   }, true);
-  const leave = (event, form) => {
+  const leave = async (event, form) => {
     if (form.dataset.keep) return;
-    if (queue.length && !confirm(`Not kept yet: ${queue.map(deed => deed.told).join(", ")}. Leave, and lose that?`)) event.preventDefault();
-    else wipe();
+    event.preventDefault();
+    if (queue.length && !confirm(`Not kept yet: ${queue.map(deed => deed.told).join(", ")}. Leave, and lose that?`)) return;
+    halted = true;
+    await wipe();
+    form.submit();
   };
   const lineOf = event => event.target.closest?.(".line");
   document.addEventListener("input", event => {
@@ -305,22 +346,31 @@
 
   // ---------------------------------------------------------------- what was left from before
 
-  const settle = keep => {
-    const mine = shelves().filter(name => name.split(" ")[1] === page().seat && name !== shelf());
-    if (keep) mine.flatMap(read).filter(deed => !deed.now).forEach(deed => queue.push(deed));
-    mine.forEach(name => localStorage.removeItem(name));
+  const ofSeat = ([name]) => name.split(" ")[0] === page().seat;
+  const left = deeds => deeds.filter(deed => !deed.now);
+  const settle = async keep => {
+    const mine = (await shelves()).filter(ofSeat).filter(([name]) => name !== shelf());
+    if (keep) mine.forEach(([, deeds]) => queue.push(...left(deeds)));
     list(one("#leftover"), []);
+    await within("readwrite", base => {
+      lay(base, shelf(), [...queue]);
+      mine.forEach(([name]) => base.delete(name));
+    });
     save();
+    begin();
     pump();
   };
-  const arrive = () => {
-    document.documentElement.classList.add("runs");
+  const arrive = async () => {
     if (page().seat) {
-      shelves().filter(name => name.split(" ")[1] !== page().seat).forEach(name => localStorage.removeItem(name));
-      queue = read(shelf()).filter(deed => !deed.now);
-      const before = shelves().filter(name => name !== shelf()).flatMap(read).filter(deed => !deed.now);
-      list(one("#leftover"), before);
+      const lying = await shelves(), strange = lying.filter(each => !ofSeat(each));
+      if (strange.length) await within("readwrite", base => strange.forEach(([name]) => base.delete(name)));
+      const mine = lying.filter(ofSeat), before = mine.filter(([name]) => name !== shelf());
+      queue = [...mine.filter(([name]) => name === shelf()).flatMap(([, deeds]) => left(deeds)), ...queue];
+      list(one("#leftover"), before.flatMap(([, deeds]) => left(deeds)));
     }
+    arrived = true;
+    save();
+    document.documentElement.classList.add("runs");
     begin();
     if (queue.length) pump();
   };

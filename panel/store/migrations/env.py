@@ -8,6 +8,7 @@ from alembic import context
 
 from panel.store.base import OpenChoice, UtcMoment
 from panel.store.revisions import REVISION_TABLE
+from panel.store.stopped_view import drop_view, make_view
 from panel.store.tables import METADATA
 
 if TYPE_CHECKING:
@@ -31,4 +32,7 @@ context.configure(
     render_item=as_plain_type,
 )
 with context.begin_transaction():
+    # SQLite makes no table anew that a view reads.
+    drop_view(context.get_bind())
     context.run_migrations()
+    make_view(context.get_bind())

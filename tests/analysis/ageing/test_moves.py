@@ -68,7 +68,7 @@ def test_on_the_day_of_the_draw_nothing_is_changed() -> None:
     assert all(each.years == 0.0 for each in found.moved.values())
 
 
-@pytest.mark.parametrize("years", [2.0, 4.0])
+@pytest.mark.parametrize("years", [pytest.param(2.0, marks=pytest.mark.slow), 4.0])
 def test_four_years_on_the_truth_lies_where_it_is_said(years: float) -> None:
     """Six worlds: 95 % intervals cover, without a bias; as nosed they would not."""
     inside, off, stood = [], [], []

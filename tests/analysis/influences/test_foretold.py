@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pandas as pd
@@ -129,8 +130,7 @@ def widened_rows(profile: Profile, draws: pd.DataFrame, stock: pd.DataFrame) -> 
 
 
 def test_errors_add_up_to_those_of_each_cask() -> None:
-    stock = new_casks(LANDMARKS + 60)
-    found = foretold(Casks(), stock)
+    _, found = many_foretold()
     errors = found.joint
     assert errors is not None
     wide = found.rows.pivot(index="filling", columns="descriptor", values="se")
@@ -151,6 +151,13 @@ def test_the_quick_way_is_the_whole_one(name: str) -> None:
     whole = note.foretell(points, np.full(20, -1, dtype=np.intp))
     assert quick[0] == pytest.approx(whole[0])
     assert quick[1] == pytest.approx(whole[1])
+
+
+@cache
+def many_foretold() -> tuple[pd.DataFrame, Foretold]:
+    """More casks than there are landmarks, and what is foretold of them."""
+    stock = new_casks(LANDMARKS + 60)
+    return stock, foretold(Casks(), stock)
 
 
 def exact_errors(stock: pd.DataFrame, name: str) -> np.ndarray:
@@ -175,8 +182,8 @@ def exact_errors(stock: pd.DataFrame, name: str) -> np.ndarray:
 @pytest.mark.parametrize("name", NOTES)
 def test_a_few_sources_give_the_spread_of_every_vatting(name: str) -> None:
     """The mean of ten casks of one wood, from sources, against the whole covariance."""
-    stock = new_casks(LANDMARKS + 60)
-    errors = foretold(Casks(), stock).joint
+    stock, told = many_foretold()
+    errors = told.joint
     assert errors is not None
     stock = stock.set_index("filling").loc[list(errors.fillings)].reset_index()
     at = errors.descriptors.index(name)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from dataclasses import replace
 from datetime import date
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -26,6 +27,10 @@ WIDTH = 80
 def some(rng: np.random.Generator, names: tuple[str, ...]) -> tuple[str, ...]:
     chosen = rng.choice(names, int(rng.integers(1, len(names) + 1)), replace=False)
     return tuple(str(name) for name in chosen)
+
+
+def marked(seeds: range) -> list[Any]:
+    return [pytest.param(seed, marks=pytest.mark.slow) for seed in seeds]
 
 
 def odd_house(seed: int) -> tuple[pd.DataFrame, pd.DataFrame]:
@@ -50,7 +55,7 @@ def odd_house(seed: int) -> tuple[pd.DataFrame, pd.DataFrame]:
     return draws, readings
 
 
-@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("seed", [*range(4), *marked(range(4, 12))])
 def test_an_answer_or_a_refusal_in_words(seed: int) -> None:
     draws, readings = odd_house(seed)
     stock = draws.drop_duplicates("filling", keep="last")

@@ -45,7 +45,7 @@ def long_way(
     return float(deviance), beta, np.array(gradient)
 
 
-@settings(max_examples=examples(20), deadline=None)
+@settings(max_examples=examples(8), deadline=None)
 @given(seed=st.integers(0, 10**6))
 def test_the_fit_stands_on_a_summit(seed: int) -> None:
     """Slopes are zero inside and point outwards at zero; the likelihood is the dense one."""
@@ -62,7 +62,7 @@ def test_the_fit_stands_on_a_summit(seed: int) -> None:
             assert slope > -1e-9
 
 
-@settings(max_examples=examples(20), deadline=None)
+@settings(max_examples=examples(8), deadline=None)
 @given(seed=st.integers(0, 10**6), shift=st.floats(-1e3, 1e3), scale=st.floats(0.01, 100.0))
 def test_units_do_not_matter(seed: int, shift: float, scale: float) -> None:
     fixed, factors, y = ragged(seed)

@@ -21,12 +21,12 @@ def test_low_scores_left_blank_are_said() -> None:
 
 
 def test_blanks_that_fall_anywhere_are_not() -> None:
-    """Three in a hundred notes by chance: of 60, 7 or more would come in two of a thousand."""
+    """Three in a hundred notes by chance: of 16, 4 or more would come in two of a thousand."""
     said = 0
-    for seed in range(30):
+    for seed in range(8):
         scores = EVENING.scores(seed)
         gone = np.random.default_rng([seed, 1]).random(len(scores)) < 0.1
         scores.loc[gone, "score"] = np.nan
         found = assess_agreement(scores, settings=QUICK)
         said += sum(note.note is not None for note in found.descriptors)
-    assert said < 7
+    assert said < 4

@@ -2,7 +2,7 @@ from __future__ import annotations
 
 from itertools import combinations
 
-from panel.booth.digits import DOT_ROWS, DOTS, large, small
+from panel.block_signs import DOT_ROWS, DOTS, large, small
 
 
 def test_every_sign_fills_the_same_field() -> None:

@@ -1,0 +1,64 @@
+"""What is known of two products before anything is said of them, and the words for it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from .exact import Needed
+from .method import Method
+
+
+class DifferenceWord(StrEnum):
+    """What is said of two products."""
+
+    DIFFERENT = "different"
+    ALIKE = "alike"
+    CANNOT_TELL = "cannot tell yet"
+    TOO_LITTLE = "too little yet"
+
+
+@dataclass(frozen=True)
+class DifferenceFacts:
+    """Two products, and what people answered of them.
+
+    Attributes
+    ----------
+    first, second
+        The products; of the stronger of two, `n_right` counts answers for the first.
+    note
+        What was asked about; None where it was anything at all.
+    both_ways
+        Whether either might be the stronger; else it was the first that was expected to be.
+    error
+        How often a word may be said where it is false.
+    n_answers, n_right
+        Sets that count, and those that were right.
+    p_different
+        Chance of so many right answers, or more, from products that are the same.
+    d_prime, low, high
+        How far apart they are, and a 95 % interval; negative where the second is the stronger.
+    alike_within, p_alike
+        d-prime within which they were to be called alike (None: not asked), and the largest chance
+        of no more right answers than these from products so far apart; where people answer several
+        times, it allows for that.
+    towards, needed
+        A d-prime, and answers of a new session that find it with a power of .8.
+    """
+
+    method: Method
+    first: str
+    second: str
+    note: str | None
+    both_ways: bool
+    error: float
+    n_answers: int
+    n_right: int
+    p_different: float | None
+    d_prime: float | None
+    low: float | None
+    high: float | None
+    alike_within: float | None
+    p_alike: float | None
+    towards: float
+    needed: Needed

@@ -1,0 +1,166 @@
+"""What so many answers can tell of two products, before a glass is poured."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from ..as_json import AsJson
+from ..chance_words import in_100
+from ..errors import InputError
+from ..readable import Readable
+from .exact import (
+    Asked,
+    Needed,
+    least_right,
+    needed_alike,
+    needed_different,
+    power_alike,
+    power_different,
+)
+from .method import Method, right
+from .settings import DEFAULT, DifferenceSettings
+
+REPEATS = (
+    "People answer more than once: where they differ from one another, alike is said more seldom "
+    "than this, never more often"
+)
+
+
+@dataclass(frozen=True)
+class PowerAt:
+    """Chance that products so far apart are called different.
+
+    `right` is the share of single answers that are then right.
+    """
+
+    d_prime: float
+    right: float
+    power: float
+
+
+@dataclass(frozen=True, repr=False)
+class DifferencePlan(AsJson, Readable):
+    """What a number of answers can tell, all reckoned exactly.
+
+    Attributes
+    ----------
+    answers, people
+        Sets answered in all, and by how many people.
+    least_right
+        Fewest right answers that are called different; None: with so few answers none can be.
+    power
+        Chance to be called different, by distance.
+    different_d_prime, different
+        Distance that answers are reckoned for, and how many find it with the power `enough`.
+    alike_power, alike
+        Chance that the same product twice is called alike within `alike_within`, and answers with
+        which that is `enough`; None where nothing is to be called alike.
+    """
+
+    method: Method
+    answers: int
+    people: int
+    both_ways: bool
+    error: float
+    least_right: int | None
+    power: tuple[PowerAt, ...]
+    enough: float
+    different_d_prime: float
+    different: Needed
+    alike_within: float | None
+    alike_power: float | None
+    alike: Needed | None
+
+    def said(self) -> Iterator[str]:
+        """Give what the answers can tell, and how many would do."""
+        yield from plan_sentences(self)
+
+    def rows(self) -> Iterable[object]:
+        """Give the power by distance."""
+        return self.power
+
+
+def plan_difference(
+    asked: Asked, answers: int, people: int, settings: DifferenceSettings = DEFAULT
+) -> DifferencePlan:
+    """Reckon what a number of answers can tell of two products.
+
+    Parameters
+    ----------
+    answers
+        Sets answered in all.
+    people
+        By how many people; each answers as often as the others.
+
+    Raises
+    ------
+    InputError
+        No answers, or a distance that means nothing.
+
+    Examples
+    --------
+    >>> found = plan_difference(Asked(Method.STRONGER, both_ways=False), 26, 13)
+    >>> found.least_right, round(found.power[1].power, 2)
+    (18, 0.85)
+    """
+    if answers < 1 or people < 1:
+        raise InputError("A difference takes one answer at least.")
+    if asked.alike_within is not None and not 0.0 < asked.alike_within <= 4.0:
+        raise InputError(
+            f"Alike within a d-prime of {asked.alike_within:g}: it lies above 0 and up to 4."
+        )
+    within = asked.alike_within
+    towards = settings.usual if within is None else within
+    error = asked.error / 2.0 if asked.two_sided else asked.error
+    return DifferencePlan(
+        method=asked.method,
+        answers=answers,
+        people=people,
+        both_ways=asked.two_sided,
+        error=asked.error,
+        least_right=least_right(answers, asked.method.guess, error),
+        power=tuple(
+            PowerAt(d, right(asked.method, d), power_different(asked, answers, d))
+            for d in sorted({*settings.distances, towards})
+        ),
+        enough=settings.power,
+        different_d_prime=towards,
+        different=needed_different(asked, towards, settings.power),
+        alike_within=within,
+        alike_power=None if within is None else power_alike(asked, answers),
+        alike=None if within is None else needed_alike(asked, settings.power),
+    )
+
+
+def plan_sentences(plan: DifferencePlan) -> Iterator[str]:
+    """Give what a plan can tell as sentences, the power before the first glass among them."""
+    said = f"{plan.answers} answers" if plan.answers != 1 else "1 answer"
+    if plan.least_right is None:
+        yield f"{said}: too few to be called different, whatever is answered."
+    else:
+        of = "of one kind" if plan.both_ways else "right"
+        yield (
+            f"{said}: different from {plan.least_right} {of} on (by chance in at most "
+            f"{in_100(plan.error)})."
+        )
+        chances = ", ".join(f"{at.d_prime:g}: {in_100(at.power)}" for at in plan.power)
+        yield f"Found, by how far the two are apart (d-prime): {chances}."
+    yield f"For a d-prime of {plan.different_d_prime:g}: {_needed(plan.different, plan.enough)}."
+    if plan.alike_within is None or plan.alike_power is None or plan.alike is None:
+        return
+    yield (
+        f"Alike within a d-prime of {plan.alike_within:g}, should they be the same: "
+        f"{in_100(plan.alike_power)}; {_needed(plan.alike, plan.enough)}."
+    )
+    if plan.answers > plan.people:
+        yield f"{REPEATS}."
+
+
+def _needed(needed: Needed, enough: float) -> str:
+    times = f"{round(100 * enough)} times in 100"
+    if needed.stays is None or needed.first is None:
+        return f"more answers than anybody gives for {times}"
+    if needed.first == needed.stays:
+        return f"{needed.stays} answers find it {times}"
+    return f"{needed.stays} answers find it {times} (first {needed.first})"

@@ -1,0 +1,116 @@
+"""Every sentence that is said of passing, in one place."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from .result import CaskFound, FamilyWord, PassState
+from .shares import Share
+
+if TYPE_CHECKING:
+    from .result import FamilyFound, MorningsFound, NoseFound, PassingFound, TrueHolds
+
+PLANTED_APART = "What was planted is not counted among the casks: it says nothing of the stock."
+DO_NOT_EMPTY = "Do not empty what is held or to nose again (`oakpanel passing slips`)."
+
+
+def interval(share: Share) -> str:
+    """Return an interval as it stands in a sentence, in 100.
+
+    Examples
+    --------
+    >>> from .shares import share_of
+    >>> interval(share_of(5, 6)), interval(share_of(1, 6))
+    ('36 to 100 in 100', '0 to 64 in 100')
+    """
+    if share.low is None or share.high is None:
+        return "no interval"
+    return f"{100 * share.low:.0f} to {100 * share.high:.0f} in 100"
+
+
+def counts_sentence(found: PassingFound) -> str:
+    """Return how many casks stand where."""
+    return f"{found.passed} passed, {found.again} to nose again, {found.held} held."
+
+
+def nose_sentence(nose: NoseFound) -> str:
+    """Return what one nose caught and stopped, with exact intervals."""
+    if nose.left_out is not None:
+        return f"{nose.assessor}: {nose.left_out}"
+    return f"{nose.assessor} {_caught(nose.caught)} and {_stopped(nose.stopped)}."
+
+
+def _caught(share: Share) -> str:
+    if not share.of:
+        return "met no planted fault"
+    return f"caught {share.hits} of {share.of} planted faults ({interval(share)})"
+
+
+def _stopped(share: Share) -> str:
+    if not share.of:
+        return "met no known-sound glass"
+    return f"stopped {share.hits} of {share.of} known-sound ({interval(share)})"
+
+
+def morning_sentences(found: PassingFound) -> Iterator[str]:
+    """Give what is said of a session: counts, noses, each cask that was not passed, what to do."""
+    yield counts_sentence(found)
+    yield from map(nose_sentence, found.noses)
+    for nose in found.noses:
+        if nose.repeated.of and nose.left_out is None:
+            yield (
+                f"{nose.assessor} answered {nose.repeated.hits} of {nose.repeated.of} casks that "
+                "came twice alike."
+            )
+    yield from (cask_sentence(cask) for cask in found.casks if cask.state is not PassState.PASSED)
+    if found.again:
+        yield (
+            "A hold is no fault until a second nose that does not know of it repeats it: "
+            f"`oakpanel session plan NAME --again {found.session}` lays that out."
+        )
+    if found.again or found.held:
+        yield DO_NOT_EMPTY
+    yield PLANTED_APART
+
+
+def cask_sentence(cask: CaskFound) -> str:
+    """Return what was said of one cask that was not passed."""
+    named = ", ".join(cask.faults)
+    by = cask.held_by + cask.held_before
+    noses = "one nose" if by == 1 else f"{by} noses"
+    return f"{cask.cask} ({cask.sample}) is {cask.state.value}: {named}, held by {noses}."
+
+
+def family_sentence(family: FamilyFound) -> str:
+    """Return whether noses were seen to catch a family of faults."""
+    poured = f"{family.caught.hits} of {family.caught.of}"
+    if family.word is FamilyWord.SHOWN:
+        return f"{family.family}: caught {poured} ({interval(family.caught)})."
+    if not family.caught.of:
+        return f"{family.family}: not shown; none was planted. A pass says nothing of it."
+    less = "" if not family.caught.hits else ", no more than known-sound glasses are stopped"
+    return f"{family.family}: not shown; caught {poured}{less}. A pass says nothing of it."
+
+
+def holds_sentence(holds: TrueHolds) -> str:
+    """Return what share of single holds is likely true, or why nobody can say."""
+    if holds.low is None or holds.high is None:
+        return f"What share of holds is likely true: {holds.reason}."
+    return (
+        f"Of {holds.held} holds by one nose between {100 * holds.low:.0f} and "
+        f"{100 * holds.high:.0f} in 100 are likely true ({holds.mornings} mornings, {holds.casks} "
+        "casks nosed)."
+    )
+
+
+def mornings_sentences(found: MorningsFound) -> Iterator[str]:
+    """Give what is said of many mornings."""
+    since = f" since {found.since}" if found.since else ""
+    count = "1 morning" if found.mornings == 1 else f"{found.mornings} mornings"
+    yield f"{count} of passing{since}."
+    yield from map(nose_sentence, found.noses)
+    yield holds_sentence(found.true_holds)
+    yield f"Families of faults planted since {found.families_since}:"
+    yield from map(family_sentence, found.families)
+    yield PLANTED_APART

@@ -1,0 +1,175 @@
+"""Forms of a plan of the stock: a release of it, one change to it, a release proposed from it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import work
+from textual.binding import BindingType
+from textual.message import Message
+
+from panel.desk.acting import writing
+from panel.desk.columns import Column
+from panel.desk.deed_form import DeedForm
+from panel.desk.entries import Field
+from panel.desk.form import FormPage, finishing
+from panel.desk.pick import PickPage
+from panel.desk.record_form import RecordForm
+from panel.desk.typed import Entries, above_zero
+from panel.records.acts import Act
+
+if TYPE_CHECKING:
+    from panel.desk.stock_plan_page import StockPlanPage
+    from panel.questions.stock_plans import PlanFound
+    from panel.questions.targets import TargetRecord
+
+
+class PlannedReleaseForm(RecordForm):
+    """One release of a plan; without a release what holds for the plan as a whole."""
+
+    PLACE = "releases"
+    TITLE_WORDS = "A release of a plan"
+    KIND = "plans"
+    NEEDED = ("plan", "release", "year", "target", "bottles", "abv", "age", "rule_set", "limits")
+    FIELDS: ClassVar[tuple[Field, ...]] = (
+        Field("plan", "Plan", "a new name makes a new plan"),
+        Field("release", "Release", "empty: limits of the plan as a whole"),
+        Field("year", "Year", "such as 2028"),
+        Field("target", "Target", picks=True),
+        Field("bottles", "Bottles", "such as 1200"),
+        Field("abv", "Strength", "% vol; empty: 46"),
+        Field("age", "Age statement", "whole years, or empty"),
+        Field("rule_set", "Rule set", "besides those in force, or empty"),
+        Field("limits", "Limits", "casks 3-8; over 12; share make=A:0.3", wide=True),
+    )
+
+    @dataclass
+    class Read(Message):
+        """The targets have been read."""
+
+        targets: list[TargetRecord]
+
+    def __init__(self, values: Mapping[str, str] | None = None) -> None:
+        super().__init__(values)
+        self.targets: list[TargetRecord] | None = None
+
+    @work(thread=True, exclusive=True, group="targets", exit_on_error=False)
+    def read(self) -> None:
+        """Read the targets to choose from."""
+        from panel.questions.targets import target_records
+
+        with self.desk.store.read() as db:
+            targets = target_records(db)
+        self.hand_over(self.Read(targets))
+
+    def on_planned_release_form_read(self, message: Read) -> None:
+        """Keep them for the list."""
+        self.targets = message.targets
+
+    def choices_for(self, name: str) -> PickPage | None:
+        """Return the list of targets."""
+        from panel.desk.targets import aims
+
+        if self.targets is None:
+            return None
+        columns: tuple[Column[TargetRecord], ...] = (
+            Column("Target", 20, lambda t: t.name),
+            Column("Aims", 30, aims, stretch=True),
+        )
+        return PickPage(
+            "For which target?",
+            self.targets,
+            columns,
+            name_of=lambda t: t.name,
+            place=self.PLACE,
+            many=False,
+        )
+
+    def news(self, values: dict[str, str]) -> str:
+        """Return what was kept."""
+        if "release" not in values:
+            return f"Plan {values['plan']} as a whole: {values.get('limits', '')}."
+        return f"Plan {values['plan']}: {values['release']} in {values['year']}."
+
+
+class PlanChangeForm(FormPage):
+    """A cask held, a release moved, a note widened: what moves then; nothing is written."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [finishing("Look", "See what moves")]
+    PLACE = "releases"
+    TITLE_WORDS = "Change one thing, and see what moves"
+    FIELDS: ClassVar[tuple[Field, ...]] = (
+        Field("hold", "Hold the casks", "such as SW1505, SW1807"),
+        Field("move", "Move", "a release, by its name"),
+        Field("year", "To the year", "such as 2029"),
+        Field("widen", "Widen the note", "such as plum stone"),
+        Field("points", "By points", "such as 3"),
+    )
+
+    def __init__(self, page: StockPlanPage, release: str) -> None:
+        super().__init__({"move": release} if release else None)
+        self.page = page
+
+    def keep(self, values: dict[str, str]) -> None:
+        """Look again with what was typed changed; with nothing, as it is recorded."""
+        from panel.errors import EntriesAtFault
+        from panel.questions.stock_plans import PlanChange
+
+        typed = Entries(values)
+        year = typed.read("year", int, "a year such as 2029")
+        points = typed.read("points", above_zero, "a number above zero")
+        note = values.get("widen")
+        if (note is None) != ("points" not in values):
+            typed.faults["points"] = "a note and by how many points"
+        try:
+            typed.settle()
+        except EntriesAtFault as error:
+            self.post_message(self.Refused(error.faults))
+            return
+        casks = tuple(name.strip() for name in values.get("hold", "").split(",") if name.strip())
+        move = values.get("move")
+        change = PlanChange(
+            hold=casks,
+            move=((move, year),) if move is not None and year is not None else (),
+            widen=((note, points),) if note is not None and points is not None else (),
+        )
+        self.app.pop_screen()
+        self.page.changed(change or None)
+
+
+class ProposePlannedForm(DeedForm):
+    """Why; keeping it reserves the casks that the plan has for one release."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [finishing("Reserve", "Propose the release")]
+    PLACE = "releases"
+    ACT = Act.PROPOSE
+    TITLE_WORDS = "Propose it as planned: its casks are reserved"
+    FIELDS: ClassVar[tuple[Field, ...]] = (Field("reason", "Why", wide=True),)
+
+    def __init__(self, found: PlanFound, release: str) -> None:
+        super().__init__()
+        self.found, self.release = found, release
+
+    def set_up(self) -> None:
+        """Say which release."""
+        super().set_up()
+        self.head(fact=self.release)
+
+    def do(self, values: dict[str, str]) -> str:
+        """Keep the casks beside the plan, then reserve those of the release."""
+        from panel.release.from_plan import FromPlan, keep_plan, planned_proposal
+        from panel.release.propose import propose
+
+        desk, now = self.desk, self.desk.now()
+        with writing(desk.store) as db:
+            keep_plan(db, self.found, on=desk.today(), now=now, by=desk.by)
+        with self.reckoning(), desk.store.read() as db:
+            known = desk.known.of(db, as_of=desk.today())
+            asked = FromPlan(self.found.plan, self.release)
+            proposal = planned_proposal(db, asked, as_of=desk.today(), profile=known)
+        proposal = replace(proposal, reason=values.get("reason"))
+        with writing(desk.store) as db:
+            propose(db, self.release, proposal, as_of=desk.today(), now=now, by=desk.by)
+        return f"Release {self.release} is proposed, its casks reserved."

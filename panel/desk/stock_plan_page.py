@@ -1,0 +1,283 @@
+"""One plan of the stock: its releases with chance, bottles and casks; what one change moves."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from threading import Event
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import on, work
+from textual.app import ComposeResult
+from textual.binding import BindingType
+from textual.content import Content
+from textual.message import Message
+from textual.widgets import Static
+from textual.worker import get_current_worker
+
+from panel.desk.acting import writing
+from panel.desk.big_table import BigTable, sort_keys
+from panel.desk.columns import WORDS_WIDTH, Column
+from panel.desk.homes import page_of
+from panel.desk.keys import Offer, key
+from panel.desk.page import Follows, Page
+from panel.desk.slip import Confirm, ReadSlip
+from panel.words.plan_words import PlanRow, opening_words, plan_lines, plan_rows
+
+if TYPE_CHECKING:
+    from analysis.under_way import Step
+    from panel.questions.plan_since import CaskSince
+    from panel.questions.stock_plans import PlanChange, PlanFound, PlanRecord
+
+COLUMNS: tuple[Column[PlanRow], ...] = (
+    Column("Release", 16, lambda r: r.release, stretch=True),
+    Column("Year", 4, lambda r: str(r.year), lambda r: r.year),
+    Column("Target", 12, lambda r: r.target),
+    Column("Chance", 6, lambda r: r.chance, right=True),
+    Column("Bottles", 11, lambda r: r.bottles, right=True),
+    Column("Parts", 5, lambda r: r.casks, right=True),
+    Column("Lacks", 5, lambda r: r.lacks, right=True),
+    Column("Weakest note", 14, lambda r: r.worst),
+)
+
+
+class PlanTable(BigTable["PlanRow"]):
+    """Releases of a plan, with a key for each column."""
+
+    BINDINGS: ClassVar[list[BindingType]] = sort_keys(COLUMNS)
+
+
+class StockPlanPage(Page):
+    """The answer above, a line a release below."""
+
+    FOLLOWS = Follows.WHEN_ASKED
+    PLACE = "releases"
+    DEFAULT_CSS = """
+    StockPlanPage #answer { height: auto; max-height: 8; padding: 0 1; text-style: bold; }
+    StockPlanPage PlanTable { min-height: 4; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        key("n", "new", "New line", "plan.new", "A release more, or what holds for the whole"),
+        key("j", "change", "Change", "plan.change", "See what one change moves"),
+        key(
+            "v", "words", "In words", "plan.words", "All of the answer: casks, prices, what left it"
+        ),
+        key("k", "keep", "Keep", "plan.keep", "Reserve this release's casks: propose it"),
+        key("minus", "less", "Less", "plan.less", "Stop looking; or take the release out"),
+    ]
+    OFFERS: ClassVar[tuple[Offer, ...]] = (
+        Offer(
+            "plan.keep_casks",
+            "Keep its casks beside the plan",
+            "keep_casks",
+            "Reserves nothing; later the plan says what changed since",
+        ),
+        Offer("plan.drop", "Drop this plan", "drop", "Releases proposed from it stay"),
+    )
+
+    @dataclass
+    class ReadLines(Message):
+        """What is recorded has been read."""
+
+        record: PlanRecord
+
+    @dataclass
+    class Read(Message):
+        """Casks have been chosen."""
+
+        found: PlanFound
+        since: tuple[CaskSince, ...]
+
+    @dataclass
+    class Done(Message):
+        """Something was written."""
+
+        news: str
+        leave: bool = False
+
+    def __init__(self, plan: str) -> None:
+        super().__init__()
+        self.plan = plan
+        self.change: PlanChange | None = None
+        self.record: PlanRecord | None = None
+        self.found: PlanFound | None = None
+        self.since: tuple[CaskSince, ...] = ()
+        self.ended = Event()
+        self.looking = False
+
+    def body(self) -> ComposeResult:
+        """Put the answer over the releases."""
+        yield Static(id="answer")
+        yield PlanTable(COLUMNS, name_of=lambda r: r.release, empty="No release: n adds one.")
+
+    def set_up(self) -> None:
+        """Say which plan."""
+        super().set_up()
+        self.head(f"Plan {self.plan}")
+        self.query_one(PlanTable).focus()
+
+    @work(thread=True, exclusive=True, group="plan", exit_on_error=False)
+    def read(self) -> None:
+        """Read what is recorded, then look for casks."""
+        from panel.questions.plan_since import changed_since
+        from panel.questions.stock_plans import PlanChange, house_plan, plan_record, stored_plan
+        from panel.questions.waiting import waited_for
+
+        self.ended.clear()
+        job, today, desk = get_current_worker(), self.desk.today(), self.desk
+
+        def tell(step: Step) -> None:
+            if not job.is_cancelled and self.found is None:  # news of a form stays said
+                self.post_message(self.HowFar(step.words))
+
+        def stopped() -> bool:
+            return job.is_cancelled or self.ended.is_set()
+
+        with desk.store.read() as db:
+            stored = stored_plan(db, self.plan)
+            self.hand_over(self.ReadLines(plan_record(stored)))
+            if not stored.releases:
+                return
+            with waited_for(tell, stopped):
+                known = desk.known.of(db, as_of=today)
+                found = house_plan(
+                    *(db, self.plan),
+                    as_of=today,
+                    change=self.change or PlanChange(),
+                    profile=known,
+                )
+            since = changed_since(db, stored, as_of=today)
+        self.hand_over(self.Read(found, since))
+
+    def on_stock_plan_page_read_lines(self, message: ReadLines) -> None:
+        """Show what is recorded while casks are looked for."""
+        self.record, self.looking = message.record, bool(message.record.lines)
+        self.query_one(PlanTable).fill(plan_rows(message.record, None))
+        self.head(fact=f"{len(message.record.lines)} releases")
+        if self.looking and self.found is None:
+            self.say("Looking for casks ... minus stops it and gives the best so far.")
+        self.refresh_bindings()
+
+    def on_stock_plan_page_read(self, message: Read) -> None:
+        """Show what was found."""
+        first = self.found is None
+        self.found, self.since, self.looking = message.found, message.since, False
+        if self.record is not None:
+            self.query_one(PlanTable).fill(plan_rows(self.record, message.found))
+        said = "\n".join(opening_words(message.found, message.since))
+        self.query_one("#answer", Static).update(Content(said))
+        if first:
+            self.say("")
+        self.refresh_bindings()
+
+    def can_now(self, action: str) -> bool:
+        """Offer what needs casks only once they are found."""
+        if action in {"change", "words"}:
+            return self.found is not None
+        if action in {"keep", "keep_casks"}:
+            return self.found is not None and not self.found.changed
+        return super().can_now(action)
+
+    def changed(self, change: PlanChange | None) -> None:
+        """Look again with one thing changed, or as it is recorded."""
+        self.change, self.found = change, None
+        self.read()
+
+    @property
+    def row(self) -> PlanRow | None:
+        """The release under the cursor."""
+        return self.query_one(PlanTable).current
+
+    @on(BigTable.Opened)
+    def open(self, event: BigTable.Opened) -> None:
+        """Change the release of the arrow."""
+        if self.record is None:
+            return
+        for line in self.record.lines:
+            if line.release == event.row.release:
+                values = {
+                    **{"plan": self.plan, "release": line.release, "year": str(line.year)},
+                    **{"target": line.target, "bottles": str(line.bottles)},
+                    **{"abv": f"{line.abv_percent:g}", "limits": line.limits or ""},
+                    **{"age": "" if line.age_years is None else str(line.age_years)},
+                    "rule_set": line.rule_set or "",
+                }
+                given = {name: value for name, value in values.items() if value}
+                self.app.push_screen(page_of("planned release", given))
+
+    def action_new(self) -> None:
+        """Add a release."""
+        self.app.push_screen(page_of("planned release", {"plan": self.plan}))
+
+    def action_change(self) -> None:
+        """Ask what is to be changed."""
+        row = self.row
+        form = page_of("plan change", self, row.release if row else "")
+        self.app.push_screen(form)
+
+    def action_words(self) -> None:
+        """Lay all of the answer over the page."""
+        if self.found is not None:
+            lines = plan_lines(self.found, self.since, WORDS_WIDTH)
+            self.app.push_screen(ReadSlip(f"Plan {self.plan}", lines))
+
+    def action_keep(self) -> None:
+        """Ask why, then reserve the casks of the release of the arrow."""
+        if self.row is not None and self.found is not None:
+            self.app.push_screen(page_of("propose planned", self.found, self.row.release))
+
+    @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
+    def action_keep_casks(self) -> None:
+        """Keep the casks that were found beside the plan."""
+        from panel.release.from_plan import keep_plan
+
+        if self.found is None:
+            return
+        desk = self.desk
+        with writing(desk.store) as db:
+            keep_plan(db, self.found, on=desk.today(), now=desk.now(), by=desk.by)
+        self.hand_over(self.Done("Its casks are kept beside the plan; nothing is reserved."))
+
+    def on_stock_plan_page_done(self, message: Done) -> None:
+        """Tell it, and go on or back."""
+        self.desk.wrote(message.news)
+        if message.leave:
+            self.app.pop_screen()
+        else:
+            self.say(self.desk.take_news())
+            self.read()
+
+    def action_less(self) -> None:
+        """End the search with the best so far; else take the release of the arrow out."""
+        if self.looking:
+            self.ended.set()
+            self.say("Stopping ...")
+        elif self.row is not None:
+            self.ask_to_drop(self.row.release)
+
+    def action_drop(self) -> None:
+        """Take the whole plan out."""
+        self.ask_to_drop(None)
+
+    def ask_to_drop(self, release: str | None) -> None:
+        """Drop a release of the plan, or all of it, on a yes."""
+        what = f"release {release} out of plan {self.plan}" if release else f"plan {self.plan} out"
+
+        def answered(agreed: bool | None) -> None:
+            if agreed:
+                self.drop_it(release)
+
+        lines = ["What was proposed from it stays as it is."]
+        self.app.push_screen(Confirm(f"Take {what}?", lines), answered)
+
+    @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
+    def drop_it(self, release: str | None) -> None:
+        """Take it out of the records."""
+        from panel.release.from_plan import drop_plan
+
+        desk = self.desk
+        with writing(desk.store) as db:
+            drop_plan(
+                *(db, self.plan), release=release, on=desk.today(), now=desk.now(), by=desk.by
+            )
+        what = f"{release} is no longer in the plan." if release else f"Plan {self.plan} is gone."
+        self.hand_over(self.Done(what, leave=release is None))

@@ -1,0 +1,161 @@
+"""Plans of the stock: a row a release with its year, target, quantity and limits."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Annotated
+
+from pydantic import BeforeValidator, model_validator
+from sqlalchemy import select
+from sqlalchemy.orm import selectinload
+
+from panel.intake.cells import (
+    STRENGTH,
+    Name,
+    OptionalFromOne,
+    OptionalName,
+    OptionalText,
+    RowModel,
+    Whole,
+    Within,
+    fault,
+)
+from panel.intake.columns import Columns
+from panel.intake.load import Load, RowOutcome, all_names, change, fetch, refuse_twins
+from panel.records.plan_limits import plan_asks, release_asks
+from panel.store.rules import rule_books
+from panel.store.stock_plans import PlannedRelease, StoredPlan
+from panel.store.targets import StoredTarget
+
+COLUMNS = Columns(
+    required=("plan", "release", "year", "target", "bottles"),
+    optional=("abv", "age", "rule_set", "limits"),
+    numbers=frozenset({"year", "bottles", "abv", "age"}),
+)
+USUAL_ABV = 46.0
+OF_A_RELEASE = ("year", "target", "bottles", "abv", "age", "rule_set")
+_YEAR = Within("", low=2000, high=2200)
+
+
+def read_year(text: str | None) -> int | None:
+    """Return a year of four digits, None for an empty cell."""
+    year = _YEAR.read(text)
+    if year is not None and not year.is_integer():
+        raise fault("must be a whole year, such as 2028")
+    return None if year is None else int(year)
+
+
+class PlanRow(RowModel):
+    """One release of a plan; without a release, what holds for the plan as a whole."""
+
+    plan: Name
+    release: OptionalName
+    year: Annotated[int | None, BeforeValidator(read_year)]
+    target: OptionalName
+    bottles: OptionalFromOne
+    abv: Annotated[float | None, BeforeValidator(STRENGTH.read)] = None
+    age: Annotated[int | None, BeforeValidator(Whole(0))] = None
+    rule_set: OptionalName = None
+    limits: OptionalText = None
+
+    @model_validator(mode="after")
+    def _is_a_release_or_the_whole(self) -> PlanRow:
+        if self.release is None:
+            self._whole()
+            return self
+        for column in ("year", "target", "bottles"):
+            if getattr(self, column) is None:
+                raise fault("must not be empty where a release is named", column=column)
+        _, faults = release_asks(self.limits)
+        if faults:
+            raise fault("; ".join(faults), column="limits")
+        return self
+
+    def _whole(self) -> None:
+        for column in OF_A_RELEASE:
+            if getattr(self, column) is not None:
+                raise fault(
+                    "a row without a release holds for the plan as a whole: leave this empty, or "
+                    "name the release",
+                    column=column,
+                )
+        _, faults = plan_asks(self.limits)
+        if faults:
+            raise fault("; ".join(faults), column="limits")
+        if self.limits is None:
+            raise fault(
+                "say what holds for the plan as a whole, or name a release", column="limits"
+            )
+
+
+def take_plans(load: Load, rows: Sequence[PlanRow]) -> None:
+    """Add plans and their releases and bring known ones up to date."""
+    refuse_twins(
+        load,
+        rows,
+        lambda row: (row.plan, row.release),
+        "release",
+        lambda key: f"{key[1] or 'what holds for the whole'} of plan {key[0]}",
+    )
+    found = select(StoredPlan).options(selectinload(StoredPlan.releases))
+    plans = fetch(load.db, found, StoredPlan.name, {row.plan for row in rows})
+    targets = fetch(
+        load.db, select(StoredTarget), StoredTarget.name, {row.target for row in rows if row.target}
+    )
+    intake = _Intake(
+        load,
+        {one.name: one for one in plans},
+        {one.name: one for one in targets},
+        tuple(book.name for book in rule_books(load.db)),
+    )
+    for row in load.going(rows):
+        intake.take(row)
+
+
+@dataclass
+class _Intake:
+    load: Load
+    plans: dict[str, StoredPlan]
+    targets: dict[str, StoredTarget]
+    rule_sets: tuple[str, ...]
+
+    def take(self, row: PlanRow) -> None:
+        if row.rule_set is not None and row.rule_set not in self.rule_sets:
+            names = self.rule_sets
+            self.load.unknown(row.at, "rule_set", row.rule_set, "rule set", lambda: names)
+            return
+        if row.target is not None and row.target not in self.targets:
+            names_of = all_names(self.load.db, StoredTarget.name)
+            self.load.unknown(row.at, "target", row.target, "target", names_of)
+            return
+        plan = self.plans.get(row.plan)
+        if plan is None:
+            plan = self.plans[row.plan] = StoredPlan(name=row.plan, releases=[], parts=[])
+            self.load.db.add(plan)
+        self.load.count(self._whole(plan, row) if row.release is None else self._one(plan, row))
+
+    def _whole(self, plan: StoredPlan, row: PlanRow) -> RowOutcome:
+        if plan.limits is None:
+            plan.limits = row.limits
+            return RowOutcome.NEW
+        return RowOutcome.CHANGED if change(plan, {"limits": row.limits}) else RowOutcome.UNCHANGED
+
+    def _one(self, plan: StoredPlan, row: PlanRow) -> RowOutcome:
+        target = self.targets[row.target or ""]
+        optional = self.load.present(
+            {
+                "abv": ("abv", row.abv if row.abv is not None else USUAL_ABV),
+                "age_years": ("age", row.age),
+                "rule_set": ("rule_set", row.rule_set),
+                "limits": ("limits", row.limits),
+            }
+        )
+        values = {"year": row.year, "target": target, "bottles": row.bottles, **optional}
+        known = next((one for one in plan.releases if one.name == row.release), None)
+        if known is not None:
+            return RowOutcome.CHANGED if change(known, values) else RowOutcome.UNCHANGED
+        place = max((one.place for one in plan.releases), default=0) + 1
+        values.setdefault("abv", USUAL_ABV)
+        plan.releases.append(PlannedRelease(name=row.release, place=place, **values))
+        return RowOutcome.NEW

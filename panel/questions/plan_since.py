@@ -1,0 +1,99 @@
+"""Reality beside a plan: what has become of the casks that were kept with it, one by one."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+from analysis.as_json import AsJson
+from panel.kinds import ReleaseStatus
+from panel.store.filling_states import FillingState, filling_states
+from panel.store.release_records import releases
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from datetime import date
+
+    from sqlalchemy.orm import Session
+
+    from panel.store.stock_plans import PlannedPart, StoredPlan
+
+
+class Since(StrEnum):
+    """What has become of a cask since it was kept in a plan."""
+
+    GONE = "emptied"
+    HELD = "on hold"
+    RESERVED = "reserved for another release"
+    LEAKS = "leaking"
+    LESS = "holds less"
+    WEAKER = "is of another strength"
+
+
+@dataclass(frozen=True)
+class CaskSince(AsJson):
+    """One cask of a plan that is not as it was when the plan was kept."""
+
+    cask: str
+    release: str
+    what: Since
+    sentence: str
+
+
+ODD_SHARE = 0.03
+"""A cask that holds so much less than it did, beside what a year takes, is told of."""
+ODD_ABV = 0.5
+USUAL_LOSS_A_YEAR = 0.02
+
+
+def changed_since(db: Session, plan: StoredPlan, *, as_of: date) -> tuple[CaskSince, ...]:
+    """Return every cask kept with a plan that is not as it was then; empty where none is."""
+    if plan.kept_on is None:
+        return ()
+    names = {one.place: one.name for one in plan.releases}
+    settled = {each.name for each in releases(db) if each.status is not ReleaseStatus.CANCELLED}
+    casks = [part.filling.cask.number for part in plan.parts]
+    states = {state.filling_id: state for state in filling_states(db, as_of, only_casks=casks)}
+    years = max((as_of - plan.kept_on).days / 365.25, 0.0)
+    return tuple(
+        CaskSince(part.filling.cask.number, release, what, said)
+        for part in sorted(plan.parts, key=lambda part: (part.place, part.filling.label))
+        for release in [names.get(part.place, "a release that was taken out of the plan")]
+        if release not in settled
+        for what, said in _of_part(part, states.get(part.filling_id), release, years)
+    )
+
+
+def _of_part(
+    part: PlannedPart, state: FillingState | None, release: str, years: float
+) -> Iterator[tuple[Since, str]]:
+    cask = part.filling.cask.number
+    if state is None or state.emptied_on is not None:
+        on = "" if state is None else f" on {state.emptied_on}"
+        yield Since.GONE, f"Cask {cask}, meant for {release}, was emptied{on}."
+        return
+    if state.hold_reason:
+        yield Since.HELD, f"Cask {cask}, meant for {release}, is on hold: {state.hold_reason}."
+    others = [name for name, _ in state.promised if name != release]
+    if others:
+        yield (
+            Since.RESERVED,
+            f"Cask {cask}, meant for {release}, is reserved for {', '.join(others)}.",
+        )
+    if state.leaking_since is not None:
+        yield Since.LEAKS, f"Cask {cask}, meant for {release}, leaks since {state.leaking_since}."
+    content = state.content_on(state.as_of)
+    usual = part.held_l * (1.0 - USUAL_LOSS_A_YEAR) ** years
+    if content.bulk_l < usual * (1.0 - ODD_SHARE):
+        yield (
+            Since.LESS,
+            f"Cask {cask}, meant for {release}, holds {content.bulk_l:.0f} L by its last gauge; "
+            f"{part.held_l:.0f} L lay in it when the plan was kept.",
+        )
+    if abs(content.abv - part.abv) > ODD_ABV + years:
+        yield (
+            Since.WEAKER,
+            f"Cask {cask}, meant for {release}, has {content.abv:.1f} % vol; it had "
+            f"{part.abv:.1f}.",
+        )

@@ -1,0 +1,502 @@
+"""A plan of the stock: what is recorded of it, put to the solver over the years, and one change."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date
+from typing import TYPE_CHECKING
+
+from sqlalchemy import select
+
+from analysis.as_json import AsJson
+from panel.errors import OakpanelError, UnknownRecord
+from panel.kinds import ReleaseStatus
+from panel.records.plan_limits import PlanAsks, plan_asks, release_asks
+from panel.store.finding import nearest_words
+from panel.store.release_records import releases
+from panel.store.rules import Rule, rule_books
+from panel.store.stock_plans import StoredPlan
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
+
+    from analysis.profile import Profile
+    from analysis.stock_plan import MustStay, PlannedRelease, PlanQuestion, StockPlan
+    from analysis.target import Target
+    from analysis.vatting import Limits, Stock
+    from panel.questions.vatting import HouseStock
+
+MID_YEAR = (6, 30)
+"""Month and day that the casks of a year's releases are moved to."""
+FORETOLD_YEARS = 3.0
+"""Up to here notes are foretold; beyond only where the models of ageing cover most casks."""
+COVERED = 0.5
+SECONDS = 180.0
+TOO_FAR = (
+    "past what ageing can foretell of most casks: planned by litres, age and wood only, the notes "
+    "are not told"
+)
+
+
+@dataclass(frozen=True)
+class PlanLine:
+    """One release of a plan as it is recorded."""
+
+    release: str
+    year: int
+    target: str
+    bottles: int
+    abv_percent: float
+    age_years: int | None
+    rule_set: str | None
+    limits: str | None
+
+
+@dataclass(frozen=True)
+class PlanRecord(AsJson):
+    """A plan as it is recorded."""
+
+    plan: str
+    limits: str | None
+    lines: tuple[PlanLine, ...]
+    kept_on: date | None
+
+
+@dataclass(frozen=True)
+class PlanChange:
+    """One thing changed, to see what moves: casks held, releases moved, notes widened."""
+
+    hold: tuple[str, ...] = ()
+    move: tuple[tuple[str, int], ...] = ()
+    widen: tuple[tuple[str, float], ...] = ()
+
+    def __bool__(self) -> bool:
+        return bool(self.hold or self.move or self.widen)
+
+
+@dataclass(frozen=True)
+class ReleaseMoved:
+    """What a change does to a release: chance and casks before and after.
+
+    `gone` and `come` are the casks that leave it and those that take their place.
+    """
+
+    release: str
+    before: float | None
+    after: float | None
+    missing_before: float
+    missing_after: float
+    gone: tuple[str, ...]
+    come: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class PlanFound(AsJson):
+    """What the solver found for a plan of the house.
+
+    Attributes
+    ----------
+    changed
+        What was changed of the plan as recorded, in words; empty where nothing was.
+    moves
+        What that does, release by release; only those that move.
+    checks
+        What to know besides: rules of law, what was not foretold.
+    kept_bottles
+        By release, bottles that are retained or the house's own, among those it comes to.
+    settled
+        Releases of the plan that were proposed since, with the step they stand at: their casks are
+        theirs, and are chosen no more.
+    """
+
+    plan: str
+    found: StockPlan
+    changed: tuple[str, ...] = ()
+    moves: tuple[ReleaseMoved, ...] = ()
+    checks: tuple[str, ...] = ()
+    kept_bottles: Mapping[str, int] = field(default_factory=dict)
+    settled: Mapping[str, str] = field(default_factory=dict)
+
+    json_keys = (
+        *(("found", "**"), "plan", "changed", "moves", "checks", "kept_bottles", "settled"),
+    )
+
+
+def stored_plan(db: Session, name: str) -> StoredPlan:
+    """Return a plan by name.
+
+    Raises
+    ------
+    UnknownRecord
+        There is none of that name.
+    """
+    plan = db.scalar(select(StoredPlan).where(StoredPlan.name == name))
+    if plan is None:
+        names = db.scalars(select(StoredPlan.name).order_by(StoredPlan.name)).all()
+        near = nearest_words(name, set(names)) if names else " None was loaded yet."
+        raise UnknownRecord(f"There is no plan {name!r}.{near}")
+    return plan
+
+
+def plan_records(db: Session) -> list[PlanRecord]:
+    """Return all plans by name."""
+    return [plan_record(each) for each in db.scalars(select(StoredPlan).order_by(StoredPlan.name))]
+
+
+def plan_record(plan: StoredPlan) -> PlanRecord:
+    """Return a plan as it is recorded."""
+    return PlanRecord(
+        plan.name,
+        plan.limits,
+        tuple(
+            PlanLine(
+                *(one.name, one.year, one.target.name, one.bottles, one.abv),
+                *(one.age_years, one.rule_set, one.limits),
+            )
+            for one in sorted(plan.releases, key=lambda one: (one.year, one.place))
+        ),
+        plan.kept_on,
+    )
+
+
+def house_plan(
+    db: Session,
+    name: str,
+    *,
+    as_of: date,
+    change: PlanChange = PlanChange(),
+    seconds: float = SECONDS,
+    profile: Profile | None = None,
+) -> PlanFound:
+    """Choose casks for every release of a plan, each spent once; or see what one change moves.
+
+    Raises
+    ------
+    UnknownRecord
+        There is no such plan, or the change names a release or cask that is not there.
+    OakpanelError
+        A rule in force forbids what is asked, or the plan has no release.
+    LimitsError
+        What is asked cannot be tried; every fault is told.
+    """
+    from panel.questions.profile import house_profile
+
+    known = profile or house_profile(db, as_of=as_of)
+    plan = stored_plan(db, name)
+    whole = plan_record(plan)
+    if not whole.lines:
+        raise OakpanelError(f"Plan {name!r} has no release yet: give it one first.")
+    settled = settled_releases(db, whole)
+    record = replace(
+        whole, lines=tuple(line for line in whole.lines if line.release not in settled)
+    )
+    if not record.lines:
+        raise OakpanelError(
+            f"Every release of plan {name!r} is proposed or further: {', '.join(settled)}."
+        )
+    found = _solved(db, record, as_of=as_of, seconds=seconds, profile=known)
+    found = replace(found, settled=settled)
+    if not change:
+        return found
+    changed = changed_record(record, change)
+    after = _solved(
+        *(db, changed), as_of=as_of, seconds=seconds, profile=known, change=change, begin=found
+    )
+    told = replace(after, changed=tuple(change_words(change)), settled=settled)
+    return replace(told, moves=tuple(_moves(found.found, after.found)))
+
+
+class _EndedEarly(Exception):
+    """A search that was stopped, with the best it had."""
+
+    def __init__(self, found: PlanFound) -> None:
+        super().__init__()
+        self.found = found
+
+
+def _solved(
+    db: Session,
+    record: PlanRecord,
+    *,
+    as_of: date,
+    seconds: float,
+    profile: Profile,
+    change: PlanChange = PlanChange(),
+    begin: PlanFound | None = None,
+) -> PlanFound:
+    from panel.kept.answers import kept_answer
+    from panel.kept.stock_records import stock_digest
+    from panel.questions.mixing_rules import mixing_rule
+
+    def reckoned() -> PlanFound:
+        from analysis.stock_plan import Ended, plan_stock
+
+        question, checks = plan_question(db, record, as_of=as_of, profile=profile, change=change)
+        solved = plan_stock(question, seconds=seconds, begin=None if begin is None else begin.found)
+        kept = {line.release: release_asks(line.limits)[0].kept_bottles for line in record.lines}
+        kept = {name: bottles for name, bottles in kept.items() if bottles}
+        found = PlanFound(record.plan, solved, checks=checks, kept_bottles=kept)
+        if solved.ended is Ended.STOPPED:
+            raise _EndedEarly(found)
+        return found
+
+    targets = sorted({line.target for line in record.lines})
+    try:
+        return kept_answer(
+            db,
+            "stock plan",
+            options=[as_of, repr(replace(record, kept_on=None)), repr(change), seconds],
+            reads=lambda: (
+                stock_digest(db, as_of),
+                repr(mixing_rule(db)),
+                repr(rule_books(db)),
+                repr([_target(db, each) for each in targets]),
+            ),
+            reckon=reckoned,
+            profile=profile,
+        )
+    except _EndedEarly as early:  # what somebody stopped is no answer for the next who asks
+        return early.found
+
+
+def settled_releases(db: Session, record: PlanRecord) -> dict[str, str]:
+    """Return which releases of a plan were proposed since, and at which step they stand."""
+    names = {line.release for line in record.lines}
+    return {
+        each.name: each.status.value
+        for each in reversed(releases(db))
+        if each.name in names and each.status is not ReleaseStatus.CANCELLED
+    }
+
+
+def _target(db: Session, name: str) -> Target:
+    from panel.frames import target_of
+
+    return target_of(db, name)
+
+
+def changed_record(record: PlanRecord, change: PlanChange) -> PlanRecord:
+    """Return a plan with releases moved to other years.
+
+    Raises
+    ------
+    UnknownRecord
+        It has no such release.
+    """
+    years = dict(change.move)
+    names = {line.release for line in record.lines}
+    for name in years:
+        if name not in names:
+            raise UnknownRecord(
+                f"Plan {record.plan!r} has no release {name!r}.{nearest_words(name, names)}"
+            )
+    lines = tuple(replace(line, year=years.get(line.release, line.year)) for line in record.lines)
+    return replace(record, lines=lines)
+
+
+def change_words(change: PlanChange) -> list[str]:
+    """Return what was changed, in words."""
+    return [
+        *(f"cask {cask} held" for cask in change.hold),
+        *(f"{release} moved to {year}" for release, year in change.move),
+        *(f"{note} {points:g} points wider" for note, points in change.widen),
+    ]
+
+
+def _moves(before: StockPlan, after: StockPlan) -> list[ReleaseMoved]:
+    found = []
+    for new in after.releases:
+        old = before.release(new.name)
+        gone, come = set(old.casks) - set(new.casks), set(new.casks) - set(old.casks)
+        same = _near(old.probability, new.probability) and abs(old.missing - new.missing) < _SHOWS
+        if not (gone or come) and same:
+            continue
+        found.append(
+            ReleaseMoved(
+                *(new.name, old.probability, new.probability, old.missing, new.missing),
+                *(tuple(sorted(gone)), tuple(sorted(come))),
+            )
+        )
+    return found
+
+
+_SHOWS = 0.005
+
+
+def _near(one: float | None, other: float | None) -> bool:
+    if one is None or other is None:
+        return one is other
+    return abs(one - other) < _SHOWS
+
+
+def day_of_year(year: int, as_of: date) -> date:
+    """Return the day that a year's releases are reckoned for: mid-year, never before today."""
+    day = date(year, *MID_YEAR)
+    return max(day, as_of) if year == as_of.year else day
+
+
+def plan_question(
+    db: Session,
+    record: PlanRecord,
+    *,
+    as_of: date,
+    profile: Profile,
+    change: PlanChange = PlanChange(),
+) -> tuple[PlanQuestion, tuple[str, ...]]:
+    """Return what the solver is asked, and what to know besides."""
+    from analysis.stock_plan import HouseLimits, PlanQuestion
+    from panel.questions.vatting import deference
+
+    asks, _faults = plan_asks(record.limits)
+    targets = {line.target: _target(db, line.target) for line in record.lines}
+    notes = tuple(dict.fromkeys(line.descriptor for aim in targets.values() for line in aim.lines))
+    days = sorted({day_of_year(line.year, as_of) for line in record.lines})
+    houses = {day: _house(db, as_of, day, notes, profile) for day in days}
+    stocks, litres_only = _stocks(houses, asks, as_of)
+    _refuse_unknown("cask", (*asks.held, *change.hold), set(next(iter(stocks.values())).names))
+    _refuse_unknown("note of its targets", [note for note, _ in change.widen], set(notes))
+    laws = next(iter(houses.values())).laws
+    wider = dict(change.widen)
+    releases = tuple(
+        _release(db, line, targets[line.target], stocks, houses, as_of, asks, change, wider)
+        for line in record.lines
+    )
+    question = PlanQuestion(
+        as_of=as_of,
+        stocks=stocks,
+        releases=releases,
+        house=HouseLimits(asks.most_litres_a_year, tuple(_must_stay(asks))),
+        rule=next(iter(houses.values())).rule,
+        litres_only=litres_only,
+    )
+    return question, tuple(deference(laws))
+
+
+def _house(
+    db: Session, as_of: date, day: date, notes: Sequence[str], profile: Profile
+) -> HouseStock:
+    from panel.questions.vatting import house_stock
+
+    return house_stock(db, as_of=as_of, profile=profile, bottling_on=day, descriptors=notes)
+
+
+def _stocks(
+    houses: Mapping[date, HouseStock], asks: PlanAsks, as_of: date
+) -> tuple[dict[date, Stock], dict[date, str]]:
+    """Return the stock by day with the fillings that are expected, and which days have no notes."""
+    from analysis.on_stock.expected import ExpectedCask, with_expected
+
+    casks = [
+        ExpectedCask(
+            f"expected {at}.{number}",
+            *(each.on, each.litres, each.abv_percent, each.wood, each.make),
+        )
+        for at, each in enumerate(asks.fillings, 1)
+        for number in range(1, each.casks + 1)
+    ]
+    stocks, litres_only = {}, {}
+    for day, house in houses.items():
+        if _too_far(house.stock, day, as_of):
+            litres_only[day] = TOO_FAR
+        stocks[day] = with_expected(house.stock, casks, day)
+    return stocks, litres_only
+
+
+def _too_far(stock: Stock, day: date, as_of: date) -> bool:
+    """Whether ageing foretells the notes of too few casks on a day."""
+    from analysis.ageing.cover import Cover
+
+    if (day - as_of).days / 365.25 <= FORETOLD_YEARS:
+        return False
+    moved = stock.casks["moved"].dropna()
+    if moved.empty:
+        return True
+    covered = moved.isin([Cover.MODEL.value, Cover.KIND.value])
+    return float(covered.mean()) < COVERED
+
+
+def _refuse_unknown(what: str, named: Sequence[str], known: set[str]) -> None:
+    strange = [name for name in named if name not in known]
+    if strange:
+        where = " in stock" if what == "cask" else ""
+        raise UnknownRecord(
+            f"There is no {what} {', '.join(map(repr, strange))}{where}."
+            f"{nearest_words(strange[0], known)}"
+        )
+
+
+def _must_stay(asks: PlanAsks) -> list[MustStay]:
+    from analysis.stock_plan import MustStay
+
+    return [
+        MustStay(
+            *(each.litres, each.column, each.values, each.age_low),
+            float("inf") if each.age_high is None else each.age_high,
+        )
+        for each in asks.left
+    ]
+
+
+def _release(
+    db: Session,
+    line: PlanLine,
+    target: Target,
+    stocks: Mapping[date, Stock],
+    houses: Mapping[date, HouseStock],
+    as_of: date,
+    plan: PlanAsks,
+    change: PlanChange,
+    wider: Mapping[str, float],
+) -> PlannedRelease:
+    from analysis.stock_plan import PlannedRelease
+    from panel.questions.vatting import house_limits, lawful_limits
+
+    asks, _faults = release_asks(line.limits)
+    day = day_of_year(line.year, as_of)
+    limits = line_limits(line, (*plan.held, *change.hold))
+    house = houses.get(day)
+    if house is not None:
+        laws = (*house.laws, *_set_of(db, line))
+        limits = lawful_limits(replace(house, laws=laws), house_limits(db, limits))
+    more = {note: wider.get(note, 0.0) for note in wider}
+    for note, points in asks.wider:
+        more[note] = more.get(note, 0.0) + points
+    return PlannedRelease(line.release, day, widened(target, more), limits, asks.weight)
+
+
+def line_limits(line: PlanLine, held: Sequence[str] = ()) -> Limits:
+    """Return what a release of a plan is held to, as of a single vatting."""
+    from panel.questions.vat_limits import read_limits
+
+    asks, _faults = release_asks(line.limits)
+    return read_limits(
+        bottles=line.bottles + asks.kept_bottles,
+        abv_percent=line.abv_percent,
+        age=line.age_years,
+        shares=asks.shares,
+        casks=asks.casks,
+        whole=asks.whole,
+        over_percent=asks.over_percent,
+        include=asks.include,
+        exclude=tuple(dict.fromkeys((*asks.exclude, *held))),
+    )
+
+
+def _set_of(db: Session, line: PlanLine) -> tuple[Rule, ...]:
+    """Return the rules of the set that a release is held to besides those in force."""
+    if line.rule_set is None:
+        return ()
+    for book in rule_books(db):
+        if book.name == line.rule_set:
+            return book.rules
+    raise UnknownRecord(f"There is no rule set {line.rule_set!r} (release {line.release}).")
+
+
+def widened(target: Target, points: Mapping[str, float]) -> Target:
+    """Return a target with the tolerances of some notes wider."""
+    lines = tuple(
+        replace(line, tolerance=line.tolerance + points.get(line.descriptor, 0.0))
+        for line in target.lines
+    )
+    return replace(target, lines=lines)

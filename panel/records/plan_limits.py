@@ -1,0 +1,238 @@
+"""The limits of a plan of the stock as one cell holds them, read into values: no analysis in it.
+
+Of one release: ``share wood=European oak butt:0.3``, ``casks 2-12``, ``parts`` or ``whole``,
+``with SW1505``, ``without SW1510``, ``over 12`` (percent), ``weight 2``, ``note plum stone +3``
+(its tolerance that much wider), ``keep 24`` (bottles retained and of the house, besides).
+
+Of the plan as a whole (a row without a release): ``draw 40000`` (most litres a year), ``stay 20000
+make=Reed age=10-18`` (what must be left at the end), ``fill 2027-04-01 4 x 200 L at 63.5
+wood=American oak barrel make=Ember 18-22`` (fillings that are expected), ``hold SW1505`` (left out
+of every release). They stand beside each other with ``;``.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date
+
+from panel.figures import typed_number
+
+RANGE = re.compile(r"(\d*)(-?)(\d*)")
+RECORD = re.compile(r"(\w+)=")
+FILL = re.compile(r"(\S+)\s+(\d+)\s*x\s*(\S+)\s*L\s+at\s+(\S+)\s*(.*)")
+SHARE = re.compile(r"\w+=.+:\s*\S+")
+NOTE = re.compile(r"(.+?)\s+\+(\S+)")
+
+
+@dataclass(frozen=True)
+class MustBeLeft:
+    """Litres that must be left at the end, of casks of a record and within ages in years."""
+
+    litres: float
+    column: str | None = None
+    values: tuple[str, ...] = ()
+    age_low: float = 0.0
+    age_high: float | None = None
+
+
+@dataclass(frozen=True)
+class Expected:
+    """Casks that will be filled: how many, when, with what, and in which wood."""
+
+    on: date
+    casks: int
+    litres: float
+    abv_percent: float
+    wood: str | None = None
+    make: str | None = None
+
+
+@dataclass(frozen=True)
+class ReleaseAsks:
+    """What one release of a plan is held to beside its year, quantity, strength and age."""
+
+    shares: tuple[str, ...] = ()
+    casks: str | None = None
+    whole: bool = True
+    include: tuple[str, ...] = ()
+    exclude: tuple[str, ...] = ()
+    over_percent: float | None = None
+    weight: float = 1.0
+    wider: tuple[tuple[str, float], ...] = ()
+    kept_bottles: int = 0
+    """Retained samples and bottles of the house: filled besides those asked for."""
+
+
+@dataclass(frozen=True)
+class PlanAsks:
+    """What a plan is held to as a whole."""
+
+    most_litres_a_year: float | None = None
+    left: tuple[MustBeLeft, ...] = ()
+    fillings: tuple[Expected, ...] = ()
+    held: tuple[str, ...] = ()
+
+
+@dataclass
+class _Reading:
+    faults: list[str] = field(default_factory=list)
+
+    def number(self, text: str, what: str, *, above: bool = True) -> float:
+        try:
+            value = typed_number(text.strip())
+        except ValueError:
+            value = -1.0
+        if value < 0.0 or (above and value == 0.0):
+            self.faults.append(f"{text.strip()!r} is no {what}")
+            return 1.0
+        return value
+
+
+def release_asks(text: str | None) -> tuple[ReleaseAsks, list[str]]:
+    """Return what a cell asks of a release, and every fault in words."""
+    asks, reading = ReleaseAsks(), _Reading()
+    for word, rest in _clauses(text):
+        reader = OF_RELEASE.get(word)
+        if reader is None:
+            reading.faults.append(_unknown(word, OF_RELEASE, OF_PLAN))
+        else:
+            asks = reader(asks, rest, reading)
+    return asks, reading.faults
+
+
+def plan_asks(text: str | None) -> tuple[PlanAsks, list[str]]:
+    """Return what a cell asks of a plan as a whole, and every fault in words."""
+    asks, reading = PlanAsks(), _Reading()
+    for word, rest in _clauses(text):
+        reader = OF_PLAN.get(word)
+        if reader is None:
+            reading.faults.append(_unknown(word, OF_PLAN, OF_RELEASE))
+        else:
+            asks = reader(asks, rest, reading)
+    return asks, reading.faults
+
+
+def _clauses(text: str | None) -> Iterator[tuple[str, str]]:
+    for clause in (text or "").split(";"):
+        word, _, rest = clause.strip().partition(" ")
+        if word:
+            yield word.casefold(), rest.strip()
+
+
+def _unknown(word: str, known: Mapping[str, object], other: Mapping[str, object]) -> str:
+    if word in other:
+        of = "the plan as a whole: a row without a release" if other is OF_PLAN else "one release"
+        return f"{word!r} is said of {of}"
+    return f"{word!r} is no limit here: {', '.join(known)}"
+
+
+def _share(asks: ReleaseAsks, rest: str, reading: _Reading) -> ReleaseAsks:
+    if SHARE.fullmatch(rest) is None:
+        reading.faults.append(f"{rest!r} is no share such as wood=European oak butt:0.3")
+    return replace(asks, shares=(*asks.shares, rest))
+
+
+def _casks(asks: ReleaseAsks, rest: str, reading: _Reading) -> ReleaseAsks:
+    found = RANGE.fullmatch(rest)
+    if found is None or not (found[1] or found[3]):
+        reading.faults.append(f"{rest!r} is no number of casks such as 2-12")
+        return asks
+    return replace(asks, casks=rest)
+
+
+def _over(asks: ReleaseAsks, rest: str, reading: _Reading) -> ReleaseAsks:
+    return replace(asks, over_percent=reading.number(rest.rstrip("%"), "percentage", above=False))
+
+
+def _weight(asks: ReleaseAsks, rest: str, reading: _Reading) -> ReleaseAsks:
+    return replace(asks, weight=reading.number(rest, "weight above zero"))
+
+
+def _note(asks: ReleaseAsks, rest: str, reading: _Reading) -> ReleaseAsks:
+    found = NOTE.fullmatch(rest)
+    if found is None:
+        reading.faults.append(f"{rest!r} is no note and points such as plum stone +3")
+        return asks
+    return replace(asks, wider=(*asks.wider, (found[1], reading.number(found[2], "points"))))
+
+
+def _draw(asks: PlanAsks, rest: str, reading: _Reading) -> PlanAsks:
+    return replace(asks, most_litres_a_year=reading.number(rest, "litres", above=False))
+
+
+def _stay(asks: PlanAsks, rest: str, reading: _Reading) -> PlanAsks:
+    litres, _, more = rest.partition(" ")
+    records = _records(more)
+    low, high = 0.0, None
+    if (ages := records.pop("age", None)) is not None:
+        first, dash, last = ages.partition("-")
+        low = reading.number(first or "0", "age", above=False)
+        high = reading.number(last, "age") if dash and last else None
+    if len(records) > 1 or (more.strip() and RECORD.match(more.strip()) is None):
+        reading.faults.append(f"{more!r}: one record, such as make=Reed, beside the age")
+    column, value = next(iter(records.items()), (None, ""))
+    left = MustBeLeft(
+        reading.number(litres, "litres", above=False),
+        column,
+        tuple(part.strip() for part in value.split("|") if part.strip()),
+        low,
+        high,
+    )
+    return replace(asks, left=(*asks.left, left))
+
+
+def _fill(asks: PlanAsks, rest: str, reading: _Reading) -> PlanAsks:
+    found = FILL.fullmatch(rest)
+    on = None
+    if found is not None:
+        try:
+            on = date.fromisoformat(found[1])
+        except ValueError:
+            on = None
+    if found is None or on is None:
+        reading.faults.append(
+            f"{rest!r} is no filling such as 2027-04-01 4 x 200 L at 63.5 wood=American oak barrel"
+        )
+        return asks
+    records = _records(found[5])
+    one = Expected(
+        on,
+        int(found[2]),
+        reading.number(found[3], "litres"),
+        reading.number(found[4], "strength"),
+        records.get("wood"),
+        records.get("make"),
+    )
+    return replace(asks, fillings=(*asks.fillings, one))
+
+
+def _records(text: str) -> dict[str, str]:
+    """Records and values such as make=Reed 08-12 age=10-18: a value goes up to the next record."""
+    starts = list(RECORD.finditer(text))
+    ends = [start.start() for start in starts[1:]] + [len(text)]
+    found = zip(starts, ends[: len(starts)], strict=True)
+    return {start[1]: text[start.end() : end].strip() for start, end in found}
+
+
+OF_RELEASE: dict[str, Callable[[ReleaseAsks, str, _Reading], ReleaseAsks]] = {
+    "share": _share,
+    "casks": _casks,
+    "parts": lambda asks, _rest, _reading: replace(asks, whole=False),
+    "whole": lambda asks, _rest, _reading: replace(asks, whole=True),
+    "with": lambda asks, rest, _reading: replace(asks, include=(*asks.include, rest)),
+    "without": lambda asks, rest, _reading: replace(asks, exclude=(*asks.exclude, rest)),
+    "over": _over,
+    "weight": _weight,
+    "note": _note,
+    "keep": lambda asks, rest, reading: replace(
+        asks, kept_bottles=int(reading.number(rest, "number of bottles", above=False))
+    ),
+}
+OF_PLAN: dict[str, Callable[[PlanAsks, str, _Reading], PlanAsks]] = {
+    "draw": _draw,
+    "stay": _stay,
+    "fill": _fill,
+    "hold": lambda asks, rest, _reading: replace(asks, held=(*asks.held, rest)),
+}

@@ -1,0 +1,190 @@
+"""From a plan of the stock to releases: its casks kept for reference, and proposed one by one."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from sqlalchemy import select
+
+from panel.errors import NotInStock, ReleaseError, UnknownRecord
+from panel.kept.stock import stock_frame
+from panel.kinds import Role
+from panel.questions.plan_since import changed_since
+from panel.questions.stock_plans import PlanLine, line_limits, plan_record, stored_plan
+from panel.release.order import not_to_come, refuse
+from panel.store.casks import Cask, Filling
+from panel.store.filling_states import filling_states
+from panel.store.finding import nearest_words
+from panel.store.log import append_entry
+from panel.store.stock_plans import PlannedPart
+from panel.store.who import acting_person
+
+if TYPE_CHECKING:
+    from datetime import date, datetime
+
+    from sqlalchemy.orm import Session
+
+    from analysis.profile import Profile
+    from panel.questions.stock_plans import PlanFound
+    from panel.release.propose import Proposal
+    from panel.store.stock_plans import StoredPlan
+
+
+def keep_plan(
+    db: Session, found: PlanFound, *, on: date, now: datetime, by: str | None
+) -> StoredPlan:
+    """Keep the casks that a plan gives each release; nothing is reserved by it.
+
+    Raises
+    ------
+    UnknownRecord
+        The plan is not there any more.
+    ReleaseError
+        It was changed to see what moves: what is recorded is another plan.
+    NotAllowed
+        Whoever acts is no blender.
+    """
+    person = acting_person(db, by, Role.BLENDER, on=on)
+    refuse("Nothing was kept.", list(not_to_come(db, on, now)))
+    if found.changed:
+        raise ReleaseError(
+            f"Nothing was kept: {', '.join(found.changed)} is not what plan {found.plan} says. "
+            "Write it into the plan first."
+        )
+    plan = stored_plan(db, found.plan)
+    places = {one.name: one.place for one in plan.releases}
+    held = {state.filling_id: state for state in filling_states(db, on)}
+    fillings = {each.label: each.id for each in db.scalars(select(Filling).join(Cask))}
+    plan.parts.clear()
+    db.flush()
+    for release in found.found.releases:
+        for part in release.mixture.parts if release.mixture is not None else ():
+            filling = fillings.get(part.filling)
+            if filling is None or release.name not in places:
+                continue  # a filling that is expected: nothing lies there yet
+            content = held[filling].content_on(on)
+            plan.parts.append(
+                PlannedPart(
+                    place=places[release.name],
+                    filling_id=filling,
+                    litres=part.litres,
+                    held_l=content.bulk_l,
+                    abv=content.abv,
+                )
+            )
+    plan.found_json, plan.kept_on = json.dumps(_figures(found)), on
+    db.flush()
+    details = {"plan": found.plan, "casks": len(plan.parts)}
+    append_entry(db, at=now, by=person.code, action="stock plan kept", details=details)
+    return plan
+
+
+def _figures(found: PlanFound) -> dict[str, object]:
+    plan = found.found
+    return {
+        "joint": plan.joint,
+        "bound": plan.bound,
+        "gap": plan.gap,
+        "chances": {each.name: each.probability for each in plan.releases},
+    }
+
+
+@dataclass(frozen=True)
+class FromPlan:
+    """A release of a plan that is to be proposed."""
+
+    plan: str
+    release: str
+
+
+def planned_proposal(
+    db: Session, asked: FromPlan, *, as_of: date, profile: Profile | None = None
+) -> Proposal:
+    """Return the proposal of one release with the casks that were kept for it in a plan.
+
+    Raises
+    ------
+    UnknownRecord
+        There is no such plan or no such release in it.
+    ReleaseError
+        No casks were kept for it.
+    NotInStock
+        Casks of it are no longer there: what changed since, cask by cask.
+    """
+    from panel.release.propose import from_litres
+
+    plan = stored_plan(db, asked.plan)
+    line = _line(plan, asked.release)
+    place = next(one.place for one in plan.releases if one.name == line.release)
+    parts = [part for part in plan.parts if part.place == place]
+    if not parts:
+        raise ReleaseError(
+            f"No casks are kept for {line.release} in plan {asked.plan!r}: ask for the plan and "
+            f"keep it first (`oakpanel stock plan {asked.plan!r} --keep`)."
+        )
+    since = [each for each in changed_since(db, plan, as_of=as_of) if each.release == line.release]
+    if since:
+        raise NotInStock(
+            "\n".join(
+                [
+                    f"{line.release} cannot be made as plan {asked.plan!r} of {plan.kept_on} has "
+                    "it; since then:",
+                    *(each.sentence for each in since),
+                    "Nothing was reserved. Ask for the plan anew.",
+                ]
+            )
+        )
+    frame = stock_frame(db, as_of)
+    lying = dict(zip(frame["filling"].astype("str"), frame["bulk_l"].astype(float), strict=True))
+    litres = {}
+    for part in parts:
+        there = lying[part.filling.label]
+        whole = part.litres >= part.held_l - _slack(part)
+        litres[part.filling.cask.number] = there if whole else min(part.litres, there)
+    return from_litres(*(db, line.target, line_limits(line), litres), as_of=as_of, profile=profile)
+
+
+def _slack(part: PlannedPart) -> float:
+    """What a cask loses until its year: a part that nearly empties it is the whole cask."""
+    return 0.1 * part.held_l
+
+
+def _line(plan: StoredPlan, release: str) -> PlanLine:
+    lines = {line.release: line for line in plan_record(plan).lines}
+    if release not in lines:
+        raise UnknownRecord(
+            f"Plan {plan.name!r} has no release {release!r}.{nearest_words(release, set(lines))}"
+        )
+    return lines[release]
+
+
+def drop_plan(
+    db: Session,
+    name: str,
+    *,
+    release: str | None = None,
+    on: date,
+    now: datetime,
+    by: str | None,
+) -> None:
+    """Take a plan out of the records, or one release out of it; what was proposed from it stays.
+
+    Raises
+    ------
+    UnknownRecord, NotAllowed
+        There is none; whoever acts is no blender.
+    """
+    person = acting_person(db, by, Role.BLENDER, on=on)
+    plan = stored_plan(db, name)
+    if release is None:
+        db.delete(plan)
+    else:
+        line = _line(plan, release)
+        gone = next(one for one in plan.releases if one.name == line.release)
+        plan.parts = [part for part in plan.parts if part.place != gone.place]
+        plan.releases.remove(gone)
+    db.flush()
+    details = {"plan": name} if release is None else {"plan": name, "release": release}
+    append_entry(db, at=now, by=person.code, action="stock plan dropped", details=details)

@@ -1,0 +1,172 @@
+"""Which casks are drawn for a session, in the order in which somebody walks: by shed, row and tier.
+
+It tells no code. Of every cask the same is drawn, as much as the one that takes the most: else the
+list would tell which is poured twice.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from itertools import groupby
+from typing import TYPE_CHECKING
+
+from sqlalchemy import select
+
+from panel.session.blueprint import blueprint_of
+from panel.session.paper import columns, paragraph, printable, rule
+from panel.session.pours import pour_needs
+from panel.store.casks import Cask, Filling
+from panel.store.draws import Draw
+from panel.store.filling_states import filling_states
+from panel.store.finding import find_session
+from panel.store.house import number_setting, today_at_site
+from panel.store.planted import planted_among
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
+
+    from panel.store.stories import Place
+
+WALKING = (
+    "Not alone: a second person stays in sight and within call.",
+    "No climbing on casks or racks: what cannot be reached from the floor or a safe platform is "
+    "not drawn.",
+    "No telephone, torch or tool at an open bung that is not rated for explosive vapour; no flame.",
+    "Sheds hold heavy vapour and may lack air: who enters, and how, is for the rules of your house "
+    "and place, never for this list.",
+    "Drawn spirit may be under duty: label it, and enter it in the register.",
+)
+NO_PLACE = "place not on record"
+ROUND_ML = 10
+_STEP_BY_STEP = re.compile(r"[0-9]+|[^0-9]+")
+
+
+@dataclass(frozen=True)
+class CaskToDraw:
+    """One cask of the list, where it lies, and minutes for it; a higher tier takes longer."""
+
+    site: str
+    warehouse: str
+    row: str
+    tier: str
+    cask: str
+    sample: str
+    millilitres: int | None
+    minutes: float
+
+
+@dataclass(frozen=True)
+class DrawList:
+    """Casks in walking order; `sheds` has the minutes of each, with the way there."""
+
+    session: str
+    casks: tuple[CaskToDraw, ...]
+    sheds: tuple[tuple[str, float], ...]
+    minutes: float
+
+    def lines(self) -> list[str]:
+        """Return the list as it is printed."""
+        return list(_lines(self))
+
+
+def walked(place: str | None) -> list[tuple[int, int, str]]:
+    """Return what sorts places as somebody walks: row 10 comes behind row 9."""
+    return [
+        (0, int(part), "") if part.isdecimal() else (1, 0, part)
+        for part in _STEP_BY_STEP.findall(place or "")
+    ]
+
+
+def draw_list(db: Session, name: str, *, now: datetime) -> DrawList:
+    """Return which casks are drawn for a session, in walking order.
+
+    Raises
+    ------
+    UnknownRecord
+        There is no session of that name, or it was loaded from a file and has no plan.
+    """
+    session = find_session(db, name)
+    plan = blueprint_of(db, session)
+    planted = planted_among(db, [row.draw_id for row in plan.planned])
+    ids = [row.draw_id for row in plan.planned if row.draw_id not in planted]
+    asked = (
+        select(Draw, Filling, Cask)
+        .join(Filling, Filling.id == Draw.filling_id)
+        .join(Cask, Cask.id == Filling.cask_id)
+        .where(Draw.id.in_(ids))
+    )
+    found = {filling.id: (draw, cask) for draw, filling, cask in db.execute(asked)}
+    casks = sorted({cask.number for _, cask in found.values()})
+    states = filling_states(db, today_at_site(db, now), only_casks=casks) if casks else []
+    places = {state.filling_id: state.place for state in states}
+    needs = [need.draw_ml for need in pour_needs(db, plan) if need.draw_ml is not None]
+    most = -(-round(max(needs)) // ROUND_ML) * ROUND_ML if needs else None
+    per_cask, per_tier = (number_setting(db, s) for s in ("draw_cask_min", "draw_tier_min"))
+    lines = [
+        _line(draw, cask.number, places.get(filling_id), most, per_cask, per_tier)
+        for filling_id, (draw, cask) in found.items()
+    ]
+    return _in_order(name, lines, number_setting(db, "draw_shed_min"))
+
+
+def _line(
+    draw: Draw, cask: str, place: Place | None, ml: int | None, per_cask: float, per_tier: float
+) -> CaskToDraw:
+    tier = (place.tier if place else None) or ""
+    above = max(0, int(tier) - 1) if tier.isdecimal() else 0
+    return CaskToDraw(
+        site=(place.site if place else None) or "",
+        warehouse=(place.warehouse if place else None) or NO_PLACE,
+        row=(place.row if place else None) or "",
+        tier=tier,
+        cask=cask,
+        sample=draw.label,
+        millilitres=ml,
+        minutes=per_cask + above * per_tier,
+    )
+
+
+def _in_order(name: str, lines: Sequence[CaskToDraw], per_shed: float) -> DrawList:
+    ordered = sorted(
+        lines,
+        key=lambda at: (at.site, walked(at.warehouse), walked(at.row), walked(at.tier), at.cask),
+    )
+    sheds = tuple(
+        (shed, per_shed + sum(line.minutes for line in mine))
+        for shed, mine in groupby(ordered, key=shed_of)
+    )
+    return DrawList(name, tuple(ordered), sheds, sum(minutes for _, minutes in sheds))
+
+
+def shed_of(line: CaskToDraw) -> str:
+    """Return the shed that a cask lies in, with its site where one is on record."""
+    return f"{line.site} {line.warehouse}".strip()
+
+
+def _lines(found: DrawList) -> Iterator[str]:
+    yield rule("=")
+    yield from paragraph(f"DRAW LIST. Session {found.session}: {len(found.casks)} casks.")
+    yield from paragraph(
+        f"About {found.minutes:.0f} minutes for two people, in the order they walk."
+    )
+    yield rule("=")
+    minutes = dict(found.sheds)
+    headings = ["row", "tier", "cask", "sample", "mL", "min", "done"]
+    for shed, mine in groupby(found.casks, key=shed_of):
+        yield ""
+        yield from paragraph(f"{printable(shed)}: {minutes[shed]:.0f} min")
+        rows = [
+            [
+                *(line.row or "-", line.tier or "-", line.cask, line.sample),
+                "-" if line.millilitres is None else str(line.millilitres),
+                *(f"{line.minutes:.0f}", "[ ]"),
+            ]
+            for line in mine
+        ]
+        yield from columns(headings, rows, (8, 5, 14, 22, -5, -4, 5))
+    yield ""
+    for words in WALKING:
+        yield from paragraph(words, bullet="- ")

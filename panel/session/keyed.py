@@ -1,0 +1,313 @@
+"""Ballots from paper: keyed twice, by two people, compared line by line, and kept only where alike.
+
+A ballot file has a row a line of a ballot: who, the code on the glass, what, and the value. What is
+`pass` or `hold` (its value a fault) where casks are passed, `place` where glasses stand in sets,
+else a descriptor or an own word; `fault` marks a fault beside it. What is empty was not answered.
+"""
+
+from __future__ import annotations
+
+import csv
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from io import StringIO
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from panel.errors import OakpanelError, SessionError
+from panel.kinds import Fault, SessionStatus
+from panel.session.found import session_at
+from panel.session.sets import check_answer
+from panel.session.sheets import tray_of
+from panel.store import booth_queries as booth
+from panel.store.log import append_entry
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
+
+    from panel.store.booth_tray import Glass, Seat, Tray
+    from panel.store.sessions import PanelSession
+
+HEADINGS = ("assessor", "code", "what", "value")
+PASS, HOLD, PLACE, FAULT = "pass", "hold", "place", "fault"
+MOST_TOLD = 12
+
+
+@dataclass(frozen=True, order=True)
+class KeyedLine:
+    """One line of a ballot as it was keyed."""
+
+    assessor: str
+    code: str
+    what: str
+    value: str
+
+
+@dataclass(frozen=True)
+class Unlike:
+    """A glass that the two keyed differently, with what stands in each."""
+
+    assessor: str
+    code: str
+    first: tuple[str, ...]
+    second: tuple[str, ...]
+
+    def words(self) -> str:
+        """Return it as a sentence."""
+        one, other = (", ".join(each) or "nothing" for each in (self.first, self.second))
+        return f"{self.code} of {self.assessor}: {one} in the first, {other} in the second."
+
+
+@dataclass(frozen=True)
+class BallotsKept:
+    """Ballots that were alike in both files, and are kept as if scored at a booth."""
+
+    session: str
+    assessors: tuple[str, ...]
+    glasses: int
+
+
+def template(db: Session, name: str) -> str:
+    """Return a ballot file of a session with every line to be keyed, and no value.
+
+    Raises
+    ------
+    UnknownRecord, WrongState
+        There is no such session, or it is not open.
+    """
+    session = session_at(db, name, SessionStatus.OPEN, deed="keying ballots in")
+    out = StringIO()
+    rows = csv.writer(out, lineterminator="\n")
+    rows.writerow(HEADINGS)
+    for seat in session.assessors:
+        for glass in tray_of(db, session, seat):
+            for what in _asked(session) or ("",):
+                rows.writerow((seat.person.code, glass.code, what, ""))
+    return out.getvalue()
+
+
+def _asked(session: PanelSession) -> tuple[str, ...]:
+    facts = session.kind.facts
+    if facts.in_sets:
+        return (PLACE,)
+    return tuple(line.descriptor_version.descriptor.name for line in session.descriptors)
+
+
+def read_ballots(text: str, file: str) -> list[KeyedLine]:
+    """Read a ballot file. A scanner's line ends and blanks around a cell count for nothing.
+
+    Raises
+    ------
+    SessionError
+        A heading is missing, or a row has no assessor or code.
+    """
+    rows = csv.DictReader(StringIO(text.removeprefix("\ufeff")), skipinitialspace=True)
+    found = {(name or "").strip().lower(): name for name in rows.fieldnames or ()}
+    missing = [name for name in HEADINGS if name not in found]
+    if missing:
+        raise SessionError(f"{file}: the headings are {', '.join(HEADINGS)}; missing: {missing[0]}")
+    lines: list[KeyedLine] = []
+    faults: list[str] = []
+    for number, row in enumerate(rows, start=2):
+        cells = [(row.get(found[name]) or "").strip() for name in HEADINGS]
+        if not any(cells[2:]):
+            continue
+        if not cells[0] or not cells[1]:
+            faults.append(f"{file}, row {number}: name the assessor and the code on the glass.")
+        lines.append(KeyedLine(*cells))
+    if faults:
+        raise SessionError("\n".join(faults[:MOST_TOLD]))
+    return [line for line in lines if line.value or line.what == PASS]
+
+
+def ballot_files(first: Path, second: Path) -> tuple[list[KeyedLine], list[KeyedLine]]:
+    """Read the two files.
+
+    Raises
+    ------
+    SessionError
+        One cannot be read, or both are the same file.
+    """
+    if first.resolve() == second.resolve():
+        raise SessionError("That is one file: a ballot is keyed twice, by two people.")
+    read: list[list[KeyedLine]] = []
+    for path in (first, second):
+        try:
+            text = path.read_text(encoding="utf-8-sig")
+        except (OSError, UnicodeDecodeError) as error:
+            why = getattr(error, "strerror", None) or "it is no UTF-8 text"
+            raise SessionError(f"{path} cannot be read: {why}.") from error
+        read.append(read_ballots(text, path.name))
+    return read[0], read[1]
+
+
+def unlike(first: Sequence[KeyedLine], second: Sequence[KeyedLine]) -> tuple[Unlike, ...]:
+    """Return every glass that was keyed in differently."""
+    one, other = Counter(first), Counter(second)
+    if one == other:
+        return ()
+    apart = sorted({(line.assessor, line.code) for line in (*(one - other), *(other - one))})
+    return tuple(
+        Unlike(who, code, _said(one - other, who, code), _said(other - one, who, code))
+        for who, code in apart
+    )
+
+
+def _said(lines: Iterable[KeyedLine], who: str, code: str) -> tuple[str, ...]:
+    mine = sorted(line for line in lines if (line.assessor, line.code) == (who, code))
+    return tuple(f"{line.what} {line.value}".strip() for line in mine)
+
+
+def keep_ballots(
+    db: Session,
+    name: str,
+    first: Sequence[KeyedLine],
+    second: Sequence[KeyedLine],
+    *,
+    now: datetime,
+    by: str,
+) -> BallotsKept:
+    """Keep ballots that were keyed twice alike, as a booth would: all of them, or none.
+
+    Raises
+    ------
+    UnknownRecord, WrongState
+        There is no such session, or it is not open.
+    SessionError
+        The two files differ; or a line is none of this session's: each is told.
+    """
+    session = session_at(db, name, SessionStatus.OPEN, deed="keying ballots in")
+    if apart := unlike(first, second):
+        raise SessionError(_refusal("The two keyings differ", (each.words() for each in apart)))
+    if not first:
+        raise SessionError("Nothing is keyed in: every value is empty.")
+    kept, faults = 0, []
+    for who in sorted({line.assessor for line in first}):
+        mine: dict[str, list[KeyedLine]] = {}
+        for line in first:
+            if line.assessor == who:
+                mine.setdefault(line.code, []).append(line)
+        try:
+            kept += _keep_tray(db, session, who, mine, now)
+        except OakpanelError as error:
+            faults += str(error).splitlines()
+    if faults:
+        raise SessionError(_refusal("Nothing was kept", faults))
+    people = tuple(sorted({line.assessor for line in first}))
+    details = {"session": name, "assessors": list(people), "glasses": kept, "keyed_twice": True}
+    append_entry(db, at=now, by=by, action="ballots keyed in", details=details)
+    return BallotsKept(name, people, kept)
+
+
+def _refusal(words: str, told: Iterable[str]) -> str:
+    lines = list(told)
+    more = [f"  and {len(lines) - MOST_TOLD} more"] if len(lines) > MOST_TOLD else []
+    return "\n".join([f"{words}:", *(f"  {line}" for line in lines[:MOST_TOLD]), *more])
+
+
+def _keep_tray(
+    db: Session,
+    session: PanelSession,
+    who: str,
+    mine: Mapping[str, Sequence[KeyedLine]],
+    now: datetime,
+) -> int:
+    seat = booth.take_seat(db, session.name, who, now=now, place="from paper")
+    tray = booth.tray(db, seat)
+    glasses = {glass.code: glass for glass in tray.glasses if not glass.withdrawn}
+    faults = list(_glass_faults(who, mine, glasses))
+    if faults:
+        raise SessionError("\n".join(faults))
+    facts = session.kind.facts
+    if facts.in_sets:
+        return _keep_sets(db, seat, tray, mine, now)
+    for code, lines in mine.items():
+        if facts.passes:
+            _keep_passed(db, seat, code, lines, now)
+        else:
+            _keep_scores(db, seat, code, lines, now)
+    return len(mine)
+
+
+def _glass_faults(
+    who: str, mine: Mapping[str, Sequence[KeyedLine]], glasses: Mapping[str, Glass]
+) -> Iterator[str]:
+    for code in mine:
+        if code not in glasses:
+            yield f"{code} is not on the tray of {who}."
+        elif glasses[code].finished_at is not None:
+            yield f"{code} of {who} was answered already."
+
+
+def _keep_passed(
+    db: Session, seat: Seat, code: str, lines: Sequence[KeyedLine], now: datetime
+) -> None:
+    said = {line.what for line in lines}
+    if said not in ({PASS}, {HOLD}):
+        raise SessionError(f"{code} of {seat.code}: either {PASS}, or {HOLD} with a fault.")
+    faults = [_fault(line) for line in lines if line.what == HOLD]
+    serving = booth.take_glass(db, seat, code, now)
+    for fault in faults:
+        booth.mark_fault(db, seat, serving, fault, now)
+    booth.finish_glass(db, seat, serving, now)
+
+
+def _fault(line: KeyedLine) -> Fault:
+    """Return a fault by its name, or by its number on the ballot."""
+    named = list(Fault)
+    if line.value.isdecimal() and 1 <= int(line.value) <= len(named):
+        return named[int(line.value) - 1]
+    try:
+        return Fault(line.value)
+    except ValueError:
+        known = ", ".join(f"{n} {fault.value}" for n, fault in enumerate(named, start=1))
+        raise SessionError(
+            f"{line.code} of {line.assessor}: {line.value!r} is no fault. There are: {known}."
+        ) from None
+
+
+def _keep_scores(
+    db: Session, seat: Seat, code: str, lines: Sequence[KeyedLine], now: datetime
+) -> None:
+    named = {line.name: line.version_id for line in booth.tray(db, seat).lines}
+    serving = booth.take_glass(db, seat, code, now)
+    values: dict[int, float | None] = {}
+    for line in lines:
+        if line.what == FAULT:
+            booth.mark_fault(db, seat, serving, _fault(line), now)
+            continue
+        if line.what not in named and booth.tray(db, seat).own is not None:
+            booth.name_word(db, seat, line.what, now)
+            named = {each.name: each.version_id for each in booth.tray(db, seat).lines}
+        if line.what not in named:
+            raise SessionError(f"{code} of {seat.code}: {line.what!r} is not scored here.")
+        values[named[line.what]] = _whole(line)
+    booth.save_scores(db, seat, serving, values, now)
+    booth.finish_glass(db, seat, serving, now)
+
+
+def _whole(line: KeyedLine) -> int:
+    if not line.value.isdecimal():
+        raise SessionError(
+            f"{line.code} of {line.assessor}: {line.what} is {line.value!r}, no whole number."
+        )
+    return int(line.value)
+
+
+def _keep_sets(
+    db: Session, seat: Seat, tray: Tray, mine: Mapping[str, Sequence[KeyedLine]], now: datetime
+) -> int:
+    sets: dict[int, dict[int, int]] = {}
+    for glass in tray.glasses:
+        for line in mine.get(glass.code, ()):
+            if line.what != PLACE:
+                raise SessionError(f"{glass.code} of {seat.code}: a set is answered by {PLACE}.")
+            sets.setdefault(glass.flight, {})[glass.serving_id] = _whole(line)
+    for flight, places in sorted(sets.items()):
+        first = next(glass for glass in tray.glasses if glass.flight == flight)
+        booth.take_glass(db, seat, first.code, now)
+        check_answer(booth.tray(db, seat), flight, places)
+        booth.answer_set(db, seat, flight, places, now)
+    return sum(map(len, sets.values()))

@@ -1,0 +1,79 @@
+"""The view by which a booth learns which glasses are stopped, and nothing else of what is in them.
+
+Whoever calls that a glass is not safe stops every glass of the same draw, under whatever code. What
+is the same draw only the key tells, and no booth reads the key: so the database answers, by a view
+that gives numbers of glasses. On a server it gives those of the seat that asks, whoever owns it.
+Booths know it by its name alone (`panel.store.stopped`).
+"""
+
+from __future__ import annotations
+
+import re
+
+from sqlalchemy import DDL, Connection, event, inspect, text
+
+from panel.store.base import Base
+
+NAME = "stopped_glass"
+BEHIND = (
+    "{key}.session_id = {glass}.session_id AND {key}.code = coalesce({glass}.read_as, {glass}.code)"
+    " AND ({key}.tray = '' OR {key}.tray = {whose}.code)"
+)
+STANDING = (
+    "SELECT c.serving_id FROM lead_call c LEFT JOIN draw_stop e ON e.call_id = c.id "
+    "WHERE c.reason = 'not safe' AND c.serving_id IS NOT NULL AND e.lifted_at IS NULL "
+    "UNION SELECT d.serving_id FROM draw_stop d WHERE d.lifted_at IS NULL"
+)
+"""Glasses that were named: by a call that nobody has lifted, or by a lead."""
+GLASSES = (
+    "SELECT v.id AS serving_id FROM serving v JOIN person w ON w.id = v.person_id "
+    f"LEFT JOIN key_row k ON {BEHIND.format(key='k', glass='v', whose='w')} "
+    f"WHERE (v.id IN ({STANDING}) OR EXISTS (SELECT 1 FROM "
+    f"({STANDING}) s JOIN serving n ON n.id = s.serving_id JOIN person o ON o.id = n.person_id "
+    f"JOIN key_row m ON {BEHIND.format(key='m', glass='n', whose='o')} "
+    "WHERE m.session_id = k.session_id AND m.draw_id = k.draw_id))"
+)
+OF_THE_SEAT = (
+    "SELECT 1 FROM booth_seat t JOIN panel_session p ON p.id = t.session_id "
+    "WHERE t.session_id = v.session_id AND t.person_id = v.person_id AND p.status = 'open' AND "
+    "t.token_hash = encode(sha256(convert_to(current_setting('oakpanel.seat', true), 'UTF8')), "
+    "'hex')"
+)
+ON_FILE = f"CREATE VIEW {NAME} AS {GLASSES}"
+ON_SERVER = f"CREATE OR REPLACE VIEW {NAME} AS {GLASSES} AND EXISTS ({OF_THE_SEAT})"
+OF_A_SERVER = re.compile(r'[\s()";]+|::(?:text|name|character varying)|\b[a-z_]+\.')
+BY_DIALECT = {"sqlite": ON_FILE, "postgresql": ON_SERVER}
+
+
+def drop_view(connection: Connection) -> None:
+    """Take it away in a file before tables are made anew there; a server keeps it, with rights."""
+    if connection.dialect.name == "sqlite":
+        connection.execute(text(f"DROP VIEW IF EXISTS {NAME}"))
+
+
+def make_view(connection: Connection) -> None:
+    """Make it, once the tables that it reads are there."""
+    if inspect(connection).has_table("draw_stop"):
+        drop_view(connection)
+        connection.exec_driver_sql(BY_DIALECT[connection.dialect.name])
+
+
+def is_as_made(dialect: str, definition: str) -> bool:
+    """Tell whether a view is the one that the source gives, by what a database says of it.
+
+    A server writes it its own way: compared are the words, without parentheses, kinds and whose a
+    column is.
+    """
+    made = BY_DIALECT[dialect]
+    if dialect == "sqlite":
+        return definition == made
+    return _bare(definition) == _bare(made.partition(" AS ")[2])
+
+
+def _bare(words: str) -> str:
+    return OF_A_SERVER.sub("", words).lower()
+
+
+for _dialect, _made in BY_DIALECT.items():
+    _statement = DDL(_made.replace("%", "%%")).execute_if(dialect=_dialect)  # type: ignore[no-untyped-call]
+    event.listen(Base.metadata, "after_create", _statement)

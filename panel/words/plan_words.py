@@ -1,0 +1,243 @@
+"""A plan of the stock as lines of text: what can be made, each release, then the rest."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from analysis.chance_words import chance
+from panel.words.answers import INDENT, paragraph
+from panel.words.columns import columns
+
+if TYPE_CHECKING:
+    from analysis.stock_plan import ReleasePlan, StockPlan
+    from panel.questions.plan_since import CaskSince
+    from panel.questions.stock_plans import PlanFound, PlanRecord, ReleaseMoved
+
+CASKS_SHOWN = 6
+COSTS_SHOWN = 3
+
+
+def plan_lines(found: PlanFound, since: Sequence[CaskSince] = (), width: int = 80) -> list[str]:
+    """Return the answer for a plan of the stock."""
+    plan = found.found
+    return [
+        *_changed(found, width),
+        *paragraph(plan.sentence, width),
+        *paragraph(f"Next: {plan.next_action}.", width),
+        *_settled(found, width),
+        *_together_not(plan, width),
+        "",
+        *release_columns(plan.releases, found.kept_bottles),
+        *_less_kept(found, width),
+        *_beside(plan, width),
+        *_details(plan, width),
+        *_house(plan, width),
+        *since_lines(since, width),
+        "",
+        *_said((plan.quality_sentence, *found.checks, *plan.cautions), width),
+    ]
+
+
+def _changed(found: PlanFound, width: int) -> Iterator[str]:
+    if not found.changed:
+        return
+    yield from paragraph(f"With {', '.join(found.changed)}:", width)
+    if not found.moves:
+        yield from paragraph("Nothing else moves.", width, INDENT)
+    for each in found.moves:
+        yield from paragraph(moved_words(each), width, INDENT)
+    yield ""
+
+
+def moved_words(each: ReleaseMoved) -> str:
+    """Return what a change does to a release."""
+    said = f"{each.release}: "
+    if each.before is not None and each.after is not None:
+        said += f"chance {chance(each.before)} becomes {chance(each.after)}"
+    else:
+        said += f"lacks {100 * each.missing_before:.0f} %, then {100 * each.missing_after:.0f} %"
+    if each.gone:
+        said += f"; {_named(each.gone)} out"
+    if each.come:
+        said += f"; {_named(each.come)} in"
+    return f"{said}."
+
+
+def _named(casks: Sequence[str]) -> str:
+    more = len(casks) - CASKS_SHOWN
+    return ", ".join(casks[:CASKS_SHOWN]) + (f" and {more} more" if more > 0 else "")
+
+
+def _settled(found: PlanFound, width: int) -> Iterator[str]:
+    if found.settled:
+        told = ", ".join(f"{name} ({stands})" for name, stands in found.settled.items())
+        yield from paragraph(f"Not planned any more, as their casks are theirs: {told}.", width)
+
+
+def _together_not(plan: StockPlan, width: int) -> Iterator[str]:
+    if plan.together_not is not None:
+        yield from paragraph(plan.together_not.sentence, width)
+
+
+@dataclass(frozen=True)
+class PlanRow:
+    """A release of a plan as a table shows it; figures are empty before casks are found."""
+
+    release: str
+    year: int
+    target: str
+    chance: str = ""
+    bottles: str = ""
+    casks: str = ""
+    lacks: str = ""
+    worst: str = ""
+
+
+def plan_rows(record: PlanRecord, found: PlanFound | None) -> list[PlanRow]:
+    """Return a row a release: as it is recorded, with what was found for it."""
+    if found is None:
+        return [PlanRow(line.release, line.year, line.target) for line in record.lines]
+    targets = {line.release: line.target for line in record.lines}
+    rows = [
+        PlanRow(line.release, line.year, line.target, worst=found.settled[line.release])
+        for line in record.lines
+        if line.release in found.settled
+    ]
+    for each in found.found.releases:
+        kept = found.kept_bottles.get(each.name, 0)
+        _, year, likely, bottles, casks, _, lacks, worst = release_cells(each, kept)
+        rows.append(
+            PlanRow(
+                *(each.name, int(year), targets.get(each.name, "")),
+                *(likely, bottles, casks, lacks, worst),
+            )
+        )
+    return rows
+
+
+def opening_words(found: PlanFound, since: Sequence[CaskSince], width: int = 76) -> list[str]:
+    """Return the answer as a page opens with it."""
+    left = ""
+    if since:
+        casks = len({each.cask for each in since})
+        left = f"Reality left it: {casks} of its casks are not as they were; v tells which."
+    said = [*_changed(found, width), *paragraph(found.found.sentence, width)]
+    return [line for line in [*said, *paragraph(left, width)] if line]
+
+
+NOTHING = frozenset({"-", "0.0"})
+"""A column of these alone tells nothing."""
+HEADINGS = ("release", "year", "chance", "bottles", "casks", "off", "lacks", "least sure")
+
+
+def release_columns(releases: Sequence[ReleasePlan], kept: Mapping[str, int]) -> list[str]:
+    """Return one line a release, its bottles less those that are kept."""
+    rows = [release_cells(each, kept.get(each.name, 0)) for each in releases]
+    told = [at for at in range(len(HEADINGS)) if any(row[at] not in NOTHING for row in rows)]
+    cells = [tuple(row[at] for at in told) for row in rows]
+    return columns(tuple(HEADINGS[at] for at in told), cells)
+
+
+def _less_kept(found: PlanFound, width: int) -> Iterator[str]:
+    if found.kept_bottles:
+        told = ", ".join(f"{number} of {name}" for name, number in found.kept_bottles.items())
+        yield from paragraph(f"Bottles less those retained or of the house: {told}.", width)
+
+
+def release_cells(each: ReleasePlan, kept: int = 0) -> tuple[str, ...]:
+    """Return what one release gets, its bottles less those that are kept."""
+    low, high = (max(number - kept, 0) for number in (each.bottles_low, each.bottles_high))
+    return (
+        *(each.name, str(each.on.year)),
+        "-" if each.probability is None else chance(each.probability),
+        f"{low:,}" if low == high else f"{low:,}-{high:,}",
+        str(each.n_casks),
+        "-" if each.litres_only is not None else f"{each.deviation:.1f}",
+        f"{100 * each.missing:.0f} %" if each.missing > 0.0 else "-",
+        each.worst_descriptor or ("litres only" if each.litres_only else "-"),
+    )
+
+
+def _beside(plan: StockPlan, width: int) -> Iterator[str]:
+    """Give what release after release would come to, where it differs."""
+    rows = [
+        (
+            each.name,
+            "-" if each.alone.probability is None else chance(each.alone.probability),
+            str(each.alone.n_casks),
+            f"{each.alone.deviation:.1f}",
+            f"{100 * each.alone.missing:.0f} %" if each.alone.missing > 0.0 else "-",
+        )
+        for each in plan.releases
+    ]
+    yield ""
+    yield from paragraph("Beside it, each release taking its own best, one after another:", width)
+    yield from columns(("release", "chance", "casks", "off", "lacks"), rows)
+
+
+def _details(plan: StockPlan, width: int) -> Iterator[str]:
+    for each in plan.releases:
+        yield ""
+        yield from paragraph(f"{each.name}, {each.on}: {casks_words(each)}", width)
+        for price in each.prices[:COSTS_SHOWN]:
+            if price.wanted_by is not None:
+                yield from paragraph(
+                    f"Cask {price.cask} costs the others {price.points:.2f} points, most "
+                    f"{price.wanted_by}.",
+                    width,
+                    INDENT,
+                )
+        for mend in each.mends:
+            yield from paragraph(mend.sentence, width, INDENT)
+        if each.litres_only is not None:
+            yield from paragraph(f"It is {each.litres_only}.", width, INDENT)
+
+
+def casks_words(each: ReleasePlan) -> str:
+    """Return the casks of a release with their litres."""
+    if each.mixture is None:
+        return "no cask."
+    return ", ".join(f"{part.cask} {part.litres:.0f} L" for part in each.mixture.parts) + "."
+
+
+def _house(plan: StockPlan, width: int) -> Iterator[str]:
+    if plan.drawn or plan.stays:
+        yield ""
+    for each in plan.drawn:
+        most = "" if each.most is None else f" of at most {each.most:,.0f}"
+        yield from paragraph(f"Drawn in {each.year}: {each.litres:,.0f} L{most}.", width)
+    for stay in plan.stays:
+        yield from paragraph(
+            f"Left at the end: {stay.litres:,.0f} L where {stay.what} must stay.", width
+        )
+
+
+def since_lines(since: Sequence[CaskSince], width: int = 80) -> Iterator[str]:
+    """Give where reality left the plan that was kept."""
+    if not since:
+        return
+    yield ""
+    yield from paragraph("Since the plan was kept:", width)
+    for each in since:
+        yield from paragraph(each.sentence, width, INDENT)
+
+
+def _said(sentences: Sequence[str], width: int) -> Iterator[str]:
+    for sentence in sentences:
+        yield from paragraph(sentence, width)
+
+
+def record_columns(record: PlanRecord) -> list[str]:
+    """Return the releases of a plan as they are recorded."""
+    rows = [
+        (
+            *(line.release, str(line.year), line.target, f"{line.bottles:,}"),
+            *(f"{line.abv_percent:g}", "-" if line.age_years is None else str(line.age_years)),
+            line.limits or "-",
+        )
+        for line in record.lines
+    ]
+    lines = columns(("release", "year", "target", "bottles", "% vol", "age", "limits"), rows)
+    return [*lines, f"As a whole: {record.limits}"] if record.limits else lines

@@ -1,0 +1,98 @@
+"""Plans of the stock at the desk: written, looked for, changed to see what moves, proposed from."""
+
+from __future__ import annotations
+
+import pytest
+
+from panel.desk.app import DeskApp
+from panel.desk.form import FormPage
+from panel.desk.slip import ReadSlip
+from panel.desk.stock_plan_page import StockPlanPage
+from panel.desk.stock_plans import StockPlansPage
+from panel.questions.stock_plans import PlanFound
+from panel.store.engine import Store
+from panel.store.releases import Release
+from panel.store.stock_plans import StoredPlan
+from tests.desk.driving import press, seen, settle, signed_in
+from tests.desk.kept_pictures import check_pictures
+from tests.houses.nosed import NOW, build_nosed, weigh_today
+
+SIZE = (80, 24)
+
+
+@pytest.fixture
+def desk(store: Store) -> DeskApp:
+    build_nosed(store)
+    weigh_today(store)
+    return signed_in(DeskApp(store, by="BL", clock=lambda: NOW, start="releases"))
+
+
+def fill(desk: DeskApp, **values: str) -> None:
+    assert isinstance(desk.screen, FormPage)
+    for line in desk.screen.lines:
+        if line.field.name in values:
+            line.entry.value = values[line.field.name]
+
+
+def shown(desk: DeskApp) -> str:
+    return " ".join(" ".join(seen(desk)).split())
+
+
+def plan_page(desk: DeskApp) -> StockPlanPage:
+    assert isinstance(desk.screen, StockPlanPage)
+    return desk.screen
+
+
+def found_on(desk: DeskApp) -> PlanFound:
+    found = plan_page(desk).found
+    assert found is not None
+    return found
+
+
+async def test_a_plan_is_written_looked_for_changed_and_proposed_from(
+    desk: DeskApp, store: Store
+) -> None:
+    async with desk.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        await desk.screen.run_action("plans")
+        await settle(pilot)
+        assert isinstance(desk.screen, StockPlansPage)
+        await press(pilot, "n")
+        first = {"plan": "Years", "release": "Fen 2026", "target": "Fen", "bottles": "120"}
+        fill(desk, **first, year="soon", limits="parts; over thirty")
+        await press(pilot, "ctrl+s")
+        assert "must be a number" in shown(desk) or "!" in shown(desk)
+        fill(desk, year="2026", limits="parts; over 30")
+        await press(pilot, "ctrl+s")
+        assert isinstance(desk.screen, StockPlansPage)
+        await press(pilot, "enter", "n")
+        fill(desk, release="Fen 2027", target="Fen", bottles="120", year="2027", limits="parts")
+        await press(pilot, "ctrl+s")
+        page = plan_page(desk)
+        assert len(found_on(desk).found.releases) == 2
+        await check_pictures(pilot, "stock-plan")
+        await press(pilot, "v")
+        assert isinstance(desk.screen, ReadSlip)
+        assert "one after another" in shown(desk)
+        await press(pilot, "escape")
+        cask = found_on(desk).found.releases[0].casks[0]
+        await press(pilot, "j")
+        fill(desk, hold=cask)
+        await press(pilot, "ctrl+s")
+        assert found_on(desk).changed[0] == f"cask {cask} held"
+        assert f"cask {cask} held" in shown(desk)
+        assert page.check_action("keep", ()) is False
+        await press(pilot, "j")
+        fill(desk, hold="", move="", year="")
+        await press(pilot, "ctrl+s")
+        assert found_on(desk).changed == ()
+        await press(pilot, "k")
+        fill(desk, reason="as planned")
+        await press(pilot, "ctrl+s")
+        assert "is proposed, its casks reserved" in shown(desk)
+        await press(pilot, "down", "minus", "y")
+        assert page.record is not None
+        assert [line.release for line in page.record.lines] == ["Fen 2026"]
+    with store.read() as db:
+        assert db.query(Release).one().reason == "as planned"
+        assert db.query(StoredPlan).one().kept_on is not None

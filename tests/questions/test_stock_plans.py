@@ -1,0 +1,177 @@
+"""A plan of the stock as a record: loaded, asked for, one thing changed, kept, proposed, left."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from panel.records.plan_limits import plan_asks, release_asks
+from panel.store.casks import Filling
+from panel.store.engine import Store
+from panel.store.stock_plans import StoredPlan
+from tests.cli.calling import Call
+from tests.release.conftest import gauged, house, oakpanel, weighed  # noqa: F401
+
+HEAD = "plan,release,year,target,bottles,abv,age,rule_set,limits\n"
+ROWS = (
+    "Years,,,,,,,,draw 400; stay 50\n"
+    "Years,Fen 2026,2026,Fen,120,46,,,parts; over 30\n"
+    "Years,Fen 2027,2027,Fen,120,46,,,parts; over 30\n"
+)
+
+
+@pytest.fixture
+def planned(oakpanel: Call, weighed: None, tmp_path: Path) -> Call:  # noqa: F811
+    path = tmp_path / "plans.csv"
+    path.write_text(HEAD + ROWS, encoding="utf-8")
+    said = oakpanel("load", "plans", str(path))
+    assert said.code == 0, said.out + said.err
+    return oakpanel
+
+
+def ask(planned: Call, *more: str) -> dict[str, object]:
+    said = planned("stock", "plan", "Years", "--json", *more)
+    assert said.code == 0, said.err
+    found: dict[str, object] = said.document
+    return found
+
+
+def test_what_was_loaded_is_saved_and_changes_nothing_again(planned: Call, tmp_path: Path) -> None:
+    path = tmp_path / "again.csv"
+    assert planned("save", "plans", str(path)).code == 0
+    assert path.read_text(encoding="utf-8").splitlines() == ((HEAD + ROWS).splitlines())
+    assert "3 unchanged" in planned("load", "plans", str(path)).out
+    template = tmp_path / "template.csv"
+    assert planned("save", "plans", str(template), "--template").code == 0
+    assert "empty: what holds for the plan as a whole" in template.read_text(encoding="utf-8")
+
+
+def test_all_faults_of_a_file_are_told_at_once(planned: Call, tmp_path: Path, store: Store) -> None:
+    path = tmp_path / "wrong.csv"
+    path.write_text(
+        HEAD
+        + "P,R1,2027,Fenn,120,46,,,\n"  # no such target
+        + "P,R2,,Fen,120,46,,,\n"  # no year
+        + "P,R3,2027,Fen,120,46,,Old law,\n"  # no such rule set
+        + "P,R4,2027,Fen,120,46,,,casks many; stay 9\n"  # two faults of limits
+        + "P,,2027,,,,,,draw 100\n"  # a year of the whole
+        + "P,R6,2027.5,Fen,120,146,,,\n",
+        encoding="utf-8",
+    )
+    found = planned("load", "plans", str(path), "--json").document
+    wrong = {(problem["row"], problem["column"]) for problem in found["problems"]}
+    assert wrong >= {
+        *((2, "target"), (3, "year"), (5, "limits"), (6, "year"), (7, "year"), (7, "abv")),
+    }
+    assert (4, "rule_set") in wrong or len(wrong) >= 6
+    said = next(p["message"] for p in found["problems"] if p["row"] == 5)
+    assert "no number of casks" in said
+    assert "the plan as a whole" in said
+    with store.read() as db:
+        assert db.query(StoredPlan).filter_by(name="P").count() == 0
+
+
+def test_limits_are_read_into_values() -> None:
+    asks, faults = release_asks("share wood=oak butt:0.3; casks 2-12; parts; with C1; note tar +3")
+    assert faults == []
+    assert (asks.shares, asks.casks, asks.whole) == (("wood=oak butt:0.3",), "2-12", False)
+    assert (asks.include, asks.wider) == (("C1",), (("tar", 3.0),))
+    whole, faults = plan_asks(
+        "draw 900; stay 200 make=Reed 08-12 age=10-18; "
+        "fill 2027-04-01 4 x 200 L at 63.5 wood=oak barrel make=Reed"
+    )
+    assert faults == []
+    assert whole.most_litres_a_year == 900.0
+    (left,) = whole.left
+    assert (left.column, left.values, left.age_low, left.age_high) == (
+        *("make", ("Reed 08-12",), 10.0, 18.0),
+    )
+    (fill,) = whole.fillings
+    assert (fill.on, fill.casks, fill.wood, fill.make) == (
+        *(date(2027, 4, 1), 4, "oak barrel", "Reed"),
+    )
+    assert "no filling such as" in plan_asks("fill soon")[1][0]
+    assert "said of one release" in plan_asks("parts")[1][0]
+
+
+def test_each_cask_is_spent_once_and_the_plan_says_bound_and_gap(planned: Call) -> None:
+    found = ask(planned)
+    assert {"releases", "bound", "gap", "joint", "sentence", "alone_objective"} <= found.keys()
+    releases = found["releases"]
+    assert isinstance(releases, list)
+    assert [each["name"] for each in releases] == ["Fen 2026", "Fen 2027"]
+    given: dict[str, float] = {}
+    held: dict[str, float] = {}
+    for each in releases:
+        for part in each["mixture"]["parts"]:
+            given[part["cask"]] = given.get(part["cask"], 0.0) + part["litres"]
+            held[part["cask"]] = max(
+                held.get(part["cask"], 0.0), part["litres"] + part["litres_left"]
+            )
+    assert all(litres <= held[cask] * 1.001 for cask, litres in given.items())
+    text = " ".join(planned("stock", "plan", "Years").out.split())
+    assert "each release taking its own best, one after another" in text
+    assert "The plan reserves nothing" in text
+    listed = planned("stock", "plans", "--json").document["plans"]
+    assert [(each["plan"], len(each["lines"])) for each in listed] == [("Years", 2)]
+
+
+def test_a_change_is_told_beside_the_plan_as_it_is_recorded(planned: Call) -> None:
+    releases = ask(planned)["releases"]
+    assert isinstance(releases, list)
+    cask = releases[0]["mixture"]["parts"][0]["cask"]
+    found = ask(planned, "--hold", cask)
+    assert found["changed"] == [f"cask {cask} held"]
+    moves = found["moves"]
+    assert isinstance(moves, list)
+    assert any(cask in each["gone"] for each in moves)
+    after = found["releases"]
+    assert isinstance(after, list)
+    assert all(
+        cask not in {part["cask"] for part in each["mixture"]["parts"]}
+        for each in after
+        if each["mixture"]
+    )
+    assert "moved to 2027" in planned("stock", "plan", "Years", "--move", "Fen 2026", "2027").out
+    wide = ask(planned, "--widen", "ember", "9")
+    assert isinstance(wide["joint"], float)
+
+
+def test_refused_in_words(planned: Call, tmp_path: Path) -> None:
+    assert "There is no plan 'Yeats'" in planned("stock", "plan", "Yeats").err
+    assert (
+        "no release 'Fen 99'" in planned("stock", "plan", "Years", "--move", "Fen 99", "2027").err
+    )
+    assert "There is no cask 'XX' in stock" in planned("stock", "plan", "Years", "--hold", "XX").err
+    assert "note of its targets" in planned("stock", "plan", "Years", "--widen", "mud", "3").err
+    path = tmp_path / "past.csv"
+    path.write_text(HEAD + "Past,Fen 2020,2020,Fen,120,46,,,\n", encoding="utf-8")
+    assert planned("load", "plans", str(path)).code == 0
+    assert "before today" in planned("stock", "plan", "Past").err
+
+
+def test_kept_proposed_and_left_by_reality(planned: Call, store: Store) -> None:
+    first = "No casks are kept for Fen 2026"
+    assert first in planned("release", "propose", "Fen 2026", "--from-plan", "Years").err
+    kept = ask(planned, "--keep")
+    assert (kept["kept_on"], kept["since"]) == ("2026-03-14", [])
+    taken = planned("release", "propose", "Fen 2026", "--from-plan", "Years", "--json")
+    assert taken.code == 0, taken.err
+    releases = kept["releases"]
+    assert isinstance(releases, list)
+    assert {part["cask"] for part in taken.document["parts"]} == {
+        part["cask"] for part in releases[0]["mixture"]["parts"]
+    }
+    second = releases[1]["mixture"]["parts"][0]["cask"]
+    with store.write() as db:
+        db.query(Filling).filter_by(label=f"{second}/1").one().hold_reason = "damp cellar"
+    left = ask(planned)["since"]
+    assert isinstance(left, list)
+    assert (second, "on hold") in {(each["cask"], each["what"]) for each in left}
+    refused = planned("release", "propose", "Fen 2027", "--from-plan", "Years").err
+    assert f"Cask {second}, meant for Fen 2027, is on hold: damp cellar" in refused
+    assert planned("stock", "drop", "Years", "--release", "Fen 2027").code == 0
+    assert planned("stock", "drop", "Years").code == 0
+    assert "No plan yet" in planned("stock", "plans").out

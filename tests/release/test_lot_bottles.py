@@ -1,0 +1,223 @@
+"""Back from the glass: a remark leads to casks and other lots, and hurts nobody's privacy."""
+
+from __future__ import annotations
+
+import json
+from datetime import date, timedelta
+
+import pytest
+
+from panel.errors import EntriesAtFault, PlanRefused, StoreError, WrongState
+from panel.kinds import BottleKind, DrawKind, EventKind, ReleaseStatus, RemarkKind, Role
+from panel.release.lot_bottles import (
+    bottle_gone,
+    close_remark,
+    forget_who,
+    keep_bottles,
+    keep_remark,
+    tell_safety,
+)
+from panel.release.lot_nosing import plan_bottle_nosing
+from panel.release.lot_trace import all_remarks, trace_lot, trace_remark
+from panel.store.bottle_remarks import LotBottle, RemarkPerson
+from panel.store.draws import Draw
+from panel.store.engine import Store
+from panel.store.log import LogEntry
+from panel.store.releases import Release, ReleasePart
+from panel.words.lot_words import lot_lines, next_of_lot
+from tests.conftest import FIXED_NOW
+from tests.houses.parts import add_event, add_filling, add_make, descriptor, person
+
+TODAY = FIXED_NOW.date()
+BOTTLED = TODAY - timedelta(days=200)
+SAID = "Ostrow says that it smells of cork."
+
+
+def release(name: str, lot: str | None, **litres: object) -> Release:
+    made = Release(
+        name=name,
+        status=ReleaseStatus.BOTTLED if lot else ReleaseStatus.PROPOSED,
+        planned_on=BOTTLED,
+        proposed_by="LD",
+        signed_by="BL" if lot else None,
+        signed_at=FIXED_NOW if lot else None,
+        disgorged_on=BOTTLED if lot else None,
+        bottled_on=BOTTLED if lot else None,
+        lot_code=lot,
+        bottles=100,
+        abv=46.0,
+    )
+    for filling, amount in litres.get("of", ()):  # type: ignore[attr-defined]
+        made.parts.append(ReleasePart(filling=filling, litres=amount, given_l=amount))
+    return made
+
+
+@pytest.fixture
+def house(store: Store) -> Store:
+    """Two lots that share a cask, one that shares a parent, one that shares nothing."""
+    with store.write() as db:
+        db.add_all([person("LD", Role.LEAD), person("AA"), person("BB"), person("CC")])
+        db.add_all([descriptor("ember"), descriptor("honeycomb")])
+        make = add_make(db)
+        casks = [add_filling(db, f"010{n}", make) for n in range(1, 5)]
+        child = add_filling(db, "0200", None, filled_on=date(2020, 5, 1), fill_bulk_l=100.0)
+        add_event(db, child, EventKind.RE_RACKED, date(2020, 5, 1), parent=casks[0], litres=100.0)
+        db.add_all(
+            [
+                release("Spring", "L1-1", of=[(casks[0], 30.0), (casks[1], 10.0)]),
+                release("Summer", "L2-1", of=[(casks[1], 20.0)]),
+                release("Autumn", "L3-1", of=[(child, 20.0)]),
+                release("Winter", "L4-1", of=[(casks[2], 20.0)]),
+                release("Later", None, of=[(casks[3], 20.0)]),
+            ]
+        )
+    return store
+
+
+def remark(house: Store, kind: RemarkKind = RemarkKind.TASTE, lot: str = "L1-1") -> int:
+    with house.write() as db:
+        return keep_remark(
+            *(db, lot),
+            said=SAID,
+            kind=kind,
+            who="Ostrow",
+            reach="4 Ferry Lane",
+            now=FIXED_NOW,
+            by="LD",
+        ).remark
+
+
+def bottles(house: Store, kind: BottleKind, count: int = 1, of: int | None = None) -> None:
+    with house.write() as db:
+        keep_bottles(
+            *(db, "Spring"),
+            place="shelf 2",
+            count=count,
+            kind=kind,
+            remark=of,
+            now=FIXED_NOW,
+            by="LD",
+        )
+
+
+def test_a_bottle_leads_to_its_casks_and_to_lots_that_share_spirit(house: Store) -> None:
+    with house.read() as db:
+        found = trace_lot(db, "L1-1")
+    assert [(part.cask, part.share_of_vat_percent) for part in found.parts] == [
+        ("0101", 75.0),
+        ("0102", 25.0),
+    ]
+    assert {(other.lot, other.casks) for other in found.other_lots} == {
+        ("L2-1", ("0102",)),
+        ("L3-1", ("0101",)),
+    }
+    assert found.parts[0].gauges[0].litres == 190.0
+    assert "Keep 2 full bottles" in next_of_lot(found)
+
+
+def test_what_is_not_bottled_has_no_bottle_to_speak_of(house: Store) -> None:
+    with house.write() as db, pytest.raises(WrongState, match="no bottle of it yet"):
+        keep_remark(db, "Later", said="x", now=FIXED_NOW, by="LD")
+
+
+def test_all_faults_of_a_remark_are_told_at_once_and_nothing_is_kept(house: Store) -> None:
+    with pytest.raises(EntriesAtFault) as refused, house.write() as db:
+        keep_remark(
+            *(db, "L1-1"),
+            said=" ",
+            reach="somewhere",
+            made_on=BOTTLED - timedelta(1),
+            now=FIXED_NOW,
+            by="LD",
+        )
+    assert set(refused.value.faults) == {"said", "who", "made_on"}
+    with house.read() as db:
+        assert all_remarks(db) == []
+
+
+def test_who_made_a_remark_is_told_only_where_it_is_asked_and_never_logged(house: Store) -> None:
+    number = remark(house)
+    with house.read() as db:
+        plain, asked = trace_remark(db, number), trace_remark(db, number, with_who=True)
+        logged = " ".join(filter(None, db.query(LogEntry.body_json).all()[-1]))
+    assert plain.remarks[0].who is None
+    assert plain.remarks[0].who_is_kept
+    assert asked.remarks[0].who == "Ostrow"
+    assert "Ferry Lane" not in "\n".join(lot_lines(plain))
+    assert "Ostrow" not in logged
+    assert "cork" not in logged
+    assert json.loads(logged)["lot"] == "L1-1"
+
+
+def test_closing_a_remark_deletes_who_made_it_and_their_name_in_it(house: Store) -> None:
+    number = remark(house)
+    with house.write() as db:
+        done = close_remark(db, number, outcome="Told Ostrow.", now=FIXED_NOW, by="LD")
+    assert done.forgotten
+    with house.read() as db:
+        told = all_remarks(db)[0]
+        assert db.query(RemarkPerson).count() == 0
+    assert told.said == "somebody says that it smells of cork."
+    assert told.outcome == "Told somebody."
+    with house.write() as db:
+        assert not forget_who(db, number, now=FIXED_NOW, by="LD").forgotten
+
+
+def test_what_concerns_safety_is_traced_not_nosed_and_told_before_it_is_closed(
+    house: Store,
+) -> None:
+    number = remark(house, RemarkKind.FOREIGN_BODY)
+    bottles(house, BottleKind.RETAINED, 2)
+    bottles(house, BottleKind.UNOPENED)
+    with house.read() as db:
+        assert next_of_lot(trace_lot(db, "L1-1")).startswith("Trace only. Tell whoever")
+    with pytest.raises(PlanRefused, match="nobody noses it"), house.write() as db:
+        plan_bottle_nosing(db, "L1-1", "cork", now=FIXED_NOW, by="LD")
+    with pytest.raises(EntriesAtFault, match="told first"), house.write() as db:
+        close_remark(db, number, outcome="glass found", now=FIXED_NOW, by="LD")
+    with house.write() as db:
+        tell_safety(db, number, now=FIXED_NOW, by="LD")
+        close_remark(db, number, outcome="glass found", now=FIXED_NOW, by="LD")
+
+
+def test_a_retained_bottle_is_planned_blind_beside_an_unopened_one(house: Store) -> None:
+    number = remark(house)
+    bottles(house, BottleKind.RETAINED, 2)
+    bottles(house, BottleKind.OPENED, of=number)
+    with pytest.raises(PlanRefused, match="no unopened bottle"), house.write() as db:
+        plan_bottle_nosing(db, "L1-1", "cork", now=FIXED_NOW, by="LD")
+    bottles(house, BottleKind.UNOPENED)
+    with house.write() as db:
+        done = plan_bottle_nosing(db, "L1-1", "cork", now=FIXED_NOW, by="LD")
+    assert (done.retained, done.unopened) == (1, 4)
+    with house.read() as db:
+        found = trace_lot(db, "L1-1")
+        draws = {draw.label: draw.abv for draw in db.query(Draw)}
+    assert draws == {"L1-1-B1": 46.0, "L1-1-B4": 46.0}
+    assert found.retained_here == 1
+    assert {each.bottle for each in found.kept if each.sample} == {1, 4}
+
+
+def test_an_opened_bottle_is_never_poured_not_even_by_a_hand_in_the_records(house: Store) -> None:
+    number = remark(house)
+    bottles(house, BottleKind.OPENED, of=number)
+    with house.read() as db:
+        assert next_of_lot(trace_lot(db, "L1-1")).startswith("Send the opened bottle")
+    with pytest.raises(StoreError, match="opened_not_poured"):
+        pour(house)
+
+
+def pour(house: Store) -> None:
+    """Give the only bottle a sample, past the program."""
+    with house.write() as db:
+        db.query(LotBottle).one().draw = Draw(label="x", kind=DrawKind.MARKET)
+
+
+def test_a_bottle_that_left_its_place_is_gone_once(house: Store) -> None:
+    bottles(house, BottleKind.RETAINED)
+    with house.write() as db:
+        bottle_gone(db, 1, gone_to="laboratory", now=FIXED_NOW, by="LD")
+    with pytest.raises(EntriesAtFault, match="gone since"), house.write() as db:
+        bottle_gone(db, 1, gone_to="laboratory", now=FIXED_NOW, by="LD")
+    with house.read() as db:
+        assert trace_lot(db, "Spring").retained_here == 0

@@ -1,0 +1,207 @@
+"""Sheets for a day without a machine: draw list, bottles, labels, mats, and ballots keyed twice."""
+
+from __future__ import annotations
+
+import csv
+import re
+from collections.abc import Callable
+from datetime import datetime
+from io import StringIO
+from pathlib import Path
+
+import pytest
+from sqlalchemy import select
+
+from panel.errors import SessionError
+from panel.kinds import Fault, SessionKind
+from panel.report.paper import LABELS, labels_page, mats_page
+from panel.session.ballots import ballots
+from panel.session.bottle_sheet import bottle_sheet
+from panel.session.draw_list import draw_list, walked
+from panel.session.keyed import ballot_files, keep_ballots, read_ballots, template, unlike
+from panel.session.plan import plan_session
+from panel.session.printed_codes import codes_to_print
+from panel.session.seal import seal_session
+from panel.session.stages import open_session
+from panel.store.draws import Draw
+from panel.store.engine import Store
+from panel.store.sessions import FaultMark, Score, Serving
+from tests.houses.to_pass import build_to_pass, to_open
+from tests.houses.to_plan import WORDS, furnish, plan
+
+Fill = Callable[[dict[str, str]], dict[str, str] | None]
+
+
+@pytest.fixture
+def passing(store: Store, fixed_now: datetime) -> Store:
+    build_to_pass(store, fixed_now, casks=23)
+    to_open(store, fixed_now)
+    return store
+
+
+def opened(store: Store, now: datetime, **changes: object) -> Store:
+    with store.write() as db:
+        furnish(db)
+    with store.write() as db:
+        plan_session(db, plan(**changes), now=now, by="L1")
+    for step in (seal_session, open_session):
+        with store.write() as db:
+            step(db, "spring", now=now, by="L1")
+    return store
+
+
+def keyed(store: Store, name: str, fill: Fill) -> str:
+    """Fill in the template of a session as somebody with the ballots before them."""
+    with store.read() as db:
+        rows = list(csv.DictReader(StringIO(template(db, name))))
+    out = StringIO()
+    written = csv.DictWriter(out, ("assessor", "code", "what", "value"))
+    written.writeheader()
+    written.writerows(row for row in map(fill, rows) if row is not None)
+    return out.getvalue()
+
+
+def keep(store: Store, name: str, one: str, other: str, now: datetime) -> int:
+    first, second = read_ballots(one, "one.csv"), read_ballots(other, "two.csv")
+    with store.write() as db:
+        return keep_ballots(db, name, first, second, now=now, by="L1").glasses
+
+
+# ---------------------------------------------------------------------- sheets
+
+
+def test_casks_are_drawn_in_walking_order_and_the_same_of_each(
+    passing: Store, fixed_now: datetime
+) -> None:
+    with passing.read() as db:
+        found = draw_list(db, "morning", now=fixed_now)
+    assert [cask.row for cask in found.casks] == [str(n) for n in range(2, 24)]
+    assert len({cask.millilitres for cask in found.casks}) == 1
+    assert not any(cask.sample == "D1" for cask in found.casks)
+    ((shed, minutes),) = found.sheds
+    assert (shed, minutes) == ("Long shed", 10 + 22 * 4)
+    text = " ".join("\n".join(found.lines()).split())
+    for caution in ("Not alone", "No climbing", "open bung that is not rated"):
+        assert caution in text
+
+
+def test_places_sort_as_somebody_walks() -> None:
+    assert sorted(["10", "9", "A2", "A10", ""], key=walked) == ["", "9", "10", "A2", "A10"]
+
+
+def test_bottles_are_weighed_in_grams_and_tell_their_codes(
+    passing: Store, fixed_now: datetime
+) -> None:
+    with passing.write() as db:
+        text = bottle_sheet(db, "morning", now=fixed_now, by="P1")
+        codes = set(db.scalars(select(Serving.code)))
+        label = db.scalars(select(Draw.label).where(Draw.label == "D9")).one()
+    assert f"\n{label}, cask 4009\n" in text
+    found = re.findall(r"spirit ([0-9.]+) g, water ([0-9.]+) g, total ([0-9.]+) g", text)
+    assert found
+    for spirit, water, total in found:
+        assert float(spirit) + float(water) == pytest.approx(float(total), abs=0.11)
+    assert codes <= set(re.findall(r"\b[0-9]{3}\b", text))
+
+
+def test_labels_and_mats_bear_every_code_and_no_key(passing: Store, fixed_now: datetime) -> None:
+    with passing.write() as db:
+        found = codes_to_print(db, "morning", "glass labels", now=fixed_now, by="L1")
+    for sheet, (across, down) in LABELS.items():
+        page = labels_page(found, sheet)
+        assert page.count('class="label"') == len(found.codes)
+        assert page.count("<section") == -(-len(found.codes) // (across * down))
+    for page in (labels_page(found, "3x8"), mats_page(found)):
+        assert all(f">{one.code}<" in page for one in found.codes)
+        assert "4009" not in page
+        assert "spike" not in page
+        assert "<script" not in page
+
+
+def test_a_ballot_of_passing_is_ticked(passing: Store, fixed_now: datetime) -> None:
+    with passing.write() as db:
+        text = ballots(db, "morning", now=fixed_now, by="L1")
+        codes = db.scalars(select(Serving.code)).all()
+    assert text.count("[ ] pass    [ ] hold, fault number") == len(codes)
+    assert "1 sulphur, 2 mould or cork" in " ".join(text.split())
+
+
+# ---------------------------------------------------------------------- keyed twice
+
+
+def test_passing_is_keyed_in_by_number(passing: Store, fixed_now: datetime) -> None:
+    rows: list[str] = []
+
+    def fill(row: dict[str, str]) -> dict[str, str]:
+        rows.append(row["code"])
+        held = row["code"] == rows[0]
+        return {**row, "what": "hold" if held else "pass", "value": " 3\r" if held else ""}
+
+    text = keyed(passing, "morning", fill)
+    assert keep(passing, "morning", text, text, fixed_now) == len(rows)
+    with passing.read() as db:
+        marks = [(mark.fault, mark.serving_id) for mark in db.scalars(select(FaultMark))]
+        done = db.scalars(select(Serving).where(Serving.finished_at.is_not(None))).all()
+        first = db.scalars(select(Serving.id).where(Serving.code == rows[0])).one()
+    assert marks == [(Fault.RUBBER, first)]
+    assert len(done) == len(rows)
+    with pytest.raises(SessionError, match="was answered already"):
+        keep(passing, "morning", text, text, fixed_now)
+
+
+def test_scores_and_faults_are_keyed_in(store: Store, fixed_now: datetime) -> None:
+    opened(store, fixed_now)
+    text = keyed(
+        store, "spring", lambda row: {**row, "value": "40"} if row["assessor"] == "A2" else None
+    )
+    code = text.splitlines()[1].split(",")[1]
+    text += f"A2,{code},fault,soapy\n"
+    assert keep(store, "spring", text, text, fixed_now) == 9
+    with store.read() as db:
+        scores = db.scalars(select(Score.value)).all()
+        (mark,) = db.scalars(select(FaultMark)).all()
+    assert scores == [40.0] * 9 * len(WORDS)
+    assert mark.fault is Fault.SOAPY
+
+
+def test_own_words_are_named_on_the_way(store: Store, fixed_now: datetime) -> None:
+    opened(store, fixed_now, kind=SessionKind.OWN_WORDS, descriptors=())
+    text = keyed(
+        store,
+        "spring",
+        lambda row: {**row, "what": "old jetty", "value": "7"} if row["assessor"] == "A1" else None,
+    )
+    assert keep(store, "spring", text, text, fixed_now) == 9
+
+
+def test_what_was_keyed_differently_is_told_and_nothing_kept(
+    passing: Store, fixed_now: datetime
+) -> None:
+    one = keyed(passing, "morning", lambda row: {**row, "what": "pass"})
+    code = one.splitlines()[1].split(",")[1]
+    other = one.replace(f"A1,{code},pass,", f"A1,{code},hold,soapy")
+    with pytest.raises(SessionError, match=f"{code} of A1: pass in the first, hold soapy in the"):
+        keep(passing, "morning", one, other, fixed_now)
+    wrong = one.replace(f"A1,{code},pass,", "A1,111,pass,")
+    with pytest.raises(SessionError, match="111 is not on the tray of A1"):
+        keep(passing, "morning", wrong, wrong, fixed_now)
+    odd = one.replace(f"A1,{code},pass,", f"A1,{code},hold,mildew")
+    with pytest.raises(SessionError, match="'mildew' is no fault"):
+        keep(passing, "morning", odd, odd, fixed_now)
+    with passing.read() as db:
+        assert not db.scalars(select(Serving).where(Serving.finished_at.is_not(None))).all()
+    assert unlike(read_ballots(one, "a"), read_ballots(one, "b")) == ()
+
+
+def test_files_that_cannot_be_ballots_are_refused(tmp_path: Path) -> None:
+    path = tmp_path / "one.csv"
+    path.write_text("assessor,code,value\nA1,417,40\n", encoding="utf-8")
+    with pytest.raises(SessionError, match="missing: what"):
+        ballot_files(path, tmp_path / "two.csv")
+    with pytest.raises(SessionError, match="keyed twice, by two people"):
+        ballot_files(path, path)
+    path.write_text("assessor,code,what,value\n", encoding="utf-8")
+    with pytest.raises(SessionError, match=r"two\.csv cannot be read"):
+        ballot_files(path, tmp_path / "two.csv")
+    with pytest.raises(SessionError, match="row 2: name the assessor"):
+        read_ballots("assessor,code,what,value\n,417,pass,\n", "one.csv")

@@ -1,0 +1,180 @@
+"""Sessions in sets from plan to finding: pairs, fours, rankings."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+import pytest
+from sqlalchemy import select
+
+from panel.errors import PlanRefused, WrongState
+from panel.kinds import SessionKind
+from panel.questions.kinds import session_answer
+from panel.session.drafts import planned_again
+from panel.session.plan import plan_session
+from panel.session.stages import close_session
+from panel.store.answers import Answer, AnswerChange
+from panel.store.engine import Store
+from panel.store.sessions import Serving
+from panel.words.kinds import SESSION_LINES, Part
+from tests.conftest import FIXED_NOW
+from tests.houses.in_sets import (
+    LEAD,
+    answer_all,
+    draws_by_glass,
+    opened,
+    picks,
+    ranks,
+    revealed,
+    set_plan,
+    sorts,
+)
+from tests.houses.to_plan import CODES, build_to_plan
+
+PAIRS, FOURS, RANKED = SessionKind.STRONGER, SessionKind.TWO_AND_TWO, SessionKind.RANKING
+
+
+@pytest.fixture
+def house(store: Store) -> Store:
+    build_to_plan(store)
+    return store
+
+
+def lines_of(store: Store, plan: object) -> list[str]:
+    with store.write() as db:
+        said = plan_session(db, plan, now=FIXED_NOW, by=LEAD).lines()  # type: ignore[arg-type]
+        db.rollback()
+    return said
+
+
+# ---------------------------------------------------------------------- planned
+
+
+def test_a_plan_says_what_it_can_tell_before_a_glass_is_poured(house: Store) -> None:
+    said = "\n".join(lines_of(house, set_plan(PAIRS, alike_within=1.0, stronger="D1")))
+    assert "Pairs: which of the two has more wet slate?" in said
+    assert "12 answers: different from 10 right on" in said
+    assert "26 answers find it 80 times in 100 (first 23)" in said
+    assert "Alike within a d-prime of 1" in said
+    assert "4 glasses each in 2 sets" in said
+    assert "no draw is poured twice" not in said
+    assert "there is no reference" not in said
+
+
+def test_a_plan_that_is_none_is_refused_with_every_reason(house: Store) -> None:
+    wrong = set_plan(
+        PAIRS,
+        draws=("D1", "D2", "D3"),
+        descriptors=(),
+        reference="R0",
+        duplicates=("D1",),
+        stronger="D7",
+        alike_within=9.0,
+        replicates=9,
+    )
+    with pytest.raises(PlanRefused) as refused, house.write() as db:
+        plan_session(db, wrong, now=FIXED_NOW, by=LEAD)
+    for said in (
+        "One descriptor is asked about; the plan names 0",
+        "3 draws: in a session of this kind there are 2",
+        "neither a reference nor a warm-up",
+        "nothing is poured once more",
+        "'D7', expected to be the stronger, is none of the draws",
+        "it lies above 0 and up to 4",
+        "27 glasses each: the house serves 16",
+    ):
+        assert said in str(refused.value)
+
+
+def test_what_is_asked_of_sets_is_asked_of_sets_alone(house: Store) -> None:
+    plan = set_plan(SessionKind.PROFILE, alike_within=1.0, replicates=1)
+    with pytest.raises(PlanRefused, match="asked where glasses stand in sets"):
+        lines_of(house, plan)
+
+
+def test_a_draft_is_planned_again_as_it_was(house: Store) -> None:
+    for kind in (PAIRS, FOURS, RANKED):
+        wanted = set_plan(kind, alike_within=None if kind is RANKED else 1.5)
+        with house.write() as db:
+            plan_session(db, wanted, now=FIXED_NOW, by=LEAD)
+        with house.read() as db:
+            again = planned_again(db, wanted.name)
+        assert (again.replicates, again.alike_within, again.kind) == (2, wanted.alike_within, kind)
+        assert (again.draws, again.duplicates) == (wanted.draws, ())
+
+
+@pytest.mark.parametrize("kind", [PAIRS, FOURS, RANKED])
+def test_orders_are_balanced_and_tell_nothing(house: Store, kind: SessionKind) -> None:
+    plan = set_plan(kind)
+    opened(house, plan)
+    behind = draws_by_glass(house)
+    with house.read() as db:
+        glasses = db.scalars(select(Serving).order_by(Serving.flight, Serving.position)).all()
+        sets: dict[tuple[str, int], list[str]] = {}
+        codes: dict[str, list[str]] = {}
+        for glass in glasses:
+            sets.setdefault((glass.person.code, glass.flight), []).append(behind[glass.id])
+            codes.setdefault(glass.person.code, []).append(glass.code)
+    of_each = kind.facts.of_each
+    assert len(sets) == 2 * len(CODES)
+    for row in sets.values():
+        assert Counter(row) == dict.fromkeys(plan.draws, of_each)
+    first = Counter(row[0] for row in sets.values())
+    assert set(first.values()) == {len(sets) // len(plan.draws)}
+    assert all(len(set(mine)) == len(mine) for mine in codes.values())
+
+
+# ---------------------------------------------------------------------- answered
+
+
+def test_an_answer_is_kept_whole_with_its_history(house: Store) -> None:
+    plan = set_plan(PAIRS)
+    opened(house, plan)
+    answer_all(house, plan, picks("D1"))
+    with house.read() as db:
+        places = Counter(answer.value for answer in db.scalars(select(Answer)))
+        assert places == {1.0: 12, 2.0: 12}
+        assert len(db.scalars(select(AnswerChange)).all()) == 24
+        assert all(glass.finished_at for glass in db.scalars(select(Serving)))
+
+
+def test_nothing_is_judged_before_the_reveal(house: Store) -> None:
+    plan = set_plan(PAIRS)
+    opened(house, plan)
+    answer_all(house, plan, picks("D1"))
+    with house.write() as db:
+        close_session(db, plan.name, now=FIXED_NOW, by=LEAD)
+    with house.read() as db, pytest.raises(WrongState, match="its key tells"):
+        session_answer(db, plan.name)
+
+
+@pytest.mark.parametrize(
+    ("plan", "answers", "word", "said"),
+    [
+        (set_plan(PAIRS), picks("D2"), "different", "D2 has more of it"),
+        (set_plan(PAIRS), picks("D2", 0.5), "cannot tell yet", "cannot be told yet"),
+        (
+            set_plan(PAIRS, replicates=8, alike_within=1.0),
+            picks("D1", 0.5),
+            "alike",
+            "within a d-prime of 1",
+        ),
+        (set_plan(PAIRS, stronger="D1"), picks("D2"), "cannot tell yet", "0 of 12 answers"),
+        (set_plan(FOURS), sorts(), "different", "12 of 12 sets were sorted right"),
+        (set_plan(FOURS), sorts(0.3), "cannot tell yet", "cannot be told yet"),
+        (set_plan(RANKED), ranks(("D3", "D1", "D2")), "different", "D3 before D1 and D2"),
+    ],
+)
+def test_a_finding_is_in_words(
+    house: Store, plan: object, answers: object, word: str, said: str
+) -> None:
+    opened(house, plan)  # type: ignore[arg-type]
+    answer_all(house, plan, answers)  # type: ignore[arg-type]
+    revealed(house, plan)  # type: ignore[arg-type]
+    with house.read() as db:
+        found = session_answer(db, "pairs")
+    document = found.to_dict()
+    assert document["verdict"] == word
+    assert said in document["sentence"]
+    lines = "\n".join(SESSION_LINES[plan.kind](found, Part()))  # type: ignore[attr-defined]
+    assert lines.startswith(word.upper())
