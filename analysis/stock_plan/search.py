@@ -16,7 +16,7 @@ from ..vatting.rows import needed_lpa
 from ..vatting.solve import solve
 from .blocks import Block, HouseRow, Problem
 from .dual import Dual, Rest
-from .interior import solve_inside
+from .interior import Inside, solve_inside
 from .left import house_left, restricted, what_is_left
 from .program import solve_program
 
@@ -40,23 +40,31 @@ _SEED = 20262
 class Linear:
     """The linear answer: fractions by block, prices of the rows, and the bound they prove.
 
-    `poured` are blocks whose draws can be poured as they are.
+    `poured` are blocks whose draws can be poured as they are, `inside` is where the method over all
+    casks ended.
     """
 
     given: list[Floats]
     prices: Floats
     bound: float
     poured: frozenset[int] = frozenset()
+    inside: Inside | None = None
 
 
-def solve_linear(problem: Problem, deadline: float) -> Linear:
-    """Solve over all casks, then settle most of them and solve the others sharply."""
+def solve_linear(problem: Problem, deadline: float, before: Linear | None = None) -> Linear:
+    """Solve over all casks, then settle most of them and solve the others sharply.
+
+    Releases of few casks choose first; with an answer `before` they do not, which is better where
+    the large ones need the same casks.
+    """
     dual = Dual(problem)
-    inside = solve_inside(dual, deadline, nudge=_NUDGE)
+    inside = before.inside if before and before.inside else None
+    if inside is None:
+        inside = solve_inside(dual, deadline, nudge=_NUDGE)
     bound, prices = inside.bound, inside.prices
     nothing = np.zeros(dual.width)
     bound = max(bound, dual.bound(nothing))
-    small = few_casks_first(problem, dual.reduced(prices), deadline)
+    small = few_casks_first(problem, dual.reduced(prices), deadline) if before is None else {}
     given, settled = list(inside.given), _settled(problem, inside.given)
     spent = np.zeros(problem.n_casks, dtype=np.bool_)
     for at, part in small.items():
@@ -77,7 +85,7 @@ def solve_linear(problem: Problem, deadline: float) -> Linear:
         if _value(problem, again) >= _value(problem, found):
             break
         found = again
-    return Linear(found, prices, bound, frozenset(small))
+    return Linear(found, prices, bound, frozenset(small), inside)
 
 
 def _value(problem: Problem, given: list[Floats]) -> float:
