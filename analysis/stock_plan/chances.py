@@ -102,10 +102,10 @@ class _Future:
 
     def __init__(self, draws: int, stream: Stream) -> None:
         self.draws, self.stream = draws, stream
-        self._drawn: dict[tuple[int, int, int], Floats] = {}
+        self._drawn: dict[tuple[int, ...], Floats] = {}
 
     def _normals(self, what: int, *shape: int) -> Floats:
-        key = (what, *shape, 0)[:3]
+        key = (what, *shape)
         if key not in self._drawn:
             rng = np.random.default_rng([self.stream, what])
             self._drawn[key] = rng.standard_normal((self.draws, *shape))

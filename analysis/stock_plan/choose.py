@@ -25,6 +25,7 @@ _ROUNDS = 4
 _MOVED = 600
 _STEPS_OF_LINEAR = 2
 _WORTH = 0.01
+_NEAR = 0.05
 _HAIR = 1e-9
 
 
@@ -145,6 +146,13 @@ def _by_prices(chosen: Chosen, dual: Dual, began: float, deadline: float) -> Non
         seconds=min(_EACH_SECONDS, 0.3 * time / count),
     )
     chosen.offer(found)
+    if chosen.objective - chosen.bound > max(_WORTH, _NEAR * chosen.bound):
+        other = solve_linear(problem, deadline, linear)
+        if perf_counter() < deadline:
+            reduced = dual.reduced(other.prices)
+            chosen.offer(poured(problem, other.given, reduced, deadline, seconds=_EACH_SECONDS))
+            pairs = zip(problem.blocks, other.given, goal, strict=True)
+            goal = [min(block.value(given), least) for block, given, least in pairs]
     _improve(chosen, goal, deadline, 2 * count + _STEPS_OF_LINEAR, total)
 
 

@@ -181,15 +181,15 @@ class Interior:
         z[self.unmade] = 0.01
         z[self.slack] = np.maximum(lacking, 0.0) + _FIRST_SLACK
         z[self.over] = np.maximum(-lacking[self.soft], 0.0) + _FIRST_SLACK
-        rows = np.full(self.width, -_FIRST_ROW)
-        rows[self.soft] = -_FIRST_SOFT * self.cost[self.over]
-        costs = self.cost - self.columns_of(rows, np.zeros(self.n))
+        first = np.full(self.width, -_FIRST_ROW)
+        first[self.soft] = -_FIRST_SOFT * self.cost[self.over]
+        costs = self.cost - self.columns_of(first, np.zeros(self.n))
         least = np.zeros(self.n)
         np.minimum.at(least, self.at, costs[self.x])
         casks = least - _FIRST_PRICE
-        dear = self.cost - self.columns_of(rows, casks)
+        dear = self.cost - self.columns_of(first, casks)
         dear[self.unmade] = np.maximum(dear[self.unmade], 1.0)
-        return z, rows, casks, np.maximum(dear, 1e-4)
+        return z, first, casks, np.maximum(dear, 1e-4)
 
     def factor(self, theta: Floats) -> _Factor:
         """The normal equations at some weights of the variables."""
@@ -223,8 +223,8 @@ class _Factor:
         diagonal = theta[inside.slack].copy()
         diagonal[inside.soft] += theta[inside.over]
         full[np.diag_indices(inside.width)] += diagonal
-        for part, rows, unmade in zip(dual.parts, dual.rows, theta[inside.unmade], strict=True):
-            full[part, part] += unmade * np.outer(rows.short, rows.short)
+        for block, rows, unmade in zip(dual.parts, dual.rows, theta[inside.unmade], strict=True):
+            full[block, block] += unmade * np.outer(rows.short, rows.short)
         size = np.sqrt(np.diagonal(full))
         self.size = np.where(size > 0.0, size, 1.0)
         scaled = full / self.size / self.size[:, None]

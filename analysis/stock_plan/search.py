@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from time import perf_counter
+from typing import Any
 
 import numpy as np
 
@@ -15,7 +16,7 @@ from ..vatting.rows import needed_lpa
 from ..vatting.solve import solve
 from .blocks import Block, HouseRow, Problem
 from .dual import Dual, Rest
-from .interior import solve_inside
+from .interior import Inside, solve_inside
 from .left import house_left, restricted, what_is_left
 from .program import solve_program
 
@@ -29,6 +30,9 @@ _NOTHING = 2e-4
 _HAIR = 1e-9
 _GOOD = 0.05
 _SMALL_SECONDS = 6.0
+_QUICK_SECONDS = 3.0
+_SHARPENED = 2
+_NEAR = 0.05
 _SEED = 20262
 
 
@@ -36,23 +40,31 @@ _SEED = 20262
 class Linear:
     """The linear answer: fractions by block, prices of the rows, and the bound they prove.
 
-    `poured` are blocks whose draws can be poured as they are.
+    `poured` are blocks whose draws can be poured as they are, `inside` is where the method over all
+    casks ended.
     """
 
     given: list[Floats]
     prices: Floats
     bound: float
     poured: frozenset[int] = frozenset()
+    inside: Inside | None = None
 
 
-def solve_linear(problem: Problem, deadline: float) -> Linear:
-    """Solve over all casks, then settle most of them and solve the others sharply."""
+def solve_linear(problem: Problem, deadline: float, before: Linear | None = None) -> Linear:
+    """Solve over all casks, then settle most of them and solve the others sharply.
+
+    Releases of few casks choose first; with an answer `before` they do not, which is better where
+    the large ones need the same casks.
+    """
     dual = Dual(problem)
-    inside = solve_inside(dual, deadline, nudge=_NUDGE)
+    inside = before.inside if before and before.inside else None
+    if inside is None:
+        inside = solve_inside(dual, deadline, nudge=_NUDGE)
     bound, prices = inside.bound, inside.prices
     nothing = np.zeros(dual.width)
     bound = max(bound, dual.bound(nothing))
-    small = few_casks_first(problem, dual.reduced(prices), deadline)
+    small = few_casks_first(problem, dual.reduced(prices), deadline) if before is None else {}
     given, settled = list(inside.given), _settled(problem, inside.given)
     spent = np.zeros(problem.n_casks, dtype=np.bool_)
     for at, part in small.items():
@@ -63,7 +75,23 @@ def solve_linear(problem: Problem, deadline: float) -> Linear:
     flexible = undecided(problem, given, settled)
     flexible = flexible[~spent[flexible]]
     sharp = sharpened(problem, settled, deadline, flexible, frozenset(small))
-    return Linear(sharp.given, prices, bound, frozenset(small))
+    found = sharp.given
+    for _ in range(_SHARPENED):
+        if perf_counter() > deadline or _value(problem, found) - bound <= _NEAR * max(bound, 1.0):
+            break
+        flexible = wanting(problem, found, dual.reduced(prices))
+        flexible = flexible[~spent[flexible]]
+        again = sharpened(problem, found, deadline, flexible, frozenset(small)).given
+        if _value(problem, again) >= _value(problem, found):
+            break
+        found = again
+    return Linear(found, prices, bound, frozenset(small), inside)
+
+
+def _value(problem: Problem, given: list[Floats]) -> float:
+    """Points of a linear answer, without the trifles of quantity that its draws make up."""
+    pairs = zip(problem.blocks, given, strict=True)
+    return sum(block.model.objective(part) for block, part in pairs)
 
 
 def few_casks_first(problem: Problem, reduced: list[Floats], deadline: float) -> dict[int, Floats]:
@@ -101,7 +129,8 @@ def _settled(problem: Problem, given: list[Floats]) -> list[Floats]:
     for block, share in zip(problem.blocks, given, strict=True):
         start = before[block.casks]
         before[block.casks] += share
-        found.append(((mark[block.casks] >= start) & (mark[block.casks] < start + share)) * 1.0)
+        own = (mark[block.casks] >= start) & (mark[block.casks] < start + share)
+        found.append(own.astype(np.float64))
     return found
 
 
@@ -181,7 +210,8 @@ def _rest(problem: Problem, at: int, settled: Floats) -> Rest:
     from .dual import rows_of
 
     house = [row for row in problem.house if np.isfinite(row.limit)]
-    taken = [0.0 if row.litres[at] is None else float(row.litres[at] @ settled) for row in house]
+    parts = [row.litres[at] for row in house]
+    taken = [0.0 if part is None else float(part @ settled) for part in parts]
     return Rest(rows_of(problem.blocks[at]).matrix @ settled, np.array(taken))
 
 
@@ -281,7 +311,7 @@ def draws_near(
         n_casks=problem.n_casks + 1,
     )
     left = min(seconds, max(deadline - perf_counter(), 0.05))
-    part = _quick(alone, left)
+    part = _quick(alone, max(left, _QUICK_SECONDS))
     goal = few.value(want) + _GOOD
     if part is None or alone.value([part]) > goal:
         solved = solve_program(alone, left)
@@ -312,11 +342,11 @@ def _with_lump(model: Model, chosen: Ints, lump: Ints) -> Model:
     some = model.only(chosen)
     if not len(lump):
         return some
-    add = {
+    add: dict[str, Any] = {
         name: np.append(getattr(some, name), getattr(model, name)[lump].sum())
         for name in ("litres", "lpa", "cost")
     }
-    wide = {
+    wide: dict[str, Any] = {
         name: np.hstack([getattr(some, name), getattr(model, name)[:, lump].sum(axis=1)[:, None]])
         for name in ("soft", "hard", "count")
     }

@@ -70,7 +70,8 @@ class World:
         """Scores of every cask so many years on."""
         grown = 1.0 - np.exp(-(self.age + years)[:, None] / self.years)
         scores = self.base + self.own + self.extract[self.wood] * self.strength * grown
-        return np.clip(scores, 0.0, 100.0)
+        clipped: Floats = np.clip(scores, 0.0, 100.0)
+        return clipped
 
     def _asked(self, scale: float) -> list[Asked]:
         return [
