@@ -17,7 +17,7 @@ NEW = ExpectedCask("expected 1.1", date(2027, 4, 1), 200.0, 63.5, "barrel", "Emb
 def test_a_cask_holds_nothing_before_it_is_filled_and_loses_after() -> None:
     casks = pd.DataFrame(
         {"cask": ["a"], "filling": ["a/1"], "age_years": [9.0], "abv": [58.0], "bulk_l": [180.0]}
-    ).assign(wood="butt", bars=[()])
+    ).assign(wood="butt", bars=lambda frame: frame["cask"].map(lambda _: ()))
     notes = pd.DataFrame({"cask": ["a"], "descriptor": "smoke", "estimate": [20.0], "sd": 2.0})
     stock = build_stock(casks, notes)
     before = with_expected(stock, [NEW], date(2026, 6, 30))
