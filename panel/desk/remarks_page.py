@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import on, work
 from textual.binding import BindingType
 from textual.message import Message
+from textual.screen import Screen
 
 from panel.desk.acting import writing
 from panel.desk.big_table import BigTable, sort_keys
@@ -94,20 +96,20 @@ class RemarksPage(ListPage):
 
     def action_close(self) -> None:
         """Open the form that closes the remark of the arrow."""
-        self._of_this("close remark")
+        self._open(lambda remark: page_of("close remark", remark))
 
     def action_safety(self) -> None:
         """Keep that whoever answers for safety was told."""
-        self._of_this("safety told")
+        self._open(lambda remark: page_of("safety told", remark))
 
     def action_forget(self) -> None:
         """Ask whether who made it is to be forgotten."""
-        self._of_this("forget who")
+        self._open(lambda remark: page_of("forget who", remark))
 
-    def _of_this(self, page: str) -> None:
+    def _open(self, page: Callable[[int], Screen[Any]]) -> None:
         remark: RemarkTold | None = self.query_one(RemarkTable).current
         if remark is not None:
-            self.app.push_screen(page_of(page, remark.remark))
+            self.app.push_screen(page(remark.remark))
 
 
 class RemarkForm(DeedForm):

@@ -48,7 +48,21 @@ def test_an_empty_template_loads_nothing(house: House, kind: Kind, ending: str) 
     assert (report.heading_row, report.rows_above) == (HEADING_ROW, HEADING_ROW - 1)
 
 
-@pytest.mark.parametrize("kind", Kind)
+LOADED = [kind for kind in Kind if kind is not Kind.ANSWERS]
+"""What answers name is an open session: they are loaded in `tests/sets/test_on_paper.py`."""
+
+
+def test_answers_want_the_session_that_the_example_names(settled: House) -> None:
+    path = settled.folder / "template.csv"
+    save_template(Kind.ANSWERS, path)
+    rows = list(csv.reader(io.StringIO(path.read_text())))
+    with path.open("a", newline="") as file:
+        csv.writer(file).writerow(rows[HEADING_ROW - 2])
+    report = load_file(settled.store, Kind.ANSWERS, path, now=NOW, by=BY)
+    assert [(each.row, each.column) for each in report.problems] == [(HEADING_ROW + 1, "session")]
+
+
+@pytest.mark.parametrize("kind", LOADED)
 def test_a_csv_template_filled_in_as_its_example_loads(settled: House, kind: Kind) -> None:
     path = settled.folder / "template.csv"
     save_template(kind, path)

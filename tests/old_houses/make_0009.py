@@ -2,10 +2,8 @@
 
     python -m tests.old_houses.make_0009
 
-The same hands and records as those of 0006. A release that follows another with its blind check
-named, and a plan of the stock with the casks that were kept with it (tables of 0007); lines of the
-review seen to, bottles kept back and a remark on one (0008); a session of pairs, and one in which
-casks were passed (0009). What is kept is named as in `make_0001`.
+The same hands and records as those of 0008, a session of pairs, and a draft in which casks are to
+be passed. What is kept is named as in `make_0001`.
 """
 
 from __future__ import annotations
@@ -18,33 +16,11 @@ from tests.old_houses.make_0003 import DRAWING, Proving, a_pass_of_the_hour
 from tests.old_houses.make_0004 import a_mark_taken_back, taken_back
 from tests.old_houses.make_0005 import WHO, some_of_the_glasses
 from tests.old_houses.make_0006 import consents, not_safe
+from tests.old_houses.make_0007 import a_batch_and_a_plan
+from tests.old_houses.make_0008 import seen_to
 from tests.old_houses.records_0001 import NOTES
 
-PLANS = (
-    "plan,release,year,target,bottles,abv,age,limits\n"
-    "Years,,,,,,,draw 900\n"
-    "Years,Millrace 2027,2027,Millrace,60,46,,parts; over 30\n"
-    "Years,Millrace 2028,2028,Millrace,60,46,,parts; over 30\n"
-)
 PAIRS, PASSED = "catkin", "coltsfoot"
-
-
-def a_batch_and_a_plan(house: House) -> None:
-    """Propose a batch after another, name its check, and keep the casks of a plan."""
-    like = ("--target", "Millrace", "--as-batch", "First Light", "--free-recipe")
-    house.do("release", "propose", "Fourth Light", *like, "--litres", "60", "--part")
-    house.do("release", "bench", "Fourth Light")
-    house.do("release", "check", "Fourth Light", "--session", "side-by-side")
-    house.load("plans", PLANS)
-    house.do("stock", "plan", "Years", "--keep")
-
-
-def seen_to(house: House) -> None:
-    """Tick a cask of the review, keep bottles back, and write down what somebody said of one."""
-    house.do("stock", "tick", "W04", "--note", "the bung was wet")
-    house.do("bottles", "keep", "First Light", "--place", "shelf 2")
-    said = ("--said", "Smells of cork.", "--about", "smell or taste", "--who", "Ostrow Invented")
-    house.do("bottles", "remark", "First Light", *said)
 
 
 def pairs(house: House) -> None:

@@ -13,10 +13,23 @@ from sqlalchemy import select
 
 import panel.records
 from panel.errors import NotAllowed
-from panel.kinds import Role
-from panel.records import consents, erase, looks, people, register, rules, settings, targets
+from panel.kinds import Fault, Role
+from panel.records import (
+    consents,
+    erase,
+    lifting,
+    looks,
+    people,
+    planting,
+    register,
+    reviewing,
+    rules,
+    settings,
+    targets,
+)
 from panel.records.casks import hold_filling
 from panel.records.restore import restore
+from panel.records.reviewing import SeenTo
 from panel.records.taking_back import take_back_last
 from panel.records.targets import Likeness
 from panel.store.casks import Filling
@@ -54,6 +67,11 @@ ACTS: dict[str, tuple[Callable[..., object], tuple[Any, ...], dict[str, Any]]] =
     "consent given": (consents.give_consent, ("M1",), {"text_version": "2026-01"}),
     "consent withdrawn": (consents.withdraw_consent, ("M1",), {}),
     "sample looked at": (looks.note_look, ("D-C100",), {"colour": "amber"}),
+    "known-sound spirit kept": (planting.keep_sound, ("D-C100",), {}),
+    "review ticked": (
+        *(reviewing.tick_matters, ([SeenTo(1, "C100", "leaks", date(2026, 3, 1))],)),
+        {},
+    ),
     "target made": (targets.make_target, ("Lantern", LIKE), {}),
 }
 
@@ -108,6 +126,20 @@ def test_a_hold_is_kept_and_lifted_with_an_entry_each(house: Store) -> None:
     assert len(entries(house)) == before + 2
 
 
+def test_a_spike_on_known_sound_spirit_is_kept_with_an_entry(house: Store) -> None:
+    parts = ("spike 1", Fault.SULPHUR, "D-C100", "sulphur in spirit", "file 3")
+    made = planting.SpikeMade(*parts, abv_percent=20.0)
+    with house.write() as db:
+        planting.keep_sound(db, "D-C100", now=FIXED_NOW, by=LEAD)
+    before = len(entries(house))
+    with pytest.raises(NotAllowed), house.write() as db:
+        planting.keep_spike(db, made, now=FIXED_NOW, by="A2")
+    assert len(entries(house)) == before
+    with house.write() as db:
+        planting.keep_spike(db, made, now=FIXED_NOW, by=LEAD)
+    assert len(entries(house)) == before + 1
+
+
 def test_every_act_of_the_room_is_held_to_this() -> None:
     from importlib import import_module
     from pkgutil import iter_modules
@@ -128,6 +160,7 @@ def test_every_act_of_the_room_is_held_to_this() -> None:
     from panel.records.restore import look_at  # writes nothing
 
     # They have tests of their own: one writes through a file, two reverse what such a one wrote,
-    # two write a whole file anew.
+    # two write a whole file anew, a spike wants its base and a hold of passing two noses.
     apart = {hold_filling, take_back_last, take_edit_back, restore, erase_and_overwrite}
+    apart |= {planting.keep_spike, lifting.lift_passing_hold}
     assert found - {deed, asked_of, look_at} == {act for act, _, _ in ACTS.values()} | apart

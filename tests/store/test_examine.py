@@ -56,7 +56,7 @@ def test_a_kind_of_session_that_nobody_knows_is_named(house: Store) -> None:
 @pytest.mark.parametrize(
     ("edit", "what"),
     [
-        ("INSERT INTO oakpanel_revision VALUES ('0009')", "single rows"),
+        ("INSERT INTO oakpanel_revision VALUES ('0001')", "single rows"),
         ("INSERT INTO sign_in_secret VALUES (2, 'ab')", "single rows"),
         ("INSERT INTO log_head SELECT 2, entries, chain_hex FROM log_head", "single rows"),
         ("INSERT INTO log_head SELECT 2, entries, chain_hex FROM log_head", "log"),
