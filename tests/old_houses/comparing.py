@@ -168,7 +168,10 @@ CHANGED: dict[str, tuple[Change, ...]] = {
     "0003": (*SINCE_0005, *SINCE_0003, *SINCE_0004, *SETTLED),
     "0004": (*SINCE_0005, *SINCE_0004, *SETTLED),
     "0005": (*SINCE_0005, *SETTLED),
-    "0006": (),
+    "0006": (Change("vat Lantern/tightening/3/*", math.inf, WHILE),),
+    "0007": (),
+    "0008": (),
+    "0009": (),
 }
 """All that has changed since, by the revision of a house; the first that names a place counts.
 

@@ -45,7 +45,10 @@ def pairs(house: House) -> None:
 
 
 def a_passing_session(house: House) -> None:
-    """Plan a passing session of the parcel's draws, nothing of it nosed yet."""
+    """Keep what may be planted, and plan a passing session, nothing of it nosed yet."""
+    made = ("--base", "W10 2026", "--stock", "a drop of A2", "--sheet", "file 4", "--abv", "20")
+    house.do("passing", "sound", "W10 2026")
+    house.do("passing", "spike", "W10 soapy", "--fault", "soapy", *made)
     draws = [word for cask in ("W01", "W02", "W03", "W09") for word in ("--draw", f"{cask} 2026")]
     told = ("--told", "four casks of one make")
     house.do("session", "plan", PASSED, "--passing", *draws, *told, *people(WHO[0]))

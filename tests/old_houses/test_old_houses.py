@@ -39,8 +39,9 @@ NOT_KEPT_YET: Mapping[str, str] = {}
 """The newest revision at most, and why no house of it is kept yet."""
 
 
-OF_A_BOOTH_ALONE = {"sign_in_try", "booth_deed"}
-"""Filled for as long as a booth's own user on a server signs in, or by booths in browsers only."""
+OF_A_BOOTH_ALONE = {"sign_in_try", "booth_deed", "passing_hold"}
+"""Filled for as long as a booth's own user on a server signs in, by booths in browsers only, or by
+two noses who passed the same casks."""
 OF_THE_MACHINE = {"sqlite", "permissions", "room", "environment"}
 
 
@@ -181,7 +182,7 @@ def chain_0003(entries: Sequence[tuple[Any, ...]]) -> Iterator[bool]:
         previous = bytes.fromhex(chain)
 
 
-KEEPS = {"0001": False, "0002": False, "0003": True, "0004": True, "0005": True, "0006": True}
+KEEPS = {revision: revision > "0002" for revision in REVISIONS}
 """Whether an entry of a revision keeps something when its person is erased."""
 
 
