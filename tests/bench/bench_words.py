@@ -51,7 +51,8 @@ TRUTH = (
     "uniform casks, heavy tails, noise that grows with the note, notes that go astray together). "
     "Where a rate was not held, the threshold was moved (.035 for alike, .18 of equal casks for "
     "alike in a small flight, .042 and .045 for people, low blanks, how often trays are taken to "
-    "be mixed up) and all was measured again on these worlds: of these thresholds they are no "
+    "be mixed up, what a nose is not shown to catch, by how much a loss is unexplained) and "
+    "all was measured again on these worlds: of these thresholds they are no "
     "longer quite a stranger's. A good panel has a cell sd of 8 points, a fair one of 16. "
     "Sizes are assessors x samples. "
     '"Upper bound" is the 95 % bound of a rate where the word is false; chances of one session '
