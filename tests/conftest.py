@@ -26,6 +26,7 @@ from tests.gate import (
     pytest_collection_modifyitems,
     pytest_make_collect_report,
     pytest_runtest_makereport,
+    pytest_xdist_auto_num_workers,
 )
 from tests.houses.kept import lay_kept, remember_days, take_kept
 from tests.quick import AtConnect, quick_processes, quick_screens, quick_sqlite
@@ -38,13 +39,14 @@ __all__ = [
     "pytest_collection_modifyitems",
     "pytest_make_collect_report",
     "pytest_runtest_makereport",
+    "pytest_xdist_auto_num_workers",
 ]
 
 quick_processes()
 
 # No test asserts a time; the gate tries the same examples every time, a person's run new ones.
 settings.register_profile("home", deadline=None, max_examples=examples(ALL))
-settings.register_profile("gate", deadline=None, max_examples=ALL, derandomize=True)
+settings.register_profile("gate", deadline=None, max_examples=examples(ALL), derandomize=True)
 settings.load_profile("gate" if IN_GATE else "home")
 
 FIXED_NOW = datetime(2026, 3, 14, 18, 0, tzinfo=UTC)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gc
 from collections.abc import Generator
+from os import cpu_count
 from typing import TypeVar
 
 import pytest
@@ -23,6 +24,11 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     """Turn the order round where that was asked for: no test may lean on the one before."""
     if config.getoption("--reversed"):
         items.reverse()
+
+
+def pytest_xdist_auto_num_workers() -> int:
+    """Let one run more than there are cores: booths, servers and browsers are waited for."""
+    return (cpu_count() or 1) + 1
 
 
 ALLOCATIONS, YOUNG, MIDDLE = 30_000, 10, 10

@@ -12,6 +12,7 @@ SIZES = ((14, 6, 6), (12, 6, 10), (6, 6, 6))
 
 
 @pytest.mark.parametrize("size", SIZES)
+@pytest.mark.slow
 def test_free_orders_are_not_taken_for_classes(size: tuple[int, int, int]) -> None:
     # Own simulation (tests/bench/words_incomplete.py): 0 to .01 of free sessions.
     said = [classes_of(world(size, seed, risen=False))[0].max() > 0 for seed in range(8)]
@@ -19,6 +20,7 @@ def test_free_orders_are_not_taken_for_classes(size: tuple[int, int, int]) -> No
 
 
 @pytest.mark.parametrize("size", SIZES)
+@pytest.mark.slow
 def test_smoke_that_came_last_is_found(size: tuple[int, int, int]) -> None:
     # Own simulation (tests/bench/words_incomplete.py): two classes in .97 to 1 of such sessions.
     # Where few trays held a glass, no order tells on which side of the cut it belongs.

@@ -28,6 +28,7 @@ def ask(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, dat
     return asker("ageing", database, capsys, ANSWERS)
 
 
+@pytest.mark.slow
 def test_styles_in_words_fit_eighty_columns(ask: Ask) -> None:
     lines = ask().splitlines()
     assert max(map(len, lines)) <= 80

@@ -108,6 +108,7 @@ def test_two_sessions_by_name(ask: Call) -> None:
     assert max(map(len, said.out.splitlines())) <= 80
 
 
+@pytest.mark.slow
 def test_a_span_of_dates(ask: Call) -> None:
     found = document(ask, "--since", "2026-01-01", "--until", "2026-06-30")
     assert [line["session"] for line in found["sessions"]] == ["night-26", "night-27", "night-28"]
@@ -117,6 +118,7 @@ def test_a_span_of_dates(ask: Call) -> None:
     assert "No session from 2029-01-01 on is closed" in nothing.err
 
 
+@pytest.mark.slow
 def test_one_assessor_and_one_descriptor_over_a_span(shown: Call) -> None:
     span = ("--since", "2025-09-01")
     said = shown("agreement", *span, "--assessor", "Teal", "--descriptor", "hearth smoke")

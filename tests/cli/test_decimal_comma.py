@@ -122,6 +122,7 @@ def test_pages_have_commas_in_words_and_points_in_drawings(
     assert not [value for value in drawn if "," in value]
 
 
+@pytest.mark.slow
 def test_a_document_for_machines_is_the_same_in_every_house(oakpanel: Call) -> None:
     asked = [(*words, "--json") for words in (QUICKLY[1], QUICKLY[2], QUICKLY[5])]
     before = [oakpanel(*words).document for words in asked]

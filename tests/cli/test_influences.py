@@ -71,6 +71,7 @@ def test_previous_contents_cannot_be_told_from_wood(ask: Ask) -> None:
     assert part["note"].startswith("cannot be separated from wood: nose a cask that held sherry")
 
 
+@pytest.mark.slow
 def test_all_notes_in_words_fit_eighty_columns(ask: Ask) -> None:
     lines = ask().splitlines()
     assert max(map(len, lines)) <= 80

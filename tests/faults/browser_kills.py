@@ -175,7 +175,7 @@ class Hand:
 
 ABOUT = """before => {
   const about = document.body?.dataset.about;
-  return document.documentElement.classList.contains("runs") && about !== before && about;
+  return document.documentElement?.classList.contains("runs") && about !== before && about;
 }"""
 KEPT = """([row, value, words]) => {
   const line = document.querySelectorAll(".line")[row];

@@ -12,7 +12,7 @@ import pytest
 from tests.faults.browser_kills import chromium, try_kills
 
 
-@pytest.mark.parametrize("kills", [4, pytest.param(20, marks=pytest.mark.slow)])
+@pytest.mark.parametrize("kills", [2, pytest.param(20, marks=pytest.mark.slow)])
 def test_what_stood_as_kept_is_there_and_what_was_held_comes_back(
     tmp_path: Path, kills: int
 ) -> None:

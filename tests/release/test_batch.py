@@ -53,6 +53,7 @@ def test_what_the_panel_found_in_the_batch_before_is_the_aim(oakpanel: Call, hou
     assert "tell" not in said
 
 
+@pytest.mark.slow
 def test_a_narrower_band_is_less_likely_kept(oakpanel: Call) -> None:
     propose(oakpanel)
     wide, narrow = (

@@ -56,6 +56,7 @@ CHANGES = {
 }
 
 
+@pytest.mark.slow
 def test_a_rule_that_was_changed_is_found(house: Store) -> None:
     with house.engine.connect() as connection:
         for change, told in CHANGES.items():

@@ -91,6 +91,7 @@ def test_four_years_on_the_truth_lies_where_it_is_said(years: float) -> None:
     assert np.mean(stood, axis=0)[1] > 0.5
 
 
+@pytest.mark.slow
 def test_what_is_added_to_the_error_grows_with_the_years() -> None:
     draws = first_draws(3)
     sds = [

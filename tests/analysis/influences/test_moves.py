@@ -70,6 +70,7 @@ def test_wood_is_held_against_casks_and_age_against_batches() -> None:
     assert tests["make"].df_den == 12 - (1 + 1 + 1 + 5)
 
 
+@pytest.mark.slow
 def test_twelve_casks_of_one_batch_are_one_witness_on_age() -> None:
     """Batches that differ by 6 points and casks by 1: casks taken singly would find an age."""
     draws, held = parcels(8, 12), 0

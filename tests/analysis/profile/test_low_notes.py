@@ -44,6 +44,7 @@ def both(worlds: list[World]) -> list[tuple[World, Profile, Profile]]:
     ]
 
 
+@pytest.mark.slow
 def test_low_notes_are_nearer_the_truth(both: list[tuple[World, Profile, Profile]]) -> None:
     notes = ("slight", "low")
     before = [np.mean(off(w, was, note) ** 2) for w, was, _ in both for note in notes]

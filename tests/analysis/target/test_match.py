@@ -229,6 +229,7 @@ def test_errors_that_go_together_are_not_multiplied() -> None:
     assert apart > 0.1
 
 
+@pytest.mark.slow
 def test_a_fall_along_the_tray_makes_no_wrong_chances() -> None:
     """Mean squared error of the chance, over casks that are within or not, by two ways."""
     target = Target("Withy", tuple(TargetLine(name, 50.0, 8.0) for name in ("plum", "wax")))

@@ -39,6 +39,7 @@ def test_reliability_is_the_closed_form_of_the_profile_s_figures() -> None:
     assert {name: part.signal_share for name, part in found.people.items()} == shares
 
 
+@pytest.mark.slow
 def test_the_lower_bound_is_passed_about_one_time_in_ten() -> None:
     """The full count is that of tests/bench/bench_over_sessions.py; 16 houses of each kind here.
 
