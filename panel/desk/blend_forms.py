@@ -11,7 +11,6 @@ from textual.binding import BindingType
 from textual.message import Message
 
 from panel.desk.acting import writing
-from panel.desk.columns import Column
 from panel.desk.deed_form import DeedForm
 from panel.desk.entries import Field
 from panel.desk.form import FormPage, finishing
@@ -90,22 +89,9 @@ class BlendForm(FormPage):
 
     def choices_for(self, name: str) -> PickPage | None:
         """Return the list of targets."""
-        from panel.desk.targets import aims
+        from panel.desk.targets import list_of_targets
 
-        if self.targets is None:
-            return None
-        columns: tuple[Column[TargetRecord], ...] = (
-            Column("Target", 20, lambda t: t.name),
-            Column("Aims", 30, aims, stretch=True),
-        )
-        return PickPage(
-            "For which target?",
-            self.targets,
-            columns,
-            name_of=lambda t: t.name,
-            place="releases",
-            many=False,
-        )
+        return None if self.targets is None else list_of_targets(self.targets, "releases")
 
     def keep(self, values: dict[str, str]) -> None:
         """Read what is asked; nothing is written."""

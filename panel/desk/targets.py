@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
@@ -15,6 +16,7 @@ from panel.desk.edits_back import TakesEditsBack, take_back_key
 from panel.desk.homes import page_of
 from panel.desk.keys import Offer, key
 from panel.desk.list_page import ListPage
+from panel.desk.pick import PickPage
 from panel.figures import in_digits
 from panel.kinds import EditedList
 
@@ -31,6 +33,22 @@ def aims(target: TargetRecord) -> str:
     return ", ".join(
         (f"{line.descriptor} {in_digits(line.aim, 'g')} ±{in_digits(line.tolerance, 'g')}")
         for line in target.lines
+    )
+
+
+def list_of_targets(targets: Sequence[TargetRecord], place: str) -> PickPage:
+    """The list that forms choose a target from."""
+    columns: tuple[Column[TargetRecord], ...] = (
+        Column("Target", 20, lambda t: t.name),
+        Column("Aims", 30, aims, stretch=True),
+    )
+    return PickPage(
+        "For which target?",
+        targets,
+        columns,
+        name_of=lambda t: t.name,
+        place=place,
+        many=False,
     )
 
 
