@@ -14,16 +14,15 @@ from textual.widgets import Static
 
 from panel.block_signs import large, small
 from panel.booth.between import LOOK_S
-from panel.booth.dialogs import Ask, Choose, WriteNote
+from panel.booth.dialogs import Ask, Choose
 from panel.booth.keys import GLASS_KEYS, LINE_KEYS, OWN_WORD_KEYS, SEAT_KEYS
 from panel.booth.line_scale import LineScale, ScaleEnds
 from panel.booth.seated import SeatedScreen
 from panel.booth.window import KeyStrip
 from panel.seat import said
-from panel.seat.jobs import Job, KeepNote, KeepScores, MarkFault, PutDown
+from panel.seat.jobs import Job, KeepScores, MarkFault, PutDown
 from panel.seat.said import FAULTS
 from panel.store.booth_tray import Glass
-from panel.store.word_text import LONGEST_NOTE
 
 LONGEST_NAME = 22
 
@@ -280,16 +279,6 @@ class GlassScreen(SeatedScreen, inherit_bindings=False):
         for fault in FAULTS:
             if (fault in wanted) != (fault in self.glass.faults):
                 self.booth.keep(MarkFault(self.glass.serving_id, fault, fault in wanted))
-
-    def action_note(self) -> None:
-        """Write a note about the glass."""
-
-        def written(text: str | None) -> None:
-            if text is not None:
-                self.booth.keep(KeepNote(self.glass.serving_id, text))
-
-        note = WriteNote(self.glass.code, self.glass.note, LONGEST_NOTE)
-        self.app.push_screen(note, written)
 
     def action_back(self) -> None:
         """Say how to go back."""

@@ -10,15 +10,13 @@ from textual.containers import Horizontal, VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
-from panel.booth.dialogs import WriteNote
 from panel.booth.glass import StandingCode
 from panel.booth.keys import PASS_KEYS, SEAT_KEYS
 from panel.booth.seated import SeatedScreen
 from panel.booth.window import KeyStrip
 from panel.seat import passing, said
-from panel.seat.jobs import Job, KeepNote, MarkFault, PutDown
+from panel.seat.jobs import Job, MarkFault, PutDown
 from panel.store.booth_tray import Glass
-from panel.store.word_text import LONGEST_NOTE
 
 
 class PassScreen(SeatedScreen, inherit_bindings=False):
@@ -117,16 +115,6 @@ class PassScreen(SeatedScreen, inherit_bindings=False):
         """Let the glass be passed or held again once what failed is kept."""
         self._going = False
         super().not_kept(job, why)
-
-    def action_note(self) -> None:
-        """Write a note about the glass."""
-
-        def written(text: str | None) -> None:
-            if text is not None:
-                self.booth.keep(KeepNote(self.glass.serving_id, text))
-
-        note = WriteNote(self.glass.code, self.glass.note, LONGEST_NOTE)
-        self.app.push_screen(note, written)
 
     def action_back(self) -> None:
         """Say how to go back."""

@@ -7,11 +7,12 @@ from typing import TYPE_CHECKING, ClassVar, cast
 from textual.binding import BindingType
 from textual.screen import Screen
 
-from panel.booth.dialogs import Choose, Tell
+from panel.booth.dialogs import Choose, Tell, WriteNote
 from panel.booth.keys import SEAT_KEYS
 from panel.booth.window import SayLine, TopLine
 from panel.seat import care, said
-from panel.seat.jobs import CallLead, Job, OwnMark
+from panel.seat.jobs import CallLead, Job, KeepNote, OwnMark
+from panel.store.word_text import LONGEST_NOTE
 
 if TYPE_CHECKING:
     from panel.booth.app import BoothApp
@@ -53,6 +54,18 @@ class SeatedScreen(Screen[None]):
     def serving_in_hand(self) -> int | None:
         """Return the glass this screen is about."""
         return self.glass.serving_id if self.glass else None
+
+    def action_note(self) -> None:
+        """Write a note about the glass in hand."""
+        glass = self.glass
+        if glass is None:
+            return
+
+        def written(text: str | None) -> None:
+            if text is not None:
+                self.booth.keep(KeepNote(glass.serving_id, text))
+
+        self.app.push_screen(WriteNote(glass.code, glass.note, LONGEST_NOTE), written)
 
     def on_mount(self) -> None:
         """Fill in what the records say; keys count from then on."""
