@@ -17,13 +17,15 @@ Planted, for the tool to find (cask numbers in `stock.PLANTED`):
 - a barrel that leaks a little since August 2023, which its gauge of October 2026 shows; a barrel
   whose hold ended in September 2026;
 - a barrel close to 40 % vol, a butt on hold for its struck match;
+- a barrel of the parcel "Reed barrels 18-22" that smells of a struck match;
 - on night-23 two glasses swapped on Aspen's tray; on night-12 Aspen's fourth glass void;
 - Linnet smells nothing of pressed violets; Teal has moved upward since June 2024; Wren uses a
   wider and Alder a narrower line; Plover is unsteady; Sorrel joined in March 2022;
 - the hidden reference changes from batch 1 to batch 2, both poured on nights 15 to 17.
 
 What truly is in a cask is in `spirit.py`, how a nose makes a number of it in `noses.py`; the tool
-sees only the files. `next_session.csv` holds what each assessor will say on the evening that
+sees only the files. `mornings.csv` holds what will be answered in sessions of other kinds
+(`morning.py`). `next_session.csv` holds what each assessor will say on the evening that
 `oakpanel demo` holds; it is no file to load.
 """
 
@@ -38,7 +40,7 @@ from pathlib import Path
 
 from numpy.random import RandomState
 
-from demo_panel import records
+from demo_panel import morning, records
 from demo_panel.evenings import NEXT, hold_all
 from demo_panel.stock import build_stock
 from demo_panel.trays import score_all
@@ -68,6 +70,7 @@ def make_all(folder: Path) -> None:
     """Write all files of the demo panel into a folder."""
     stock = build_stock(stream("casks"))
     cellar, evenings = hold_all(stock, stream("evenings"), NEXT_ON)
+    mornings = morning.draw_for_mornings(cellar)
     scored = score_all(evenings, stream("scores"))
     past = [one for one in scored if one.evening.number != NEXT]
     coming = [one for one in scored if one.evening.number == NEXT]
@@ -75,12 +78,16 @@ def make_all(folder: Path) -> None:
     write(folder / "casks.csv", *records.casks(stock))
     write(folder / "events.csv", *records.events(stock))
     write(folder / "regauges.csv", *records.regauges(stock, stream("gauges")))
-    write(folder / "draws.csv", *records.draws(cellar.samples, stream("draws")))
+    write(
+        folder / "draws.csv",
+        *records.draws(cellar.samples, morning.volumes(mornings), stream("draws")),
+    )
     write(folder / "lexicon.csv", *records.lexicon())
     write(folder / "assessors.csv", *records.assessors())
     write(folder / "targets.csv", *records.targets())
     write(folder / "plans.csv", *records.plans())
     write(folder / "scores.csv", *records.scores(past))
+    write(folder / "mornings.csv", *morning.answers(mornings, stream("mornings")))
     write(folder / "next_session.csv", *records.next_session(coming))
 
 

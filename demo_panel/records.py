@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date, timedelta
 
 from numpy.random import RandomState
 
 from demo_panel.evenings import AIMS, HELD_ON, NEXT, REFERENCES, Sample
+from demo_panel.morning import PARCEL, in_parcel
 from demo_panel.noses import NOSES
 from demo_panel.stock import (
     CAMPAIGNS,
@@ -61,17 +63,18 @@ def casks(stock: list[Filling]) -> Table:
     headings = (
         "cask", "filling", "wood", "size_l", "filled_on", "make", "fill_number", "previous",
         "fill_abv", "fill_bulk_l", "owner", "hold_reason", "hold_until", "emptied_on",
-        "site", "warehouse", "row", "tier",
+        "site", "warehouse", "row", "tier", "parcel",
     )  # fmt: skip
     rows: list[tuple[object, ...]] = [
         (
             one.cask, one.label, one.wood.name, f"{one.wood.size_l:g}", one.filled_on, one.make,
             one.fill_number, one.wood.previous, one.abv, one.bulk_l, one.owner, one.hold_reason,
             one.hold_until, one.emptied_on, SITE, one.warehouse, one.row, one.tier,
+            PARCEL if in_parcel(one) else "",
         )
         for one in stock
     ]  # fmt: skip
-    rows += [(cask, "", wood, size_l, *[""] * 14) for cask, wood, size_l in EMPTY_WOOD]
+    rows += [(cask, "", wood, size_l, *[""] * 15) for cask, wood, size_l in EMPTY_WOOD]
     return headings, rows
 
 
@@ -173,8 +176,11 @@ def gauge(one: Filling, on: date, rng: RandomState) -> tuple[object, ...]:
     return (one.label, on, f"{bulk:.1f}", f"{abv:.1f}", temperature, method)
 
 
-def draws(samples: list[Sample], rng: RandomState) -> Table:
-    """Return every draw; references and those for the evening to come are not reduced yet."""
+def draws(samples: list[Sample], volumes: Mapping[str, int], rng: RandomState) -> Table:
+    """Return every draw, 400 mL where no other volume is given.
+
+    References and those for the sessions to come are not reduced yet.
+    """
     headings = ("sample", "kind", "filling", "batch", "drawn_on", "abv", "volume_ml", "reduced_to", "parts", "note")  # fmt: skip  # noqa: E501
     rows: list[tuple[object, ...]] = [
         (label, "reference", "", label[-1], drawn_on, 46, 12000, "", "", "vatted, bottled full")
@@ -185,8 +191,8 @@ def draws(samples: list[Sample], rng: RandomState) -> Table:
         if sample.filling is not None:
             abv = f"{sample.filling.abv_on(sample.drawn_on) + rng.normal(0.0, 0.05):.1f}"
             reduced = NOSING_ABV if sample.drawn_on < HELD_ON[-1] else ""
-            row = (sample.label, "cask", sample.filling.label, "", sample.drawn_on, abv, 400)
-            rows.append((*row, reduced, "", ""))
+            row = (sample.label, "cask", sample.filling.label, "", sample.drawn_on, abv)
+            rows.append((*row, volumes.get(sample.label, 400), reduced, "", ""))
     return headings, rows
 
 

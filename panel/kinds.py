@@ -291,9 +291,8 @@ class KindFacts:
     side. `manners` are those that a lead may choose from; `repeats` says whether a draw may be
     poured more than once. Settings of the house say how many glasses stand in a flight (None: the
     usual one by manner) and how many flights a day holds. Of a kind that `passes`, glasses are
-    passed or held by marks of fault; nothing is scored.
-    poured more than once. `task` is what is done with each set of glasses, where they stand in
-    sets, and `of_each` how many glasses of a draw stand in one.
+    passed or held by marks of fault; nothing is scored. `task` is what is done with each set of
+    glasses, where they stand in sets, and `of_each` how many glasses of a draw stand in one.
     """
 
     lines: LinesFrom

@@ -11,6 +11,9 @@ from ..as_json import AsJson
 from ..digits import in_digits
 from ..readable import Readable
 
+LEAST_P = 0.0001
+"""Chances below it are said as such, not as a figure."""
+
 
 class RankingWord(StrEnum):
     """What is said of products that were ranked."""
@@ -88,6 +91,11 @@ class Ranking(AsJson, Readable):
         return self.products
 
 
+def _chance(p: float) -> str:
+    """Return a chance in words: nothing that can happen has a chance of 0."""
+    return f"p below {in_digits(LEAST_P, '.4f')}" if p < LEAST_P else f"p {in_digits(p, '.4f')}"
+
+
 def figures(found: Ranking) -> Iterator[str]:
     """Give the figures behind a finding as sentences."""
     if found.p is None or found.chi_square is None or found.chance_by is None:
@@ -98,7 +106,7 @@ def figures(found: Ranking) -> Iterator[str]:
             f"{in_digits(product.sum, 'g')}."
         )
     yield (
-        f"Friedman {in_digits(found.chi_square, '.2f')}, p {in_digits(found.p, '.4f')} "
+        f"Friedman {in_digits(found.chi_square, '.2f')}, {_chance(found.p)} "
         f"({found.chance_by.value}); "
         f"{found.n_rankings} rankings of {found.n_people} people, {found.n_tied} with ties."
     )

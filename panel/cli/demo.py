@@ -105,10 +105,12 @@ def run_demo(at: Path, now: datetime, steps: Steps) -> Demo:
     from panel.cli.demo_build import build, demo_moment, keep_register, keep_the_rest
     from panel.cli.demo_evening import EVENING, hold_evening, open_try_out, read_script
     from panel.cli.demo_folder import prepare, source_file
+    from panel.cli.demo_mornings import hold_mornings, read_answers
 
     folder = prepare(at.expanduser())
     moment = demo_moment(now)
     store = build(folder, moment, steps)
+    hold_mornings(store, read_answers(source_file("mornings")), moment, steps)
     script = read_script(source_file("next_session"))
     steps(f"planning, sealing and pouring {EVENING}")
     held = hold_evening(store, script, moment, steps)
@@ -252,6 +254,7 @@ def _vatting(answer: VatAnswer) -> list[str]:
 
 def _commands(done: Demo) -> Iterator[str]:
     from panel.cli.demo_evening import EVENING, LEAD, PIN, TRY_OUT, TRY_OUT_AT
+    from panel.cli.demo_mornings import MORNINGS
     from panel.words.answers import paragraph
 
     yield from paragraph(f"Everybody's PIN is {PIN}. The panel lead is {LEAD}.")
@@ -270,6 +273,8 @@ def _commands(done: Demo) -> Iterator[str]:
     yield f"    {start(done)} cask {_some_cask(done)}"
     yield f'    {start(done)} influences "hearth smoke"'
     yield f"    {start(done)} session next {TARGET}"
+    yield "A parcel passed or held; a pair; sorted two and two; ranked by one note:"
+    yield from (f"    {start(done)} agreement {morning.name}" for morning in MORNINGS)
     yield "The vatting with its prices and stand-ins, and as a release:"
     yield f"    {start(done)} vat {TARGET} --bottles {BOTTLES} --abv 46 --age 8"
     yield f"    {start(done)} release propose Spring --target {TARGET} --bottles {BOTTLES}"

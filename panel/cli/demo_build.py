@@ -15,12 +15,14 @@ if TYPE_CHECKING:
 
 RECORDS_TO = date(2026, 10, 30)
 """The last day in the files; a test compares it with them."""
-BUILDING = timedelta(hours=3)
+AFTER_RECORDS = timedelta(days=7)
+"""Time for the sessions of a week; the last is that of the evening."""
+BUILDING = timedelta(days=6)
 
 
 def demo_moment(now: datetime) -> datetime:
     """Return the moment the demo takes for now: never before its own records end."""
-    end = datetime.combine(RECORDS_TO + timedelta(days=1), time(20), tzinfo=UTC)
+    end = datetime.combine(RECORDS_TO + AFTER_RECORDS, time(20), tzinfo=UTC)
     return max(now, end)
 
 

@@ -5,8 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 from shutil import copyfile, rmtree
+from typing import TYPE_CHECKING
 
 from panel.errors import OakpanelError
+
+if TYPE_CHECKING:
+    from panel.store.kept_files import Place
 
 DATABASE = "panel.sqlite"
 FILES = "files"
@@ -99,8 +103,9 @@ def _refuse_other_things(path: Path) -> None:
         return
     if not path.is_dir():
         raise OakpanelError(f"{path} is a file. Name a folder for the demo with --at DIR.")
+    kept = {file.name for file in _kept_beside(path).files()}
     found = {entry.name for entry in path.iterdir()}
-    strange = sorted(found - OWN) if MARK in found else sorted(found)
+    strange = sorted(found - OWN - kept) if MARK in found else sorted(found)
     if strange:
         listed = ", ".join(strange[:3]) + (", ..." if len(strange) > 3 else "")
         raise OakpanelError(
@@ -109,7 +114,18 @@ def _refuse_other_things(path: Path) -> None:
         )
 
 
+def _kept_beside(path: Path) -> Place:
+    """Return where what was reckoned from an earlier demo is kept: it goes with that demo."""
+    from sqlalchemy.engine import URL
+
+    from panel.store.kept_files import place_of
+
+    return place_of(URL.create("sqlite", database=str(path / DATABASE)))
+
+
 def _clear(path: Path) -> None:
+    for file in _kept_beside(path).files():
+        file.unlink(missing_ok=True)
     for name in sorted(OWN - {MARK}):
         entry = path / name
         if entry.is_dir():

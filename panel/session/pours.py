@@ -177,6 +177,26 @@ def poured_by_code(db: Session, name: str) -> dict[str, tuple[str, str, int]]:
     return {code: (label, kind.value, replicate) for code, label, kind, replicate in rows}
 
 
+def poured_by_tray(db: Session, name: str) -> list[tuple[str, str, int, str]]:
+    """Return assessor, code, flight and draw of every glass, tray by tray in order of nosing.
+
+    Raises
+    ------
+    UnknownRecord
+        There is no session of that name.
+    """
+    session = find_session(db, name)
+    query = (
+        select(Person.code, Serving.code, Serving.flight, Draw.label)
+        .join(Person, Person.id == Serving.person_id)
+        .join(KeyRow, behind_serving())
+        .join(Draw, Draw.id == KeyRow.draw_id)
+        .where(Serving.session_id == session.id)
+        .order_by(Person.code, Serving.flight, Serving.position)
+    )
+    return [(who, code, flight, draw) for who, code, flight, draw in db.execute(query)]
+
+
 def tray_codes(db: Session, name: str) -> tuple[str, ...]:
     """Return the codes of a session's trays in the order of their glasses.
 

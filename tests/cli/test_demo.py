@@ -37,8 +37,11 @@ def test_an_earlier_demo_is_replaced(tmp_path: Path) -> None:
     folder.database.write_bytes(b"old")
     folder.file("casks").write_text("changed", encoding="utf-8")
     folder.write_sheet("pour.txt", "old")
+    kept = folder.path / f"{DATABASE}-kept-0-fit"
+    kept.write_bytes(b"reckoned from the old one")
     prepare(folder.path)
     assert not folder.database.exists()
+    assert not kept.exists()
     assert not (folder.path / "sheets").exists()
     assert folder.file("casks").read_bytes() == source_file("casks").read_bytes()
 

@@ -25,6 +25,7 @@ FILES = (
     "targets",
     "plans",
     "scores",
+    "mornings",
     "next_session",
 )
 Row = dict[str, str]

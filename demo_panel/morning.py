@@ -1,0 +1,160 @@
+"""Sessions of the other kinds: what everybody will answer at glasses that are no profile.
+
+- "reed-barrels": is each of 22 barrels of a parcel sound? One of them is not; both noses that pass
+  it catch most of what is planted.
+- "hearth-pairs": which of two casks has more smoke? One has a little more.
+- "reference-fours": is batch 2 of the reference another spirit than batch 1?
+- "custard-order": four casks of different wood, ranked by one note.
+
+`oakpanel demo` holds them; which glass is which, only the key of each tells it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+from numpy.random import RandomState
+from numpy.typing import NDArray
+
+from demo_panel.evenings import REFERENCES, Cellar, Sample, reference
+from demo_panel.noses import NOSES, SMELL_MUST, Nose, smelt
+from demo_panel.stock import LAST_DAY, Filling
+
+PARCEL = "Reed barrels 18-22"
+SULPHURY = "SW2004"
+"""A barrel of the parcel that smells of a struck match; nobody has nosed it before."""
+KNOWN_SOUND = "SW1803"
+PAIR = ("SW1505", "SW1510")
+RANKED = ("SW1802", "SW1804", "SW1806", "SW1904")
+PASSING, PAIRS, FOURS, RANKING = "reed-barrels", "hearth-pairs", "reference-fours", "custard-order"
+PASSERS = ("Rowan", "Hazel")
+SPIKES = ("sulphur", "mould or cork", "solvent")
+SETS = {PAIRS: 3, FOURS: 3, RANKING: 1}
+COPIES = 12
+"""How often a planted glass may stand on a tray at the most."""
+CATCH_STRONG, CATCH, FALSELY = 0.97, 0.85, 0.03
+
+Row = tuple[object, ...]
+
+
+@dataclass(frozen=True)
+class Mornings:
+    """The samples drawn for them."""
+
+    parcel: tuple[Sample, ...]
+    sound: Sample
+    pair: tuple[Sample, Sample]
+    ranked: tuple[Sample, ...]
+
+
+def in_parcel(one: Filling) -> bool:
+    """Say whether a filling is one of the parcel."""
+    return one.make == "Reed 18-22" and one.wood.name == "American oak barrel" and not one.owner
+
+
+def draw_for_mornings(cellar: Cellar) -> Mornings:
+    """Draw from the parcel and from the casks that are compared, on the last day."""
+    return Mornings(
+        tuple(cellar.draw(one, LAST_DAY) for one in cellar.by_cask.values() if in_parcel(one)),
+        cellar.draw(cellar.by_cask[KNOWN_SOUND], LAST_DAY),
+        (_drawn(cellar, PAIR[0]), _drawn(cellar, PAIR[1])),
+        tuple(_drawn(cellar, cask) for cask in RANKED),
+    )
+
+
+def _drawn(cellar: Cellar, cask: str) -> Sample:
+    return cellar.draw(cellar.by_cask[cask], LAST_DAY)
+
+
+def volumes(found: Mornings) -> dict[str, int]:
+    """Return the millilitres drawn of each sample: as many glasses as are poured of it."""
+    return {
+        **dict.fromkeys((one.label for one in found.parcel), 90),
+        **dict.fromkeys((one.label for one in found.ranked), 300),
+        **dict.fromkeys((one.label for one in found.pair), 700),
+        found.sound.label: 2000,
+    }
+
+
+def answers(found: Mornings, rng: RandomState) -> tuple[tuple[str, ...], list[Row]]:
+    """Return what will be answered, one row a glass."""
+    headings = ("session", "assessor", "number", "sample", "copy", "says")
+    return headings, [
+        *_passed(found, rng),
+        *_pairs(found, rng),
+        *_fours(rng),
+        *_ranked(found, rng),
+    ]
+
+
+def _passed(found: Mornings, rng: RandomState) -> Iterator[Row]:
+    """Every cask twice, as one in ten is; what is planted as often as chance may want it."""
+    planted = [(f"spike {fault}", fault) for fault in SPIKES]
+    for code in PASSERS:
+        for sample in found.parcel:
+            bad = sample.filling is not None and sample.filling.cask == SULPHURY
+            for copy in (1, 2):
+                says = "sulphur" if rng.rand() < (CATCH_STRONG if bad else FALSELY) else ""
+                yield (PASSING, code, "", sample.label, copy, says)
+        for copy in range(1, COPIES + 1):
+            says = "sulphur" if rng.rand() < FALSELY else ""
+            yield (PASSING, code, "", found.sound.label, copy, says)
+        for label, fault in planted:
+            for copy in range(1, COPIES + 1):
+                there = fault != "mould or cork" or code in SMELL_MUST
+                says = fault if there and rng.rand() < CATCH else ""
+                yield (PASSING, code, "", label, copy, says)
+
+
+def _perceived(nose: Nose, note: str, truth: Mapping[str, float], rng: RandomState) -> float:
+    return nose.scale * smelt(nose, note, truth[note]) + float(rng.normal(0.0, nose.scatter))
+
+
+def _pairs(found: Mornings, rng: RandomState) -> Iterator[Row]:
+    for nose in NOSES:
+        for number in range(1, SETS[PAIRS] + 1):
+            smoke = [_perceived(nose, "hearth smoke", one.truth, rng) for one in found.pair]
+            for sample, mine in zip(found.pair, smoke, strict=True):
+                place = 1 if mine == max(smoke) else 2
+                yield (PAIRS, nose.code, number, sample.label, 1, place)
+
+
+def _fours(rng: RandomState) -> Iterator[Row]:
+    """Sort by all notes at once: those two go together that lie nearest."""
+    batches = [reference(label) for label in sorted(REFERENCES)]
+    glasses = [(batch, copy) for batch in batches for copy in (1, 2)]
+    for nose in NOSES:
+        for number in range(1, SETS[FOURS] + 1):
+            seen = [
+                np.array([_perceived(nose, note, batch.truth, rng) for note in sorted(batch.truth)])
+                for batch, _ in glasses
+            ]
+            together = _nearest(seen)
+            for place, (batch, copy) in enumerate(glasses):
+                says = 1 if place in together else 2
+                yield (FOURS, nose.code, number, batch.label, copy, says)
+
+
+def _nearest(seen: list[NDArray[np.float64]]) -> frozenset[int]:
+    """Return which two of four stand together, so that both twos lie as near as can be."""
+    every = frozenset(range(4))
+
+    def apart(two: tuple[int, int]) -> float:
+        rest = sorted(every - set(two))
+        return float(
+            np.linalg.norm(seen[two[0]] - seen[two[1]])
+            + np.linalg.norm(seen[rest[0]] - seen[rest[1]])
+        )
+
+    return frozenset(min(combinations(range(4), 2), key=apart))
+
+
+def _ranked(found: Mornings, rng: RandomState) -> Iterator[Row]:
+    for nose in NOSES:
+        custard = [_perceived(nose, "custard skin", one.truth, rng) for one in found.ranked]
+        order = sorted(range(len(custard)), key=lambda place: -custard[place])
+        for place, sample in enumerate(found.ranked):
+            yield (RANKING, nose.code, 1, sample.label, 1, order.index(place) + 1)

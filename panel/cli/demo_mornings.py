@@ -1,0 +1,155 @@
+"""The demo's sessions of the other kinds: answered on paper, keyed twice, closed and revealed.
+
+What is answered stands in a file by sample. Which glass holds it only the key tells; it is read
+here as the pourer reads it, to write the right answers on the ballots.
+"""
+
+from __future__ import annotations
+
+import csv
+from collections import Counter
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from panel.cli.demo_evening import LEAD
+from panel.cli.invocation import writing_to
+from panel.kinds import Fault, SessionKind
+from panel.session.keyed import HOLD, PASS, PLACE, KeyedLine
+
+if TYPE_CHECKING:
+    from panel.session.plan_parts import SessionPlan
+    from panel.store.engine import Store
+
+PARCEL = "Reed barrels 18-22"
+SMOKE, CUSTARD = "hearth smoke", "custard skin"
+PASSING, PAIRS, FOURS, RANKING = "reed-barrels", "hearth-pairs", "reference-fours", "custard-order"
+KNOWN_SOUND = "SW1803-2"
+STOCKS = {
+    Fault.SULPHUR: "dimethyl disulphide, 40 micrograms a litre",
+    Fault.MOULD_OR_CORK: "trichloroanisole, 60 nanograms a litre",
+    Fault.SOLVENT: "ethyl acetate, 900 mg a litre",
+}
+SAFETY_SHEET = "folder 4 of the sample room"
+LEFT, DESTROYED = "nosed; what was left poured away", "destroyed after the session"
+
+Glass = tuple[str, str, int, str, int]
+"""Session, assessor, set (0 in passing), sample, and how often it stood there before."""
+
+
+@dataclass(frozen=True)
+class Morning:
+    """A session to be held so many days before the evening."""
+
+    days_before: int
+    kind: SessionKind
+    name: str
+    descriptors: tuple[str, ...] = ()
+    replicates: int = 1
+
+
+MORNINGS = (
+    Morning(4, SessionKind.PASSING, PASSING),
+    Morning(3, SessionKind.STRONGER, PAIRS, (SMOKE,), 3),
+    Morning(2, SessionKind.TWO_AND_TWO, FOURS, (), 3),
+    Morning(1, SessionKind.RANKING, RANKING, (CUSTARD,)),
+)
+
+
+def read_answers(path: Path) -> Mapping[Glass, str]:
+    """Read what will be answered, by glass."""
+    with path.open(encoding="utf-8", newline="") as file:
+        return {
+            (r["session"], r["assessor"], int(r["number"] or 0), r["sample"], int(r["copy"])): r[
+                "says"
+            ]
+            for r in csv.DictReader(file)
+        }
+
+
+def hold_mornings(
+    store: Store, said: Mapping[Glass, str], evening: datetime, tell: Callable[[str], None]
+) -> None:
+    """Hold each at the hour of the evening, on a day of its own before it."""
+    keep_what_is_planted(store, evening - timedelta(days=MORNINGS[0].days_before, hours=1))
+    for morning in MORNINGS:
+        tell(f"{morning.name}: {morning.kind.value}, keyed in from paper")
+        hold(store, morning, said, evening - timedelta(days=morning.days_before))
+
+
+def keep_what_is_planted(store: Store, now: datetime) -> None:
+    """Keep a sound sample of the parcel's make, and three spikes made on it."""
+    from panel.records.planting import SpikeMade, keep_sound, keep_spike
+
+    with writing_to(store) as db:
+        keep_sound(db, KNOWN_SOUND, now=now, by=LEAD)
+    for fault, stock in STOCKS.items():
+        made = SpikeMade(f"spike {fault.value}", fault, KNOWN_SOUND, stock, SAFETY_SHEET)
+        with writing_to(store) as db:
+            keep_spike(db, replace(made, volume_ml=500.0), now=now, by=LEAD)
+
+
+def hold(store: Store, morning: Morning, said: Mapping[Glass, str], now: datetime) -> None:
+    """Plan, seal and open a session, key its ballots in twice, close it and open the key."""
+    from panel.records.register import account_for_session
+    from panel.session.keyed import keep_ballots
+    from panel.session.plan import plan_session
+    from panel.session.seal import seal_session
+    from panel.session.stages import close_session, open_session, reveal_session
+
+    name, opened = morning.name, now + timedelta(minutes=10)
+    with writing_to(store) as db:
+        plan_session(db, planned(morning, said), now=now, by=LEAD)
+    with writing_to(store) as db:
+        seal_session(db, name, now=now, by=LEAD)
+    with writing_to(store) as db:
+        open_session(db, name, now=opened, by=LEAD)
+    ballots = list(ballots_of(store, morning, said))
+    keyed, revealed = opened + timedelta(minutes=60), opened + timedelta(minutes=75)
+    with writing_to(store) as db:
+        keep_ballots(db, name, ballots, list(ballots), now=keyed, by=LEAD)
+    with writing_to(store) as db:
+        close_session(db, name, now=keyed, by=LEAD)
+    with writing_to(store) as db:
+        reveal_session(db, name, now=revealed, by=LEAD)
+    told = {"leftovers": LEFT, "reason": f"blind session {name}"}
+    with writing_to(store) as db:
+        spikes = DESTROYED if morning.kind.facts.passes else None
+        account_for_session(db, name, **told, spikes=spikes, now=revealed, by=LEAD)
+
+
+def planned(morning: Morning, said: Mapping[Glass, str]) -> SessionPlan:
+    """Return the plan: who answers, and of which samples, as the file has them."""
+    from panel.session.passing_asked import PassingAsked
+    from panel.session.plan_parts import SessionPlan
+
+    mine = [glass for glass in said if glass[0] == morning.name]
+    passes = morning.kind.facts.passes
+    return SessionPlan(
+        name=morning.name,
+        kind=morning.kind,
+        assessors=tuple(dict.fromkeys(who for _, who, *_ in mine)),
+        draws=() if passes else tuple(dict.fromkeys(sample for *_, sample, _ in mine)),
+        descriptors=morning.descriptors,
+        replicates=morning.replicates,
+        passing=PassingAsked(parcel=PARCEL) if passes else None,
+    )
+
+
+def ballots_of(store: Store, morning: Morning, said: Mapping[Glass, str]) -> Iterable[KeyedLine]:
+    """Write each ballot: the answer of every glass by its code."""
+    from panel.session.pours import poured_by_tray
+
+    with store.read() as db:
+        poured = poured_by_tray(db, morning.name)
+    passes, before = morning.kind.facts.passes, Counter[tuple[str, int, str]]()
+    for who, code, flight, sample in poured:
+        number = 0 if passes else flight
+        before[who, number, sample] += 1
+        says = said[morning.name, who, number, sample, before[who, number, sample]]
+        if not passes:
+            yield KeyedLine(who, code, PLACE, says)
+        else:
+            yield KeyedLine(who, code, HOLD if says else PASS, says)
