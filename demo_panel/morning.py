@@ -11,7 +11,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -142,14 +142,11 @@ def _nearest(seen: list[NDArray[np.float64]]) -> frozenset[int]:
     """Return which two of four stand together, so that both twos lie as near as can be."""
     every = frozenset(range(4))
 
-    def apart(two: tuple[int, int]) -> float:
-        rest = sorted(every - set(two))
-        return float(
-            np.linalg.norm(seen[two[0]] - seen[two[1]])
-            + np.linalg.norm(seen[rest[0]] - seen[rest[1]])
-        )
+    def apart(two: Iterable[int]) -> float:
+        twos = sorted(two), sorted(every.difference(two))
+        return sum(float(np.linalg.norm(seen[a] - seen[b])) for a, b in twos)
 
-    return frozenset(min(combinations(range(4), 2), key=apart))
+    return min(map(frozenset, combinations(range(4), 2)), key=apart)
 
 
 def _ranked(found: Mornings, rng: RandomState) -> Iterator[Row]:
