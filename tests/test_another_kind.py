@@ -203,6 +203,7 @@ def test_it_stands_in_the_list(revealed: Store) -> None:
     assert not finished(line)
 
 
+@pytest.mark.slow
 def test_it_is_judged(
     revealed: Store, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -217,6 +218,7 @@ def test_it_is_judged(
     assert "A2: " in said
 
 
+@pytest.mark.slow
 def test_its_frame_and_its_page(revealed: Store, smoke: SessionKind) -> None:
     with revealed.read() as db:
         frame = session_frame(db, NAME)
@@ -226,6 +228,7 @@ def test_its_frame_and_its_page(revealed: Store, smoke: SessionKind) -> None:
     assert isinstance(AGREEMENT_PAGES[smoke](NAME), AgreementPage)
 
 
+@pytest.mark.slow
 def test_it_is_not_laid_beside_others(revealed: Store) -> None:
     with revealed.read() as db, pytest.raises(WrongState, match="was scored for smoke and cannot"):
         span_agreement(db, [NAME])
@@ -249,6 +252,7 @@ def later(revealed: Store) -> Iterator[Store]:
         yield revealed
 
 
+@pytest.mark.slow
 def test_an_older_program_says_that_it_does_not_know_it(later: Store) -> None:
     with later.read() as db, pytest.raises(NewerDatabase, match="does not know"):
         list_sessions(db)

@@ -47,6 +47,7 @@ def pytest_says(folder: Path, *options: str, in_gate: bool) -> tuple[int, str]:
     return ran.returncode, ran.stdout
 
 
+@pytest.mark.slow
 def test_at_home_a_skip_passes_and_says_why(tried: Path) -> None:
     code, said = pytest_says(tried, "-rs", in_gate=False)
     assert code == 0
@@ -62,6 +63,7 @@ def test_in_the_gate_a_skip_fails_with_its_reason(tried: Path) -> None:
     assert "test_left_out was skipped: left out by hand" in said
 
 
+@pytest.mark.slow
 def test_in_the_gate_a_file_that_steps_aside_fails(tmp_path: Path) -> None:
     (tmp_path / "test_aside.py").write_text(STEPS_ASIDE, encoding="utf-8")
     code, said = pytest_says(tmp_path, in_gate=True)
@@ -69,6 +71,7 @@ def test_in_the_gate_a_file_that_steps_aside_fails(tmp_path: Path) -> None:
     assert "could not import 'no_such_library'" in said
 
 
+@pytest.mark.slow
 def test_the_order_can_be_reversed(tried: Path) -> None:
     _, said = pytest_says(tried, "--reversed", in_gate=False)
     assert said.index("test_known_to_fail") < said.index("test_first")

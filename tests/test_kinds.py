@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 from collections.abc import Iterator
+from functools import cache
 from importlib import import_module
 from pathlib import Path
 from typing import Any
@@ -48,12 +49,14 @@ OWN_LINES_ASKED = {
 """Where it matters whether assessors name words: what is done to words, and what is promised."""
 
 
-def sources() -> Iterator[tuple[str, ast.Module]]:
+@cache
+def sources() -> tuple[tuple[str, ast.Module], ...]:
     """Give every module of the panel but the revisions, which know the tables of their day."""
-    for path in sorted(HOUSE.rglob("*.py")):
-        if "versions" not in path.parts:
-            name = path.relative_to(HOUSE.parent).as_posix()
-            yield name, ast.parse(path.read_text(encoding="utf-8"))
+    return tuple(
+        (path.relative_to(HOUSE.parent).as_posix(), ast.parse(path.read_text(encoding="utf-8")))
+        for path in sorted(HOUSE.rglob("*.py"))
+        if "versions" not in path.parts
+    )
 
 
 def registry(module: str) -> Any:

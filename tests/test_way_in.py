@@ -84,6 +84,7 @@ def test_the_command_is_not_led_astray_by_a_folder_of_the_name(tmp_path: Path) -
     assert (said.returncode, said.stderr) == (0, "")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["analysis", "pickle"])
 def test_a_folder_where_one_works_does_not_kill_a_helper(
     name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
@@ -97,6 +98,7 @@ def test_a_folder_where_one_works_does_not_kill_a_helper(
     assert helper.returncode == 0
 
 
+@pytest.mark.slow
 def test_the_analysis_names_itself_nowhere() -> None:
     """It is `oakpanel.analysis` to whoever installed it: only relative imports find it there."""
     for path in sorted((ROOT / "analysis").rglob("*.py")):

@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
+import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -119,6 +120,7 @@ def alike(found: Any, plain: Any) -> None:
         assert found == plain
 
 
+@pytest.mark.slow
 @often
 @given(frame=frames())
 def test_a_frame_is_checked_as_row_by_row(frame: pd.DataFrame) -> None:
@@ -127,6 +129,7 @@ def test_a_frame_is_checked_as_row_by_row(frame: pd.DataFrame) -> None:
     pd.testing.assert_frame_equal(frame, before)
 
 
+@pytest.mark.slow
 @often
 @given(
     frame=frames(1),

@@ -26,6 +26,7 @@ async def test_all_booths_at_once_score_one_glass_each_by_keys(evening: Store, w
         assert kept_scores(evening, person, "538") == values
 
 
+@pytest.mark.slow
 async def test_the_driver_says_where_it_got_stuck(
     evening: Store, wall: Wall, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import pytest
 from sqlalchemy import select, update
 from textual.widgets import Static
 
@@ -82,6 +83,7 @@ async def test_a_new_code_begins_after_three_digits(evening: Store, wall: Wall) 
         assert "three digits" in said(app)
 
 
+@pytest.mark.slow
 async def test_the_pause_holds_after_every_glass_and_survives_a_restart(
     evening: Store, wall: Wall
 ) -> None:
@@ -132,6 +134,7 @@ async def test_a_session_that_does_not_go_back_says_so_and_asks_before_a_glass_i
         assert isinstance(app.screen, BetweenScreen)
 
 
+@pytest.mark.slow
 async def test_flights_are_told_and_the_last_glass_ends_it(store: Store, wall: Wall) -> None:
     open_evening(store, codes=("538", "417", "382"), pause_s=0, glasses_in_flight=1)
     async with with_glass(store, wall) as app:

@@ -71,6 +71,7 @@ async def test_either_hand_sets_a_line(
     assert kept == ({} if value is None else {"orchard fruit": value})
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("down", ["down", "d", "enter", "space", "tab"])
 async def test_every_way_to_the_next_line(evening: Store, wall: Wall, down: str) -> None:
     async with with_glass(evening, wall) as app:
@@ -113,6 +114,7 @@ async def test_kept_is_said_only_of_what_is_on_disk(evening: Store, wall: Wall) 
         assert kept_scores(evening, "A1", "538") == {"orchard fruit": 62}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("written", ["1e300", "-50"])
 async def test_what_is_no_number_on_the_line_counts_as_blank(
     evening: Store, wall: Wall, written: str
@@ -223,6 +225,7 @@ async def test_the_lead_is_called_with_a_reason_and_the_glass(evening: Store, wa
             assert (call.reason.value, call.serving_id) == ("spilled", glass(app).glass.serving_id)
 
 
+@pytest.mark.slow
 async def test_not_my_best_nose_is_marked_without_a_cause_and_taken_off(
     evening: Store, wall: Wall
 ) -> None:
@@ -242,6 +245,7 @@ async def test_not_my_best_nose_is_marked_without_a_cause_and_taken_off(
         assert [call.reason.value for call in db.scalars(select(LeadCall))] == ["other"]
 
 
+@pytest.mark.slow
 async def test_mouse_and_finger_set_the_mark_on_the_line(evening: Store, wall: Wall) -> None:
     app = BoothApp(evening, session=NAME, clock=wall)
     async with app.run_test(size=(80, 24)) as pilot:

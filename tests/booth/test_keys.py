@@ -97,6 +97,7 @@ async def test_the_strip_at_the_bottom_fits(evening: Store, wall: Wall) -> None:
         assert "p put down" in " ".join(strip)
 
 
+@pytest.mark.slow
 async def test_keys_before_a_screen_is_laid_out_go_nowhere(evening: Store, wall: Wall) -> None:
     async with seated(evening, wall) as app:
         app.go_where_the_tray_says()

@@ -10,6 +10,8 @@ import sys
 from pathlib import Path
 from subprocess import PIPE
 
+import pytest
+
 from panel.store.engine import Store
 from tests.booth.test_imports import HEAVY, KEY_READERS
 from tests.houses.at_the_booth import NAME, PINS, kept_scores
@@ -83,6 +85,7 @@ def test_at_a_terminal_no_pin_shows_nothing_is_redrawn_and_ctrl_c_loses_nothing(
     assert kept_scores(evening, "A1", "538") == {"orchard fruit": 62}
 
 
+@pytest.mark.slow
 def test_between_pipes_it_loads_nothing_that_reads_the_key(evening: Store) -> None:
     answers = f"A1\n{PINS['A1']}\n538\n62\nm\n1\nt\ntar\n?\np\ny\nq\n"
     with started(BETWEEN_PIPES, evening) as booth:
@@ -96,6 +99,7 @@ def test_between_pipes_it_loads_nothing_that_reads_the_key(evening: Store) -> No
     assert not any(name.startswith("panel.booth.app") for name in modules)
 
 
+@pytest.mark.slow
 def test_a_half_typed_answer_counts_for_nothing_where_the_line_breaks(evening: Store) -> None:
     with started(BETWEEN_PIPES, evening) as booth:
         said, _ = booth.communicate(f"A1\n{PINS['A1']}\n538\n41\n6".encode(), PATIENCE_S)

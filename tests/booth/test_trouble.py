@@ -56,6 +56,7 @@ async def test_a_second_booth_takes_over_and_the_first_says_so(evening: Store, w
         assert kept_scores(evening, "A1", "538") == {"orchard fruit": 62}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("answer", "kept"), [("y", {"dried fruit": 10}), ("n", {})])
 async def test_what_a_fenced_booth_could_not_keep_is_offered_when_it_signs_in_again(
     evening: Store, wall: Wall, answer: str, kept: dict[str, float]

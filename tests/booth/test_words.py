@@ -133,6 +133,7 @@ async def test_nobody_sees_the_words_of_another(own: Store, wall: Wall) -> None:
     assert own_scores(own, "A1", "538") == {}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("again", ["tar", "Tar", " TAR "])
 async def test_the_same_word_twice_is_refused(own: Store, wall: Wall, again: str) -> None:
     async with seated(own, wall) as app:
@@ -151,6 +152,7 @@ async def test_blanks_are_one_and_an_empty_word_is_none(own: Store, wall: Wall) 
     assert named(own, "A1") == ["wet slate"]
 
 
+@pytest.mark.slow
 async def test_a_word_is_written_anew_or_taken_back_until_it_is_scored(
     own: Store, wall: Wall
 ) -> None:
@@ -184,6 +186,7 @@ async def test_the_only_word_stays_once_a_glass_was_taken(own: Store, wall: Wall
     assert named(own, "A1") == ["tar"]
 
 
+@pytest.mark.slow
 async def test_one_more_word_beside_the_glass_and_what_is_blank_is_said(
     own: Store, wall: Wall
 ) -> None:
@@ -219,6 +222,7 @@ async def test_where_there_is_no_going_back_a_late_word_stays_blank(
         assert said(app).endswith("It is blank on 538: there is no going back.")
 
 
+@pytest.mark.slow
 async def test_after_the_first_flight_no_word_comes_in(store: Store, wall: Wall) -> None:
     open_own_words(store, glasses_in_flight=2)
     async with named_by(store, wall, "tar") as app:

@@ -38,6 +38,7 @@ def test_styles_in_words_fit_eighty_columns(ask: Ask) -> None:
     assert "Not told: cask SW2201 (spirit that lay in more than one wood)." in text
 
 
+@pytest.mark.slow
 def test_what_is_held_against_a_cask_asked_for_stands_with_it(ask: Ask) -> None:
     held = document(ask, "--cask", "SW1903", "--target", "Lantern")["held_against"]
     assert "struck match" in held["SW1903"]
@@ -45,6 +46,7 @@ def test_what_is_held_against_a_cask_asked_for_stands_with_it(ask: Ask) -> None:
     assert "! SW1903: on hold" in words
 
 
+@pytest.mark.slow
 def test_curves_and_windows_are_in_the_document(ask: Ask) -> None:
     found = document(ask, "--target", "Lantern")
     assert {"curves", "windows", "evidence", "level", "as_of"} <= set(found)
@@ -66,6 +68,7 @@ def test_windows_in_words(ask: Ask) -> None:
     assert "SW1408 (reserved as a whole)" in " ".join(lines)
 
 
+@pytest.mark.slow
 def test_a_cask_with_its_notes_picture_and_targets(ask: Ask) -> None:
     text = ask("--cask", "SW1510")
     lines = text.splitlines()
@@ -85,12 +88,14 @@ def test_one_note_of_one_cask(ask: Ask) -> None:
     assert len(found["curves"][0]["readings"]) == 2
 
 
+@pytest.mark.slow
 def test_a_style_never_nosed_enough_is_drawn_when_asked_for(ask: Ask) -> None:
     lines = ask("--make", "turf", "--wood", "new toasted").splitlines()
     assert max(map(len, lines)) <= 80
     assert any("rests on 1 cask of this style" in line for line in lines)
 
 
+@pytest.mark.slow
 def test_the_growth_of_a_barrel_is_the_planted_one(ask: Ask) -> None:
     """First-fill barrels: custard skin grows as 4 + 46 (1 - exp(-age / 8))."""
     from math import expm1

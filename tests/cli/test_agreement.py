@@ -174,6 +174,7 @@ def test_private_notes_want_a_lead_s_pin(ask: Call) -> None:
     assert said.out == ""
 
 
+@pytest.mark.slow
 def test_no_evening_note_before_the_reveal(shown: Call, nights: str) -> None:
     store: Store = open_store(nights)
     try:
@@ -298,6 +299,7 @@ def test_what_linnet_cannot_smell_is_not_in_public(shown: Call) -> None:
     assert open_["verdict"] == "reads with the panel"
 
 
+@pytest.mark.slow
 def test_before_the_reveal_the_house_is_beside_it_and_codes_stay_codes(
     ask: Call, nights: str
 ) -> None:

@@ -125,12 +125,14 @@ def test_casks_of_others_on_hold_or_emptied_are_not_ranked_unasked(ask: Asked) -
     assert set(owned) <= {cask["cask"] for cask in every["casks"]}
 
 
+@pytest.mark.slow
 def test_as_of_an_earlier_day_knows_less(ask: Asked) -> None:
     early = ask.json("match", "Lantern", "--as-of", "2022-01-01")
     assert early["n_ranked"] < ask.json("match", "Lantern", "--as-of", AS_OF)["n_ranked"]
     assert all(cask["last_nosed"] <= "2022-01-01" for cask in early["casks"])
 
 
+@pytest.mark.slow
 def test_profile_of_a_cask_shows_its_draws(ask: Asked) -> None:
     found = ask.json("profile", "SW1710", "--as-of", AS_OF)
     assert {row["cask"] for row in found["samples"]} == {"SW1710"}
@@ -211,6 +213,7 @@ def test_strength_refuses_what_cannot_be(ask: Asked) -> None:
     assert "is not litres@strength" in ask("strength", "marry", "--part", "100", code=2)
 
 
+@pytest.mark.slow
 def test_private_facts_after_the_leads_pin(
     tmp_path: Path,
     database: str,

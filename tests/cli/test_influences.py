@@ -29,6 +29,7 @@ def ask(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, dat
     return asker("influences", database, capsys, ANSWERS)
 
 
+@pytest.mark.slow
 def test_the_document_has_the_keys_that_scripts_lean_on(ask: Ask) -> None:
     found = document(ask)
     keys = {"descriptor", "factor", "level", "estimate", "low", "high", "note"}
@@ -89,6 +90,7 @@ def test_one_note_in_words(ask: Ask) -> None:
     assert any(line.split()[:2] == ["fill", "3"] and "casks" in line for line in lines)
 
 
+@pytest.mark.slow
 def test_one_note_as_a_document_is_that_note_of_all(ask: Ask) -> None:
     """The same fit, whoever asks: a note alone equals that note among all."""
     alone, among = document(ask, "custard skin"), document(ask)

@@ -47,6 +47,7 @@ def ask(nosed: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.Mon
     return caller(capsys, monkeypatch, "--db", str(nosed))
 
 
+@pytest.mark.slow
 def test_every_answer_comes_and_says_how_many_it_left_out(ask: Call) -> None:
     found = ask("agreement", "EV1", *AS_OF, "--json")
     assert found.code == 0, found.err

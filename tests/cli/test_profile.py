@@ -23,6 +23,7 @@ def ask(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, dat
     return asker("profile", database, capsys, ANSWERS, *by_file(open_store(database)))
 
 
+@pytest.mark.slow
 def test_a_cask_never_nosed_is_foretold_and_says_so(ask: Ask) -> None:
     lines = ask(NEVER).splitlines()
     assert lines[0] == f"{NEVER}/1, cask {NEVER} (13.6 years old): foretold, never nosed"
@@ -54,6 +55,7 @@ def test_the_document_has_its_rows_without_scores(ask: Ask) -> None:
     assert custard["se"] > 3.0
 
 
+@pytest.mark.slow
 def test_its_figures_are_those_of_influences(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, database: str, ask: Ask
 ) -> None:

@@ -119,6 +119,7 @@ async def test_a_leaking_cask_is_told_and_not_kept_unasked(desk: DeskApp, store:
             assert db.query(Release).count() == 0
 
 
+@pytest.mark.slow
 async def test_casks_never_nosed_come_in_on_demand_and_are_not_reserved(
     desk: DeskApp, store: Store
 ) -> None:

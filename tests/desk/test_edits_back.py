@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import timedelta
 
+import pytest
 from sqlalchemy import func, select
 
 from panel.desk.app import DeskApp
@@ -51,6 +52,7 @@ async def test_words_and_targets_are_as_they_were(house: Store, desk: DeskApp) -
     assert entries(house) == lines + 4
 
 
+@pytest.mark.slow
 async def test_settings_and_rules_are_as_they_were(house: Store, desk: DeskApp) -> None:
     before = lists(house)
     async with desk.run_test(size=(80, 24)) as pilot:

@@ -88,6 +88,7 @@ async def test_a_time_zone_is_taken_from_the_list(house: Store, desk: DeskApp) -
         assert read_setting(db, "time_zone") == "Europe/Lisbon"
 
 
+@pytest.mark.slow
 async def test_a_rule_is_changed_struck_out_and_its_set_put_off(
     house: Store, desk: DeskApp
 ) -> None:
@@ -130,6 +131,7 @@ async def test_ticked_samples_are_told_of_at_once(house: Store, desk: DeskApp) -
         assert sorted(told) == sorted(held)
 
 
+@pytest.mark.slow
 async def test_the_close_asks_once_and_what_is_left_is_an_open_point(
     house: Store, desk: DeskApp
 ) -> None:
@@ -218,6 +220,7 @@ async def test_a_file_with_faults_shows_them_all_and_writes_nothing(
         assert db.scalars(select(Make).where(Make.name == "Hill")).one().phenol_ppm == 20
 
 
+@pytest.mark.slow
 async def test_a_saved_file_is_that_of_the_command(
     house: Store, desk: DeskApp, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -106,6 +106,7 @@ async def test_what_would_change_is_told_of_a_target(nosed: Store, desk: DeskApp
         assert "moves" in desk.screen.text or "hardly moves" in desk.screen.text
 
 
+@pytest.mark.slow
 async def test_power_is_asked_for_other_designs(desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)

@@ -26,6 +26,7 @@ def confirmed(store: Store) -> list[tuple[str, str, str]]:
         return [(m.own_word.word, m.descriptor.name, m.confirmed_by) for m in found]
 
 
+@pytest.mark.slow
 async def test_an_evening_in_own_words_has_a_page_of_its_own(house: Store, desk: DeskApp) -> None:
     hold_own_words(house)
     with house.read() as db:
@@ -123,6 +124,7 @@ SHOWN: dict[str, tuple[str, ...]] = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", SHOWN)
 async def test_screen_looks_as_it_was_kept(house: Store, desk: DeskApp, name: str) -> None:
     hold_own_words(house)

@@ -47,6 +47,7 @@ SHOWN: dict[str, tuple[str, tuple[str, ...]]] = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", SHOWN)
 async def test_screen_looks_as_it_was_kept(house: Store, clock: Clock, name: str) -> None:
     stage, keys = SHOWN[name]

@@ -3,6 +3,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
+import pytest
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
@@ -125,6 +126,7 @@ async def test_a_session_is_planned_from_lists_and_kept_on_a_yes(
         assert [line.name for line in desk.screen.list.shown] == ["Thursday"]
 
 
+@pytest.mark.slow
 async def test_a_plan_that_cannot_be_served_is_refused_with_every_reason(
     house: Store, desk: DeskApp
 ) -> None:
@@ -143,6 +145,7 @@ async def test_a_plan_that_cannot_be_served_is_refused_with_every_reason(
             assert db.scalars(select(PanelSession)).all() == []
 
 
+@pytest.mark.slow
 async def test_a_draft_is_planned_again_under_its_name(house: Store, desk: DeskApp) -> None:
     hold(house, "draft")
     async with desk.run_test(size=(80, 24)) as pilot:
@@ -170,6 +173,7 @@ OWN = ("own words", "5", "4711")
 """Lines, most words, and the number of a rehearsal."""
 
 
+@pytest.mark.slow
 async def test_planning_again_keeps_own_words_their_number_and_the_rehearsal(
     house: Store, desk: DeskApp
 ) -> None:
@@ -192,6 +196,7 @@ async def test_planning_again_keeps_own_words_their_number_and_the_rehearsal(
         assert planned_again(db, "Thursday").seed == 4711
 
 
+@pytest.mark.slow
 def test_what_was_agreed_to_is_what_is_kept(house: Store) -> None:
     """The draw that the secret bits double is the one that the question showed."""
     plan, _ = read_plan({**FULL, "draws": "D1\nD2\nD3\nD4\nD5"})

@@ -75,6 +75,7 @@ async def test_it_says_how_far_it_is_and_escape_stops_it(
         assert "!" not in "".join(seen(desk)[-4:])
 
 
+@pytest.mark.slow
 async def test_another_place_leaves_it_going(desk: DeskApp, reckoning: Reckoning) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)

@@ -33,6 +33,7 @@ async def until(reached: Callable[[], bool]) -> None:
     raise AssertionError("it does not come to be so")
 
 
+@pytest.mark.slow
 async def test_it_is_started_shown_given_a_new_code_and_stopped(
     house: Store, desk: DeskApp
 ) -> None:

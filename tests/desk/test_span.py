@@ -78,6 +78,7 @@ async def test_sessions_are_chosen_and_judged_together(house: Store, desk: DeskA
         assert isinstance(desk.screen, PinSlip)  # it speaks of one person
 
 
+@pytest.mark.slow
 async def test_ones_own_row_stands_behind_ones_page_of_a_session(
     house: Store, desk: DeskApp
 ) -> None:
@@ -100,6 +101,7 @@ def own_row(desk: DeskApp) -> list[str]:
     return [row.name for row in picture.rows if row.name != PANEL]
 
 
+@pytest.mark.slow
 async def test_too_few_references_are_told_in_words(house: Store, desk: DeskApp) -> None:
     hold_ten(house)
     async with desk.run_test(size=(80, 24)) as pilot:
@@ -109,6 +111,7 @@ async def test_too_few_references_are_told_in_words(house: Store, desk: DeskApp)
         assert "10 are needed" in " ".join("\n".join(seen(desk)).split())
 
 
+@pytest.mark.slow
 async def test_an_evening_shows_what_the_sessions_to_date_say(house: Store, desk: DeskApp) -> None:
     hold_ten(house)
     with house.read() as db:
@@ -146,6 +149,7 @@ SHOWN: dict[str, tuple[str, ...]] = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", SHOWN)
 async def test_screen_looks_as_it_was_kept(house: Store, desk: DeskApp, name: str) -> None:
     hold_ten(house)

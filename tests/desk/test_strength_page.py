@@ -32,6 +32,7 @@ def answer(desk: DeskApp) -> str:
     return str(desk.screen.query_one("#answer").render())
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("name", "typed", "options"), ASKED, ids=[name for name, *_ in ASKED])
 async def test_the_page_says_what_the_command_says(
     desk: DeskApp, name: str, typed: tuple[str | None, ...], options: str

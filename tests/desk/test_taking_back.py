@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import timedelta
 
+import pytest
 from sqlalchemy import func, select
 
 from panel.desk.app import DeskApp
@@ -50,6 +51,7 @@ async def test_what_somebody_changed_since_stays(house: Store, desk: DeskApp) ->
         assert "changed by somebody since" in "\n".join(seen(desk))
 
 
+@pytest.mark.slow
 async def test_after_ten_minutes_or_by_another_it_stays(house: Store, desk: DeskApp) -> None:
     with house.write() as db:
         db.add(person("XL", Role.LEAD))
@@ -72,6 +74,7 @@ def row_of(cask: str, desk: DeskApp) -> str:
     return next(line for line in seen(desk) if cask in line)
 
 
+@pytest.mark.slow
 async def test_an_event_is_taken_back_from_the_list_and_says_when_nothing_is_left(
     house: Store, desk: DeskApp
 ) -> None:

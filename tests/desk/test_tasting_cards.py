@@ -38,6 +38,7 @@ async def tick_all(pilot: Pilot[None]) -> None:
     await press(pilot, "R", "home", *("space",) * 3)
 
 
+@pytest.mark.slow
 async def test_cards_of_the_ticked_are_those_of_the_command(
     desk: DeskApp, store: Store, tmp_path: Path
 ) -> None:

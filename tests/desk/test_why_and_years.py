@@ -182,6 +182,7 @@ SHOWN = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", SHOWN)
 async def test_screen_looks_as_it_was_kept(desk: DeskApp, name: str) -> None:
     async with desk.run_test(size=SMALL) as pilot:

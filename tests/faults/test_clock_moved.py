@@ -5,6 +5,8 @@ What is kept stays, and nobody waits at a pause for an hour that comes a second 
 
 from __future__ import annotations
 
+import pytest
+
 from panel.booth.between import BetweenScreen
 from panel.booth.glass import GlassScreen
 from panel.store.engine import Store
@@ -18,6 +20,7 @@ DAY_S, HOURS_S = 93_600, -10_800
 SCORES = {"orchard fruit": 62, "dried fruit": 10, "cut grass": 20}
 
 
+@pytest.mark.slow
 async def test_at_a_terminal(store: Store, wall: Wall) -> None:
     open_evening(store)
     async with booth(store, wall) as app:

@@ -9,6 +9,7 @@ import re
 import subprocess
 import sys
 
+import pytest
 from sqlalchemy import text
 
 from panel.store.engine import Store
@@ -22,6 +23,7 @@ LAST = re.compile(
 )
 
 
+@pytest.mark.slow
 def test_on_a_file_and_on_a_server_nothing_is_lost_or_doubled_and_no_lock_is_told(
     store: Store, postgres_store: Store
 ) -> None:

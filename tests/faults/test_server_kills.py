@@ -7,11 +7,14 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
 from tests.faults.server_kills import DEEDS_A_KILL, try_kills
 
 KILLS = 6
 
 
+@pytest.mark.slow
 def test_what_a_page_was_told_is_there_once_in_its_order(tmp_path: Path) -> None:
     found = try_kills(KILLS, 12, tmp_path)
     assert len(found.told) == KILLS * DEEDS_A_KILL

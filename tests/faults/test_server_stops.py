@@ -59,6 +59,7 @@ def changes(owner: Store) -> int:
         return db.query(ScoreChange).count()
 
 
+@pytest.mark.slow
 async def test_at_a_terminal(server: OwnServer, owner: Store, booths: Store, wall: Wall) -> None:
     before = changes(owner)
     async with booth(booths, wall) as app:

@@ -246,6 +246,7 @@ def copy(house: House, other: House, kind: Kind, ending: str, **options: Any) ->
     assert report.problems == (), [problem.sentence() for problem in report.problems]
 
 
+@pytest.mark.slow
 @FEW
 @given(records=houses())
 def test_a_house_of_odd_texts_and_numbers_comes_back_exactly(

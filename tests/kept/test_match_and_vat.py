@@ -125,6 +125,7 @@ def foreign(store: Store) -> Profile:
         return replace(known(db))
 
 
+@pytest.mark.slow
 def test_a_match_is_read_as_it_was_reckoned(house: Store, reckoned: list[str]) -> None:
     first, second = matched(house, top=5), matched(house, top=5)
     assert reckoned == ["match"]
@@ -292,6 +293,7 @@ def test_another_fit_makes_them_anew(house: Store, asked_for: list[str]) -> None
     assert asked_for == BOTH
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", ["match", "vat", "search"])
 def test_a_damaged_file_is_dropped_and_made_anew(
     house: Store, reckoned: list[str], kind: str

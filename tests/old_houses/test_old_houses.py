@@ -145,6 +145,7 @@ def test_the_kept_house_is_filled(put: Callable[[str], str], revision: str) -> N
     assert rows(named, "SELECT count(*) FROM person WHERE code LIKE 'gone-%'") == [(1,)]
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("newer_program")
 def test_a_house_with_an_open_session_is_left_as_it_is(
     put: Callable[[str], str], revision: str
@@ -157,6 +158,7 @@ def test_a_house_with_an_open_session_is_left_as_it_is(
     assert rows(named, "SELECT name FROM panel_session WHERE status = 'open'") == [("winter-5",)]
 
 
+@pytest.mark.slow
 def test_db_check_is_good(upgraded: str, answers: Mapping[str, Any]) -> None:
     found = oakpanel(upgraded, *CHECK)
     levels = {one["about"]: one["level"] for one in found["findings"]}

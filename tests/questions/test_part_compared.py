@@ -75,6 +75,7 @@ def ranked(db: Session, profile: Profile) -> set[str]:
     return {part.cask for part in target_match(db, "Fen", as_of=TODAY, profile=profile).casks}
 
 
+@pytest.mark.slow
 def test_match_and_vat_keep_to_the_same_casks_and_say_what_is_left_out(house: Store) -> None:
     with house.read() as db:
         profile = house_profile(db, as_of=TODAY)
@@ -147,6 +148,7 @@ def test_a_notebook_keeps_to_the_same_part(house: Store) -> None:
     assert {part.cask for part in found.casks} == set(LEVELS)
 
 
+@pytest.mark.slow
 def test_draws_without_a_day_go_by_the_day_they_were_nosed_everywhere(store: Store) -> None:
     """As of scores that brought their samples: influences reckons with what match moves by."""
     build_nosed(store)

@@ -65,6 +65,7 @@ def truth() -> dict[str, Filling]:
     return {one.label: one for one in build_stock(stream("casks"))}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("day", [TODAY, NEXT_YEAR])
 def test_ageing_match_and_vat_say_the_same_of_a_cask(db: Session, day: date) -> None:
     """One cask was .54, .45 and .05 for one target on one day."""
@@ -109,6 +110,7 @@ def test_each_cask_says_from_which_draw_it_was_moved(db: Session) -> None:
     assert all(part.years_moved >= 1.0 for part in found.casks if part.cask in told)  # type: ignore[operator]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("day", [TODAY, date(2028, 6, 1), date(2030, 6, 1)])
 def test_the_bottles_asked_for_are_truly_filled(db: Session, day: date) -> None:
     """By what truly lies in the casks of the plan on the day, not by the gauges of years ago."""
@@ -135,6 +137,7 @@ def test_litres_of_the_stock_lie_between_their_ends(db: Session) -> None:
     assert np.median(casks["gauge_l"] / litres) > 1.05
 
 
+@pytest.mark.slow
 def test_a_cask_that_will_be_too_weak_is_barred_with_the_date(db: Session) -> None:
     soon, late = date(2026, 12, 1), date(2028, 6, 1)
     kept = target_match(db, TARGET, as_of=TODAY, bottling_on=late)
@@ -184,6 +187,7 @@ def test_the_day_is_that_of_bottling_and_never_past() -> None:
     assert day_of(TODAY, date(2020, 1, 1)) == TODAY
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("ending", ["csv", "xlsx"])
 def test_saved_files_hold_what_answers_stand_on(
     database: str, db: Session, tmp_path: Path, ending: str
@@ -224,6 +228,7 @@ def assert_holds(read: pd.DataFrame, known: pd.DataFrame) -> None:
         assert alike.all(), (name, one[~alike].head(3), other[~alike].head(3))
 
 
+@pytest.mark.slow
 def test_a_notebook_ranks_the_casks_as_the_program_does(db: Session, tmp_path: Path) -> None:
     for what in Laid:
         save_laid(db, what, tmp_path / f"{what}.csv", as_of=TODAY)
@@ -233,6 +238,7 @@ def test_a_notebook_ranks_the_casks_as_the_program_does(db: Session, tmp_path: P
     assert found.to_dict() == target_match(db, TARGET, as_of=TODAY).to_dict()
 
 
+@pytest.mark.slow
 def test_a_notebook_puts_the_same_question_to_the_optimiser(
     db: Session, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

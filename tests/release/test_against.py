@@ -64,6 +64,7 @@ def _rewritten(house: Store, without: tuple[str, ...]) -> None:
         release.found_json = json.dumps(found)
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("gauged")
 def test_what_was_disgorged_is_kept_by_key(oakpanel: Call) -> None:
     _disgorged(oakpanel, short_by=15.0)
@@ -73,6 +74,7 @@ def test_what_was_disgorged_is_kept_by_key(oakpanel: Call) -> None:
     assert [each["sentence"] for each in found["broken_rules"]] == found["checks"] == []
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("gauged")
 def test_a_release_kept_before_there_were_keys_is_refused_as_before(
     oakpanel: Call, house: Store

@@ -160,6 +160,7 @@ def test_a_repaired_cask_is_used_again(oakpanel: Call, leaky: Store) -> None:
     assert disgorge(oakpanel, "C8")[0] == 0
 
 
+@pytest.mark.slow
 def test_two_fillings_in_one_cask_stop_that_cask_and_no_other(oakpanel: Call, house: Store) -> None:
     with house.write() as db:
         old = db.query(Filling).filter_by(label="C8/1").one()
@@ -187,6 +188,7 @@ def flags(oakpanel: Call, cask: str) -> list[str]:
     return found
 
 
+@pytest.mark.slow
 def test_a_weak_cask_is_flagged_by_the_law_in_force(oakpanel: Call, house: Store) -> None:
     filling_of(house, "C8", fill_abv=39.5)
     weak = "39.5 % vol at the last gauge"

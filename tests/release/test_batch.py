@@ -31,6 +31,7 @@ def vat(oakpanel: Call, *more: str) -> dict[str, object]:
     return found
 
 
+@pytest.mark.slow
 def test_what_the_panel_found_in_the_batch_before_is_the_aim(oakpanel: Call, house: Store) -> None:
     propose(oakpanel)
     reckoned = vat(oakpanel, "--free-recipe")["as_batch"]
@@ -64,6 +65,7 @@ def test_a_narrower_band_is_less_likely_kept(oakpanel: Call) -> None:
     assert narrow < wide
 
 
+@pytest.mark.slow
 def test_shares_by_wood_and_make_are_limits(oakpanel: Call) -> None:
     propose(oakpanel)
     found = vat(oakpanel, "--part", "--recipe", "5")
@@ -76,6 +78,7 @@ def test_shares_by_wood_and_make_are_limits(oakpanel: Call) -> None:
     assert {share["column"] for share in limits["shares"]} <= {"wood", "make"}
 
 
+@pytest.mark.slow
 def test_a_batch_of_nothing_in_common_is_refused_in_words(oakpanel: Call) -> None:
     propose(oakpanel)
     for lot, said in (("Winter", "No lot has that code"), ("", "No lot has that code")):

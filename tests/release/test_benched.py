@@ -25,6 +25,7 @@ def nosed(oakpanel: Call, house: Store, levels: tuple[float, ...]) -> dict[str, 
     return parts
 
 
+@pytest.mark.slow
 def test_nothing_is_said_of_a_blend_that_nobody_nosed(oakpanel: Call) -> None:
     propose(oakpanel)
     found = oakpanel("release", "show", "Spring", "--json").document
@@ -88,6 +89,7 @@ def test_what_is_against_it_has_a_key(oakpanel: Call, house: Store) -> None:
     assert [each.key for each in against_bench(None, "no blend of it was mixed")] == [NOT_NOSED]
 
 
+@pytest.mark.slow
 def test_one_nosed_on_the_target_is_signed_without_a_reason(oakpanel: Call, house: Store) -> None:
     disgorge(oakpanel, nosed(oakpanel, house, ON))
     said = oakpanel("--by", "LD", "release", "sign", "Spring")
@@ -107,6 +109,7 @@ def test_one_whose_blend_was_never_nosed_blind_asks_for_a_reason(oakpanel: Call)
     assert signed.document["signed_despite"] == "no time"
 
 
+@pytest.mark.slow
 def test_disgorging_tells_what_was_nosed(oakpanel: Call, house: Store) -> None:
     parts = nosed(oakpanel, house, OFF)
     given = [word for cask, litres in parts.items() for word in ("--cask", f"{cask}={litres}@59.0")]
@@ -116,6 +119,7 @@ def test_disgorging_tells_what_was_nosed(oakpanel: Call, house: Store) -> None:
     assert found["nosed"]["probability"] < 0.05
 
 
+@pytest.mark.slow
 def test_the_sheet_says_that_a_blend_was_nosed_and_of_which_litres(
     oakpanel: Call, house: Store
 ) -> None:

@@ -17,6 +17,7 @@ HAND = ("--target", "Fen", "--take", "C8=100", "--take", "C9=15", "--old-gauges"
 POTENT = ("--exponent", "ember=0.4")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("asked", "said"),
     [

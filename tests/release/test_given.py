@@ -114,6 +114,7 @@ def test_a_part_that_gave_all_is_emptied(proposed: Call, house: Store) -> None:
     assert lying(house, "C10").emptied_on is None, "corrected before it was signed"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("how", ["left out", "nothing"])
 def test_a_cask_entered_by_a_slip_goes_out_again(proposed: Call, house: Store, how: str) -> None:
     gave = {"C8": 116.0, "C9": 126.0, "C10": 60.0}

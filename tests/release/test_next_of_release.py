@@ -17,6 +17,7 @@ def spring(oakpanel: Call, gauged: None) -> None:
     )
 
 
+@pytest.mark.slow
 def test_the_parts_are_looked_at_and_the_blend_told_to_be_mixed(
     oakpanel: Call, spring: None, house: Store
 ) -> None:

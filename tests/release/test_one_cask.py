@@ -30,6 +30,7 @@ def test_match_and_vat_say_the_same_of_one_cask(house: Store) -> None:
         assert alone == pytest.approx(each.probability, abs=0.02), each.cask
 
 
+@pytest.mark.slow
 def test_the_window_can_be_opened(oakpanel: Call) -> None:
     asked = ("vat", "Fen", "--litres", "79", "--casks", "1", "--old-gauges", "flag")
     wide = oakpanel(*asked, "--over", "110", "--json").document

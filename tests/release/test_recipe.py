@@ -42,6 +42,7 @@ def test_the_chance_is_of_what_is_poured_not_of_what_was_planned(
     assert abs(recipe.probability - exact.probability) > 1e-3
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("weighed")
 def test_of_a_vat_the_chance_is_told_too(oakpanel: Call, house: Store) -> None:
     disgorge(oakpanel, propose(oakpanel))

@@ -57,6 +57,7 @@ def test_two_releases_cannot_spend_one_cask(oakpanel: Call) -> None:
     assert "for release Spring" in oakpanel("cask", cask).out
 
 
+@pytest.mark.slow
 def test_a_cancelled_release_gives_its_casks_back(oakpanel: Call) -> None:
     parts = propose(oakpanel)
     assert oakpanel("release", "cancel", "Spring", "--reason", "").code == 1
@@ -280,6 +281,7 @@ def test_the_sheet_traces_every_claim_to_a_session(oakpanel: Call, house: Store)
     assert "as the panel found its blend" in like["source"]
 
 
+@pytest.mark.slow
 def test_below_46_without_chill_filtration_it_may_cloud(oakpanel: Call) -> None:
     oakpanel("release", "propose", "Low", "--target", "Fen", *LIMITS, "--abv", "43")
     assert "may cloud" in oakpanel("release", "sheet", "Low").out
@@ -291,6 +293,7 @@ def test_below_46_without_chill_filtration_it_may_cloud(oakpanel: Call) -> None:
     assert "may cloud" not in oakpanel("release", "sheet", "Cold").out
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("gauged")
 def test_mixing_is_learnt_from_nosed_blends_and_kept(oakpanel: Call, house: Store) -> None:
     assert "mix one" in oakpanel("release", "mixing").err

@@ -87,6 +87,7 @@ def test_a_set_says_what_it_does_not_look_at(oakpanel: Call) -> None:
     assert any(each.startswith("Not looked at: that the casks are of oak") for each in checks)
 
 
+@pytest.mark.slow
 def test_a_part_below_the_legal_strength_is_named(oakpanel: Call, house: Store) -> None:
     with house.write() as db:
         db.query(Filling).filter_by(label="C9/1").one().fill_abv = 39.5

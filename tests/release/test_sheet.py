@@ -90,6 +90,7 @@ def test_one_make_is_named_though_its_casks_were_re_racked(oakpanel: Call, house
     assert "C9/1: spirit of several makes, " in oakpanel("cask", "C9").out
 
 
+@pytest.mark.slow
 def test_what_lay_in_another_wood_than_oak_is_called_no_category(
     oakpanel: Call, house: Store
 ) -> None:
@@ -142,6 +143,7 @@ def test_the_category_comes_from_sites_and_cereals(
         assert unknown.reason == "the make of a part is not on record"
 
 
+@pytest.mark.slow
 def test_house_words_come_with_their_meaning(oakpanel: Call, house: Store) -> None:
     with house.write() as db:
         word = db.scalars(select(Descriptor).where(Descriptor.name == "ember")).one()

@@ -18,6 +18,7 @@ from tests.houses.nosed import TODAY
 from tests.release.test_release import nose_blend, propose
 
 
+@pytest.mark.slow
 def test_the_command_draws_the_sheets_notes_among_the_houses_casks(
     oakpanel: Call, house: Store, tmp_path: Path
 ) -> None:

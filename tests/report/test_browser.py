@@ -12,6 +12,7 @@ import pytest
 from playwright.sync_api import Browser, Page, Route, sync_playwright
 
 from tests.report import hard, hard_releases, hard_stock
+from tests.thinned import some
 
 HERE = "http://page.test/"
 WIDTHS = (360, 800, 1280)
@@ -140,7 +141,7 @@ def shown(browser: Browser, html: str, told: Told, *, dark: bool = False) -> Pag
     return page
 
 
-@pytest.mark.parametrize("name", PAGES)
+@pytest.mark.parametrize("name", some(PAGES, 4))
 def test_a_page_fits_every_width_keeps_to_itself_and_prints(
     browser: Browser, pages: dict[str, str], name: str
 ) -> None:
@@ -163,6 +164,7 @@ def test_a_page_fits_every_width_keeps_to_itself_and_prints(
     assert told.console == []
 
 
+@pytest.mark.slow
 def test_the_first_picture_prints_below_the_opening(
     browser: Browser, pages: dict[str, str]
 ) -> None:
@@ -176,6 +178,7 @@ def test_the_first_picture_prints_below_the_opening(
     page.close()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
 def test_letters_stand_out_from_the_paper(
     browser: Browser, pages: dict[str, str], dark: bool

@@ -156,6 +156,7 @@ def test_a_cask_that_lies_empty_has_a_page_that_says_so(oakpanel: Call, house: S
     assert "Nothing: it is empty." in found.text
 
 
+@pytest.mark.slow
 def test_the_page_of_ageing_has_its_windows(oakpanel: Call) -> None:
     said = oakpanel("ageing", "--cask", "C3", "--cask", "C4", "--json").document
     found = fetches_nothing(read(oakpanel, "ageing", "--cask", "C3", "--cask", "C4"))

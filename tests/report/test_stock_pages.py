@@ -84,6 +84,7 @@ def test_litres_put_together_by_hand_are_told_with_every_limit_they_break(oakpan
     assert "Every limit is kept" in kept.text
 
 
+@pytest.mark.slow
 def test_what_nobody_nosed_is_to_be_nosed_first(oakpanel: Call, house: Store) -> None:
     add_unnosed(house)
     by_hand = ("--take", "C11=100", "--part", "--with-foretold", *FLAGGED)

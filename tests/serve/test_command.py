@@ -94,6 +94,7 @@ def heard(terminal: int, wanted: str) -> str:
     return text
 
 
+@pytest.mark.slow
 def test_a_key_makes_a_new_code_and_another_stops_it(evening: Store) -> None:
     with at_a_terminal(evening) as (process, terminal):
         first = heard(terminal, "n: a new join code     q: stop")

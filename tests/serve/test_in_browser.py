@@ -30,6 +30,7 @@ from tests.serve.touching import (
     touch,
     wait_until_sent,
 )
+from tests.thinned import some
 
 __all__ = ["browser"]
 
@@ -43,7 +44,7 @@ def running(evening: Store, wall: Wall) -> Iterator[Running]:
     here.stop()
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", some(SIZES, 2))
 def test_one_glass_by_touch_with_every_box_measured(
     browser: Browser, running: Running, evening: Store, size: str
 ) -> None:
@@ -81,6 +82,7 @@ def test_one_glass_by_touch_with_every_box_measured(
     assert kept_scores(evening, "A1", "538") == wanted
 
 
+@pytest.mark.slow
 def test_what_the_server_does_not_answer_is_not_called_kept_and_is_sent_later(
     browser: Browser, running: Running, evening: Store
 ) -> None:
@@ -108,6 +110,7 @@ def test_what_the_server_does_not_answer_is_not_called_kept_and_is_sent_later(
     assert kept_scores(evening, "A1", "538") == {"orchard fruit": int(value), "honey": 12}
 
 
+@pytest.mark.slow
 def test_a_minute_without_a_line_is_told_and_all_is_sent_after_it(
     browser: Browser, running: Running, evening: Store
 ) -> None:
@@ -165,6 +168,7 @@ def test_what_is_held_survives_the_window_and_goes_with_the_person(
         assert shelves(page) == []
 
 
+@pytest.mark.slow
 def test_a_glass_that_somebody_stops_goes_from_the_hand_that_holds_it(
     browser: Browser, running: Running, evening: Store, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -193,6 +197,7 @@ def test_a_glass_that_somebody_stops_goes_from_the_hand_that_holds_it(
     assert all("410" in line for line in running.console)  # the digit typed last came too late
 
 
+@pytest.mark.slow
 def test_a_finger_that_taps_twice_does_once(
     browser: Browser, running: Running, evening: Store
 ) -> None:
@@ -210,6 +215,7 @@ def test_a_finger_that_taps_twice_does_once(
         assert [mark.fault.value for mark in db.scalars(select(FaultMark))] == ["sulphur"]
 
 
+@pytest.mark.slow
 def test_an_answer_that_comes_late_does_not_turn_the_page_back(
     browser: Browser, running: Running, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -228,6 +234,7 @@ def test_an_answer_that_comes_late_does_not_turn_the_page_back(
         expect(page.locator(".standing .code")).to_have_text("538")
 
 
+@pytest.mark.slow
 def test_with_the_reveal_a_browser_holds_nothing_more(
     browser: Browser, running: Running, evening: Store, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -273,6 +280,7 @@ def test_who_signs_in_again_is_asked_about_what_was_not_kept(
     assert kept_scores(evening, "A1", "538") == {"orchard fruit": 33}
 
 
+@pytest.mark.slow
 def test_a_second_window_of_the_same_browser_is_refused_in_words(
     browser: Browser, running: Running
 ) -> None:

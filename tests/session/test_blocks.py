@@ -39,6 +39,7 @@ def test_everyone_noses_everything_once(glasses: int, size: int, assessors: int,
     assert 0 < plan.design.efficiency <= plan.design.efficiency_bound + 1e-9
 
 
+@pytest.mark.slow
 @settings(deadline=None, max_examples=examples(25))
 @given(st.lists(st.integers(0, 3), min_size=6, max_size=14), st.integers(4, 10), seeds)
 def test_smokier_glasses_come_later_in_a_flight(
@@ -56,6 +57,7 @@ def test_flights_are_split_differently() -> None:
     assert len(splits) == 14
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(4))
 def test_no_glass_belongs_to_one_flight(seed: int) -> None:
     plan = resolvable_flights(16, 8, 14, generator(seed, "flights"))
@@ -66,6 +68,7 @@ def test_no_glass_belongs_to_one_flight(seed: int) -> None:
     assert max(first.values()) <= 10
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("glasses", "size", "assessors"), [(12, 6, 9), (16, 8, 14), (24, 6, 14)])
 def test_full_sessions_compare_well(glasses: int, size: int, assessors: int) -> None:
     design = resolvable_flights(glasses, size, assessors, generator(1, "flights")).design

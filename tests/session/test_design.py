@@ -42,6 +42,7 @@ def flat(design: Design, assessor: int) -> list[int]:
     return [glass for row in design.trays[assessor] for glass in row]
 
 
+@pytest.mark.slow
 @settings(max_examples=examples(25), deadline=None)
 @given(evenings())
 def test_everybody_noses_every_glass_once_and_smoke_rises_in_each_flight(
@@ -59,6 +60,7 @@ def test_everybody_noses_every_glass_once_and_smoke_rises_in_each_flight(
             assert sum(poured[i].kind is GlassKind.REFERENCE for i in row) == 1
 
 
+@pytest.mark.slow
 @settings(max_examples=examples(15), deadline=None)
 @given(evenings())
 def test_the_same_seed_gives_the_same_evening_and_another_one_another(

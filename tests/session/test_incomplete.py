@@ -211,6 +211,7 @@ def test_classes_share_flights_only_where_they_must() -> None:
         assert max(tray[g] for g in flights[0]) <= min(tray[g] for g in flights[1])
 
 
+@pytest.mark.slow
 def test_more_codes_than_keep_a_distance_keep_it_on_each_tray() -> None:
     rows = near_balanced(78, 7, 14, generator(5, "trays"))
     codes = draw_codes_together(78, rows, generator(5, "codes"))

@@ -328,6 +328,7 @@ def test_a_draft_gives_way_to_a_new_one_but_a_sealed_session_does_not(
             plan_session(db, plan(), now=fixed_now, by="L1")
 
 
+@pytest.mark.slow
 def test_the_duplicate_is_the_one_asked_for_or_drawn(house: Store, fixed_now: datetime) -> None:
     def poured_twice(**changes: object) -> list[str]:
         with house.write() as db:

@@ -84,6 +84,7 @@ def test_up_from_empty_equals_the_models_on_a_server(on_server: Store) -> None:
     assert differences(on_server) == []
 
 
+@pytest.mark.slow
 def test_every_rule_has_the_same_name_and_words_in_a_file(on_file: Store, store: Store) -> None:
     assert rules(on_file) == rules(store)
 

@@ -55,6 +55,7 @@ def everything(store: Store, but: Collection[str] = ()) -> str:
         )
 
 
+@pytest.mark.slow
 def test_the_record_of_a_person_has_their_words_and_scores(house: Store) -> None:
     with house.read() as db:
         record = json.loads(json.dumps(person_record(db, "A2"), default=str))
@@ -110,6 +111,7 @@ def test_who_confirmed_is_a_pseudonym_after_their_erasure(house: Store) -> None:
         assert db.scalars(select(OwnWordMatch.confirmed_by)).all() == [name]
 
 
+@pytest.mark.slow
 def test_a_word_that_names_somebody_else_speaks_of_the_pseudonym(house: Store) -> None:
     with house.write() as db:
         db.scalars(select(OwnWord).where(OwnWord.word == "peel")).one().word = "soap of A2"
@@ -118,6 +120,7 @@ def test_a_word_that_names_somebody_else_speaks_of_the_pseudonym(house: Store) -
         assert f"soap of {name}" in db.scalars(select(OwnWord.word)).all()
 
 
+@pytest.mark.slow
 def test_the_check_counts_them(house: Store) -> None:
     counts = examine(house).counts
     assert (counts["own_word"], counts["own_score"]) == (6, 54)

@@ -91,6 +91,7 @@ def upgraded(once: str, request: pytest.FixtureRequest, tmp_path: Path) -> Itera
         store.close()
 
 
+@pytest.mark.slow
 def test_sessions_are_told_by_kind_and_keep_the_rest(upgraded: Store) -> None:
     with upgraded.read() as db:
         notes, words = db.scalars(select(PanelSession).order_by(PanelSession.id))
@@ -140,6 +141,7 @@ def test_only_a_kind_goes_into_the_column(upgraded: Store) -> None:
             db.execute(update(PanelSession).values(kind="tongues"))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("where", ["file", "server"])
 @pytest.mark.parametrize(("stored", "now"), [("80", "40"), ("40.5", "40"), ("36", "36")])
 def test_a_cap_on_ethanol_above_the_highest_is_lowered_and_said(
@@ -170,6 +172,7 @@ def test_a_cap_on_ethanol_above_the_highest_is_lowered_and_said(
     assert len(done.lowered) == len(entries[1:]) == lowered
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("where", ["file", "server"])
 def test_fillings_topped_from_nowhere_are_named(
     request: pytest.FixtureRequest, tmp_path: Path, fixed_now: datetime, where: str

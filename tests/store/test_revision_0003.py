@@ -86,6 +86,7 @@ def test_who_gave_the_litres_of_a_release_is_taken_from_the_log(upgraded: Store)
     assert found["Second Light"][1] is None
 
 
+@pytest.mark.slow
 def test_a_booths_own_user_of_before_has_no_rights_until_they_are_given_anew(
     postgres_url: str, fixed_now: datetime
 ) -> None:
@@ -113,6 +114,7 @@ def test_a_booths_own_user_of_before_has_no_rights_until_they_are_given_anew(
             server.execute(f"DROP ROLE {ROLE}")
 
 
+@pytest.mark.slow
 def test_whoever_had_a_pin_has_it_still(upgraded: Store, fixed_now: datetime) -> None:
     with upgraded.read() as db:
         asked = select(Person.code, Person.pin_hash).where(Person.pin_hash.is_not(None))

@@ -102,6 +102,7 @@ def refuse(store: Store) -> None:
         pytest.fail(f"{what} was let in")
 
 
+@pytest.mark.slow
 def test_what_was_damaged_is_put_right_and_refused_from_then_on(
     upgraded: Store, counted: int
 ) -> None:

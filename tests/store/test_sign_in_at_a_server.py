@@ -130,6 +130,7 @@ def test_undoing_the_answer_does_not_undo_the_count(house: Store, shell: Shell) 
         assert count(house, "SELECT failures FROM sign_in_guard") == tries
 
 
+@pytest.mark.slow
 def test_five_wrong_tries_wait_whoever_the_code_is_of(house: Store, booths: Store) -> None:
     said = {}
     for code in ("A1", "nobody"):
@@ -221,6 +222,7 @@ def test_without_a_tray_or_an_open_session_it_says_so(house: Store, booths: Stor
         booth.tray(db, seat)
 
 
+@pytest.mark.slow
 def test_no_pin_is_no_way_in(house: Store, booths: Store) -> None:
     with house.write() as db:
         db.execute(text("UPDATE person SET pin_hash = NULL WHERE code = 'A1'"))
@@ -229,6 +231,7 @@ def test_no_pin_is_no_way_in(house: Store, booths: Store) -> None:
         assert "do not go together" in refused(booths, code, PINS[code])
 
 
+@pytest.mark.slow
 def test_a_whole_evening_is_kept_and_vouched_for(house: Store, booths: Store) -> None:
     wall = Wall()
     for code in PINS:
@@ -276,6 +279,7 @@ DAMAGE = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("damage", DAMAGE)
 def test_a_bad_row_in_the_log_stops_no_booth_and_is_reported(
     house: Store, booths: Store, damage: str

@@ -88,6 +88,7 @@ def test_a_booth_without_the_key_stops_the_draw_on_another_tray(
         close_session(db, "EV1", now=fixed_now, by="M1")
 
 
+@pytest.mark.slow
 def test_the_check_tells_a_view_that_is_gone_or_another(
     store: Store, server: tuple[Store, Store]
 ) -> None:

@@ -98,6 +98,7 @@ def test_no_deed_of_a_booth_is_done_once_the_tables_changed(evening: tuple[Store
     assert kept_scores(owner, "A1", CODES[0]) == {"orchard fruit": 62}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("pin", ["right", "wrong"])
 def test_nobody_signs_in_once_the_tables_changed(evening: tuple[Store, Store], pin: str) -> None:
     owner, booths = evening

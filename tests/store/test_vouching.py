@@ -25,6 +25,7 @@ from panel.store.tables import METADATA
 from panel.store.touched import note_rows
 from panel.store.vouching import bound_tables
 from tests.houses.small import add_house
+from tests.thinned import some
 
 UNBOUND = {
     "log_entry": "its own chain holds it",
@@ -119,7 +120,7 @@ WAYS: tuple[Callable[[Session], None], ...] = (
 """In an order in which each finds what it changes."""
 
 
-@pytest.mark.parametrize("told", [True, False], ids=["told", "untold"])
+@pytest.mark.parametrize("told", some([True, False], 2), ids=["told", "untold"])
 def test_whatever_the_program_writes_is_vouched_for(
     house: Store, told: bool, fixed_now: datetime
 ) -> None:
@@ -227,6 +228,7 @@ def test_a_digest_is_what_the_page_says() -> None:
     assert form.key_of(values) == "4,soapy"
 
 
+@pytest.mark.slow
 def test_every_finding_says_by_what_it_was_found(house: Store) -> None:
     with house.read() as db:
         ways = {one.about: one.way for one in log_findings(db, house.url, "0" * 12)}

@@ -21,6 +21,7 @@ with open("answers.json", "w") as file:
 WHERE_PANEL_LIES = "from importlib.util import find_spec; print(find_spec('panel').origin)"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("ours_first", [True, False], ids=["ours first", "ours second"])
 def test_installed_in_either_order_one_goes_and_the_other_stays(
     wheel: Path, other: Path, dependencies: Path, desk_of_a_user: Path, ours_first: bool

@@ -28,12 +28,14 @@ def ask(installed: Environment, tmp_path: Path) -> Asked:
     return ask
 
 
+@pytest.mark.slow
 def test_it_upgrades_the_oldest_house(ask: Asked) -> None:
     assert ask("old.sqlite", "db", "upgrade")["revision"] > "0001"
     levels = {one["level"] for one in ask("old.sqlite", "db", "check")["findings"]}
     assert "fault" not in levels
 
 
+@pytest.mark.slow
 def test_a_workbook_goes_from_one_house_to_the_next(ask: Asked) -> None:
     ask("old.sqlite", "db", "upgrade")
     ask("old.sqlite", "save", "makes", "makes.xlsx")

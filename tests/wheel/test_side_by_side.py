@@ -29,6 +29,7 @@ assert not hasattr(loaded["analysis"], "profile")
 """
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("order", ORDERS, ids="-".join)
 def test_in_one_process_each_finds_its_own(
     installed: Environment, desk_of_a_user: Path, order: tuple[str, ...]

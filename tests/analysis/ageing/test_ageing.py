@@ -176,6 +176,7 @@ def test_the_chance_is_that_of_the_curve_where_one_note_is_asked() -> None:
         assert window.now_chance == pytest.approx(want, abs=0.06)
 
 
+@pytest.mark.slow
 def test_the_window_is_where_the_truth_goes_through_the_target() -> None:
     """First-fill barrels of four years reach 25 points on a date that is known."""
     crossing = -TIME_CONSTANT * np.log1p(-(25.0 - 8.0) / 34.0)

@@ -102,6 +102,7 @@ def test_one_note_scored_on_few_casks_is_refused_alone() -> None:
     assert "casks only: 10 at least" in told["slate"]["reason"]
 
 
+@pytest.mark.slow
 def test_nothing_is_surer_than_the_error_that_all_readings_share() -> None:
     profile, draws = nosed(Casks())
     stock = new_casks(4)
@@ -179,6 +180,7 @@ def exact_errors(stock: pd.DataFrame, name: str) -> np.ndarray:
     return whole
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", NOTES)
 def test_a_few_sources_give_the_spread_of_every_vatting(name: str) -> None:
     """The mean of ten casks of one wood, from sources, against the whole covariance."""

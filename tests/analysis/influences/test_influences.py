@@ -103,6 +103,7 @@ def test_previous_contents_that_go_with_the_wood_have_no_figure() -> None:
         assert found.note.startswith("cannot be separated from wood: nose a cask that held")
 
 
+@pytest.mark.slow
 def test_previous_contents_that_differ_within_a_wood_have_one() -> None:
     frame = Casks(n=90).draws(3)
     rng = np.random.default_rng(1)
@@ -117,6 +118,7 @@ def test_previous_contents_that_differ_within_a_wood_have_one() -> None:
     assert sign * one.estimate == pytest.approx(9.0, abs=3.0)
 
 
+@pytest.mark.slow
 def test_ages_that_do_not_overlap_are_said() -> None:
     frame = Casks(again=0.0).draws(1)
     butt = frame["wood"] == "butt"
@@ -130,6 +132,7 @@ def test_ages_that_do_not_overlap_are_said() -> None:
     assert "ages do not overlap: butt was nosed at 16 to 18 years" in one.note
 
 
+@pytest.mark.slow
 def test_one_wood_only_is_said() -> None:
     found = told(Casks(woods=("barrel",)))
     assert "All casks nosed are of one wood (barrel)." in found.warnings
@@ -148,6 +151,7 @@ def test_one_make_and_no_peat_are_said() -> None:
     assert "one make only" in str(effect(found, "smoke", "make", "Low").note)
 
 
+@pytest.mark.slow
 def test_one_strength_is_said() -> None:
     one = effect(told(Casks(), fill_abv=63.5), "custard", "fill strength", "1 %")
     assert one.estimate is None
@@ -276,6 +280,7 @@ def difference(frame: pd.DataFrame, one: Effect) -> float:
     return float(np.mean(gaps))
 
 
+@pytest.mark.slow
 def test_the_document_is_plain_and_complete() -> None:
     made = Casks()
     draws = made.draws()
@@ -293,6 +298,7 @@ def test_the_document_is_plain_and_complete() -> None:
     assert {"barrel", "age", "fill number", "phenols of the malt"} <= names
 
 
+@pytest.mark.slow
 def test_settings_widen_intervals() -> None:
     made = Casks()
     draws = made.draws()

@@ -98,6 +98,7 @@ def cheap_rounds(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     ways.sparse_pays.cache_clear()
 
 
+@pytest.mark.slow
 def test_an_earlier_fit_where_rounds_are_cheap(cheap_rounds: None) -> None:
     """There zeros are fitted from an earlier fit too, and have to end at the same place."""
     scores = demo_scores(*NOTES)
@@ -109,6 +110,7 @@ def test_an_earlier_fit_where_rounds_are_cheap(cheap_rounds: None) -> None:
     assert found.fits != wanted.fits
 
 
+@pytest.mark.slow
 def test_a_fit_that_stops_early_stands_where_a_finer_one_does(
     cheap_rounds: None, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -128,6 +128,7 @@ def test_notes_that_move_together_inform_each_other() -> None:
     assert both.estimates["se"].mean() < apart.estimates["se"].mean()
 
 
+@pytest.mark.slow
 def test_more_processes_give_the_same_answer() -> None:
     scores = Years().draw()[0]
     one = estimate_profile(scores, settings=ProfileSettings(processes=1))

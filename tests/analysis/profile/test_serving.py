@@ -145,6 +145,7 @@ def bias(found: Profile, truth: Vector) -> float:
     return float(np.polyfit(np.arange(N_SAMPLES), off, 1)[0])
 
 
+@pytest.mark.slow
 def test_a_fall_along_trays_of_their_own_is_taken_out() -> None:
     worlds = [served(seed, own_orders(seed)) for seed in range(8)]
     before = np.mean([bias(estimate_profile(s, settings=AS_BEFORE), t) for s, t in worlds])
@@ -204,6 +205,7 @@ def test_the_plain_model_and_fixed_samples_have_no_terms_of_order() -> None:
     assert estimate_profile(scores, settings=fixed).fit("plum").order == {}
 
 
+@pytest.mark.slow
 def test_a_note_with_many_zeros_has_them_too() -> None:
     worlds = [served(seed, own_orders(seed)) for seed in range(6)]
     low = [(s.assign(score=(s["score"] - 48.0).clip(lower=0.0)), t) for s, t in worlds]

@@ -184,6 +184,7 @@ def test_json(profile: Profile) -> None:
     assert document["casks"][0]["last_nosed"].startswith("2023-")
 
 
+@pytest.mark.slow
 @settings(max_examples=examples(40), deadline=None)
 @given(
     aim=st.floats(0, 100),

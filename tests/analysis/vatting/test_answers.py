@@ -22,6 +22,7 @@ def planned(n: int, seed: int, litres: float, *, in_full: bool = True) -> Vattin
     return plan
 
 
+@pytest.mark.slow
 def test_the_surest_answer_comes_first_though_it_was_found_later() -> None:
     first_found, plan = planned(20, 8, 600, in_full=False), planned(20, 8, 600)
     assert plan.answers is not None

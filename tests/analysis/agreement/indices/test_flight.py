@@ -84,12 +84,14 @@ def test_visits_are_pooled_but_a_lasting_disagreement_stays() -> None:
     assert spans[0].at_most - spans[0].span < spans[1].at_most - spans[1].span
 
 
+@pytest.mark.slow
 def test_two_people_and_two_glasses_call_nothing_alike() -> None:
     """Of casks 12 apart they called 11 in 100 alike, of an error that was small by luck."""
     assert said_alike(np.array([0.0, 12.0]), 2) == 0.0
     assert said_alike(np.zeros(2), 2) == 0.0
 
 
+@pytest.mark.slow
 def test_few_degrees_of_freedom_leave_more_room() -> None:
     """At most .02 of two casks 12 apart; three standard errors above it in 600 runs is .037."""
     assert said_alike(np.array([0.0, 12.0]), 6, 600) < 0.037

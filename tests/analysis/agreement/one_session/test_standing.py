@@ -151,6 +151,7 @@ def test_the_additive_fit_is_that_of_least_squares() -> None:
     assert found.df == len(row) - np.linalg.matrix_rank(design)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("odd", ["reversed", "flat"])
 def test_one_odd_person_does_not_make_the_others_wide(odd: str) -> None:
     """With P0 in the mean of the others, about one in six of the innocent was called wide."""

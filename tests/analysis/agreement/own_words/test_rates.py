@@ -20,6 +20,7 @@ def tables(seed: int, shared: int) -> list[np.ndarray]:
     return [common @ rng.normal(size=(shared, 4)) / 2.0 + rng.normal(size=(6, 4)) for _ in range(8)]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("shared", [0, 1, 2])
 def test_no_more_axes_than_are_shared(shared: int) -> None:
     """5 in 100 within three standard errors, whatever number is shared already."""

@@ -39,6 +39,7 @@ def judged(scores: pd.DataFrame) -> Span:
     return assess_span(scores, settings=QUICK)
 
 
+@pytest.mark.slow
 def test_a_line_a_session_in_order_of_dates() -> None:
     scores = evenings(3, Evening())
     shuffled = scores.sample(frac=1.0, random_state=2)
@@ -88,6 +89,7 @@ def test_a_note_scored_once_is_left_to_its_session() -> None:
     assert note.verdict.word == PanelWord.SAFE
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("evening", "word", "said"),
     [
@@ -103,6 +105,7 @@ def test_words_of_a_note_over_sessions(evening: Evening, word: PanelWord, said: 
     assert said in note.verdict.sentence
 
 
+@pytest.mark.slow
 def test_what_is_close_to_health_is_private_over_the_span_too() -> None:
     found = judged(evenings(5, Evening(n_samples=8, spread=18.0, flat=(3, 1))))
     (fact,) = found.private

@@ -74,6 +74,7 @@ def test_the_other_notes_judge_people_as_before() -> None:
         assert [part.verdict is None for part in person.notes] == [True, *[False] * 4]
 
 
+@pytest.mark.slow
 def test_the_head_line_asks_what_the_lines_below_ask() -> None:
     quiet = judged(())
     assert quiet.next_action == "nothing to change"

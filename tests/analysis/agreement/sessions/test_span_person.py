@@ -67,12 +67,14 @@ def judged(scores: pd.DataFrame) -> Span:
     return assess_span(scores, settings=QUICK)
 
 
+@pytest.mark.slow
 def test_a_narrow_line_is_said_once_for_all_notes() -> None:
     said = judged(evenings(line=0.5)).assessor("P0").verdict
     assert said.word is AssessorWord.NARROWER
     assert "points for one of the others' over all notes" in said.said
 
 
+@pytest.mark.slow
 def test_who_reads_nothing_is_not_too_little_to_call() -> None:
     scores = evenings(line=1.0)
     own = scores["assessor"] == "P0"
@@ -85,6 +87,7 @@ def test_who_reads_nothing_is_not_too_little_to_call() -> None:
     assert "more sessions alone would not decide it" in said.next_action
 
 
+@pytest.mark.slow
 def test_the_other_way_round_on_all_notes() -> None:
     said = judged(evenings(line=-1.0)).assessor("P0").verdict
     assert said.word is AssessorWord.REVERSED
