@@ -24,7 +24,7 @@ QUESTIONS: Mapping[str, tuple[str, ...]] = {
     "agreement over all": ("agreement", "--since", "2023-01-01", "--until", "2026-03-01", *AS_OF),
     "profile": ("profile", *AS_OF),
 }
-AT_THE_GATE = ("match Lantern", "agreement archive", "profile")
+AT_THE_GATE = ("match Lantern",)
 """What every house is asked each time; by hand they are asked everything."""
 CHECK = ("db", "check")
 Ask = Callable[..., Any]
