@@ -108,6 +108,7 @@ async def test_the_pause_holds_after_every_glass_and_survives_a_restart(
         assert glass(app).glass.code == "417"
 
 
+@pytest.mark.slow
 async def test_going_back_to_a_finished_glass_keeps_its_scores(evening: Store, wall: Wall) -> None:
     async with with_glass(evening, wall) as app:
         await keys(app, *"62", "p", "y")
@@ -120,6 +121,7 @@ async def test_going_back_to_a_finished_glass_keeps_its_scores(evening: Store, w
         assert glass(app).scales[0].value == 62
 
 
+@pytest.mark.slow
 async def test_a_session_that_does_not_go_back_says_so_and_asks_before_a_glass_is_put_down(
     store: Store, wall: Wall
 ) -> None:
@@ -150,6 +152,7 @@ async def test_flights_are_told_and_the_last_glass_ends_it(store: Store, wall: W
         assert "Flight 2 of 2: 1 of 1 glasses done; 3 of 3 in all" in text(app)
 
 
+@pytest.mark.slow
 async def test_a_withdrawn_and_a_freshly_poured_glass_are_told_when_typed(
     evening: Store, wall: Wall
 ) -> None:

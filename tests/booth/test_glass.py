@@ -81,6 +81,7 @@ async def test_every_way_to_the_next_line(evening: Store, wall: Wall, down: str)
         assert values(app)["orchard fruit"] == 8
 
 
+@pytest.mark.slow
 async def test_a_burst_of_keys_lands_where_it_was_meant(evening: Store, wall: Wall) -> None:
     async with with_glass(evening, wall) as app:
         press(app, *"62", "enter", *"10", "enter", *"7", "down", "down", *"100", "enter")
@@ -146,6 +147,7 @@ async def test_a_held_key_is_few_saves_and_the_last_value_is_kept(
     assert len(changes) < 10
 
 
+@pytest.mark.slow
 async def test_none_of_the_rest_asks_in_words_and_can_be_undone(evening: Store, wall: Wall) -> None:
     async with with_glass(evening, wall) as app:
         await keys(app, *"62", "n")
@@ -161,6 +163,7 @@ async def test_none_of_the_rest_asks_in_words_and_can_be_undone(evening: Store, 
         assert list(values(app).values()).count(None) == 8
 
 
+@pytest.mark.slow
 async def test_a_glass_with_blank_lines_asks_once(evening: Store, wall: Wall) -> None:
     async with with_glass(evening, wall) as app:
         await keys(app, *"62", "p")

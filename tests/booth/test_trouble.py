@@ -195,6 +195,7 @@ async def test_a_database_that_another_program_holds(evening: Store, wall: Wall)
     other.close()
 
 
+@pytest.mark.slow
 async def test_a_full_disk(evening: Store, wall: Wall) -> None:
     async with with_glass(evening, wall) as app:
         with pragma(evening, "max_page_count=1", "max_page_count=1000000"):
@@ -234,6 +235,7 @@ async def test_quitting_keeps_first_what_is_on_its_way(evening: Store, wall: Wal
     assert kept_scores(evening, "A1", "538") == {"orchard fruit": 6}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("status", "words"),
     [

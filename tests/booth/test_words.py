@@ -118,6 +118,7 @@ async def test_the_words_are_the_lines_of_every_glass(own: Store, wall: Wall) ->
     assert own_scores(own, "A1", "538") == {"wet slate": 62, "[/x]": 7}
 
 
+@pytest.mark.slow
 async def test_nobody_sees_the_words_of_another(own: Store, wall: Wall) -> None:
     async with named_by(own, wall, "wet slate", "tar"):
         pass
@@ -261,6 +262,7 @@ async def test_the_key_is_there_only_in_own_words(evening: Store, wall: Wall) ->
         assert "own words" not in text(app)
 
 
+@pytest.mark.slow
 async def test_another_booth_takes_over_and_what_was_not_kept_is_told(
     own: Store, wall: Wall
 ) -> None:
@@ -377,6 +379,7 @@ async def test_the_words_are_as_drawn_in_both_looks(
     compare(PICTURES / f"own_words_{size[0]}x{size[1]}.txt", "\n".join(drawn).rstrip() + "\n")
 
 
+@pytest.mark.slow
 async def test_a_glass_in_own_words_fits(own: Store, wall: Wall) -> None:
     eight = ("wet slate", "tar", "moss", "clove", "rind", "felt", "plum jam", "old book")
     async with named_by(own, wall, *eight) as app:

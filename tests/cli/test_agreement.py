@@ -202,6 +202,7 @@ def _set_status(store: Store, status: SessionStatus) -> None:
         session.status = status
 
 
+@pytest.mark.slow
 def test_own_words_are_mapped_and_matched(ask: Call) -> None:
     found = document(ask, "free")
     assert found["session"] == "free"

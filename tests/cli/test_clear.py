@@ -31,6 +31,7 @@ def nosed(tmp_path: Path) -> str:
     return str(path)
 
 
+@pytest.mark.slow
 def test_agreement_and_profile_say_how_many_scores_wait(
     nosed: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:

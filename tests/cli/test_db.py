@@ -143,6 +143,7 @@ def test_booth_role_of_a_file_says_why_not(oakpanel: Call) -> None:
     assert "whoever can read the file can read the key" in said.err
 
 
+@pytest.mark.slow
 def test_booth_role_shows_its_url_once(
     postgres_store: Store,
     capsys: pytest.CaptureFixture[str],
@@ -161,6 +162,7 @@ def test_booth_role_shows_its_url_once(
         db.execute(text("DROP ROLE cli_booth"))
 
 
+@pytest.mark.slow
 def test_a_server_goes_through_the_same_commands(
     postgres_url: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -42,6 +42,7 @@ def test_a_nosed_cask_says_on_which_notes_zeros_are_no_measurements(ask: Ask) ->
     assert all(0 <= row["n_found"] <= row["n_scores"] for row in found["samples"] if row["n_found"])
 
 
+@pytest.mark.slow
 def test_the_document_has_its_rows_without_scores(ask: Ask) -> None:
     found = document(ask, NEVER)
     rows = {row["descriptor"]: row for row in found["samples"]}

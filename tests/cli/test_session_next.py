@@ -106,6 +106,7 @@ def test_it_is_planned_as_it_was_proposed(oakpanel: Call, house: Store) -> None:
     assert len(proposed) == len(told["glasses"]) >= 4
 
 
+@pytest.mark.slow
 def test_what_has_to_be_drawn_is_listed_and_stops_the_plan(oakpanel: Call, house: Store) -> None:
     with house.write() as db:
         db.add(HouseSetting(name="sample_good_years", value="0.05"))
@@ -169,6 +170,7 @@ def test_power_grows_with_sessions_and_names_the_panel(oakpanel: Call) -> None:
     assert "What does another glass save: ember?" in oakpanel(*ask, "--picture", "-").out
 
 
+@pytest.mark.slow
 def test_what_would_change_stands_beside_picks_where_it_is_asked_for(oakpanel: Call) -> None:
     asked = oakpanel("match", "Fen", "--top", "2", "--would-change", "--json").document
     assert oakpanel("match", "Fen", "--json").document["would_change"] is None

@@ -52,6 +52,7 @@ def test_own_words_and_a_lexicon_are_wrong_usage(oakpanel: Call) -> None:
         assert "not both" in said.err
 
 
+@pytest.mark.slow
 def test_words_are_listed_confirmed_and_taken_back(
     oakpanel: Call, house: Store, fixed_now: datetime
 ) -> None:

@@ -163,6 +163,7 @@ async def test_signs_differ_in_form_not_in_colour_alone(house: Store, desk: Desk
             assert sign_of_person(person.verdict.word) in _signs().values()
 
 
+@pytest.mark.slow
 async def test_private_facts_open_with_the_leads_pin_only(house: Store, desk: DeskApp) -> None:
     hold_with_scores(house, "revealed")
     give_pin(house, "LD")

@@ -45,6 +45,7 @@ async def blend(desk: DeskApp, pilot: object) -> BlendPage:
     return page_of(desk)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("size", [SMALL, WIDE])
 async def test_a_share_moves_and_all_follows(desk: DeskApp, size: tuple[int, int]) -> None:
     async with desk.run_test(size=size) as pilot:

@@ -48,6 +48,7 @@ def desk(path: Path, tmp_path: Path, clock: Clock, monkeypatch: pytest.MonkeyPat
     return DeskApp(lambda: open_store(str(path)), clock=clock, begun=begun)
 
 
+@pytest.mark.slow
 async def test_an_empty_house_is_made_with_its_lead_zone_and_name(
     desk: DeskApp, path: Path
 ) -> None:
@@ -81,6 +82,7 @@ async def test_an_empty_house_is_made_with_its_lead_zone_and_name(
         assert len(db.scalars(select(LogEntry.id)).all()) == 4
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("size", [(80, 24), (120, 40)], ids=["80x24", "120x40"])
 async def test_the_first_pages_look_as_they_were_kept(desk: DeskApp, size: tuple[int, int]) -> None:
     async with desk.run_test(size=size) as pilot:

@@ -64,6 +64,7 @@ async def test_litres_read_at_the_cask_are_kept_as_those_of_20_degrees(
             assert gauge.temperature_c == 10.0
 
 
+@pytest.mark.slow
 async def test_faults_stand_beside_their_fields_and_nothing_is_written(
     house: Store, desk: DeskApp
 ) -> None:
@@ -120,6 +121,7 @@ async def test_an_untouched_form_goes_at_once(desk: DeskApp) -> None:
         assert isinstance(desk.screen, CasksPage)
 
 
+@pytest.mark.slow
 async def test_a_descriptor_is_written_versioned_and_retired(house: Store, desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)

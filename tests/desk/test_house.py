@@ -67,6 +67,7 @@ async def test_a_setting_is_changed_within_its_bounds(house: Store, desk: DeskAp
         assert number_setting(db, "pour_ml") == 25
 
 
+@pytest.mark.slow
 async def test_what_guards_people_asks_why_at_its_field(house: Store, desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -151,6 +152,7 @@ async def test_the_close_asks_once_and_what_is_left_is_an_open_point(
         assert "Open:" not in said(desk)
 
 
+@pytest.mark.slow
 async def test_a_line_is_reversed_at_the_desk_as_by_command(house: Store, desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -168,6 +170,7 @@ async def test_a_line_is_reversed_at_the_desk_as_by_command(house: Store, desk: 
         assert db.scalar(select(Draw.volume_ml).where(Draw.label == sample)) == 150
 
 
+@pytest.mark.slow
 async def test_the_leftovers_of_a_session_are_told_of_in_one_line(
     house: Store, desk: DeskApp
 ) -> None:

@@ -37,6 +37,7 @@ def desk(nosed: Store) -> DeskApp:
     return signed_in(DeskApp(nosed, by="LD", clock=lambda: NOW))
 
 
+@pytest.mark.slow
 async def test_it_is_what_the_command_answers_and_a_swap_is_priced(
     nosed: Store, desk: DeskApp
 ) -> None:
@@ -63,6 +64,7 @@ async def test_it_is_what_the_command_answers_and_a_swap_is_priced(
         assert f"{swap.into} in place of {swap.out}" in "\n".join(seen(desk))
 
 
+@pytest.mark.slow
 async def test_one_key_plans_what_was_proposed(nosed: Store, desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)

@@ -224,6 +224,7 @@ async def test_a_folder_asks_of_each_file_what_it_does_not_tell(
         assert db.scalars(select(Make).where(Make.name == "q")).one().site == "b"
 
 
+@pytest.mark.slow
 async def test_columns_of_a_folder_chosen_wrongly_are_asked_anew_after_the_faults(
     house: Store, desk: DeskApp, here: Path
 ) -> None:
@@ -244,6 +245,7 @@ async def test_columns_of_a_folder_chosen_wrongly_are_asked_anew_after_the_fault
         assert "makes: 1 new" in said(desk)
 
 
+@pytest.mark.slow
 async def test_words_to_find_end_where_a_folder_is_entered(desk: DeskApp, here: Path) -> None:
     (here / "house").mkdir()
     (here / "house" / "makes.csv").write_text("make\n", encoding="utf-8")

@@ -44,6 +44,7 @@ async def test_an_evening_in_own_words_has_a_page_of_its_own(house: Store, desk:
         assert isinstance(desk.screen, OwnWordsPage)
 
 
+@pytest.mark.slow
 async def test_a_meaning_is_chosen_replaced_and_taken_back(house: Store, desk: DeskApp) -> None:
     hold_own_words(house)
     async with desk.run_test(size=(80, 24)) as pilot:

@@ -74,6 +74,7 @@ async def test_somebody_new_is_recorded_and_gets_a_pin_typed_twice(
         assert check_pin("271828", person.pin_hash)
 
 
+@pytest.mark.slow
 async def test_a_code_and_a_day_that_are_not_right_are_told_at_their_fields(
     house: Store, desk: DeskApp
 ) -> None:
@@ -173,6 +174,7 @@ async def test_an_erasure_says_what_goes_and_wants_the_code_typed(
     assert len(codes) == 5
 
 
+@pytest.mark.slow
 async def test_a_consent_is_recorded_and_withdrawn_with_what_is_left_to_do(
     house: Store, desk: DeskApp
 ) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from panel.desk.app import DeskApp
 from panel.desk.fold_page import FoldPage
 from panel.desk.lot_page import LotPage
@@ -46,6 +48,7 @@ async def test_the_review_is_narrowed_and_folds_lead_back_to_the_list(desk: Desk
         assert "Casks by warehouse" in "\n".join(seen(desk))
 
 
+@pytest.mark.slow
 async def test_a_remark_leads_back_to_the_casks(desk: DeskApp, house: Store) -> None:
     with house.write() as db:
         db.add(

@@ -153,6 +153,7 @@ async def test_after_the_reveal_a_glass_is_marked_with_a_reason_only(
             assert (mark.status, mark.note) == (ServingStatus.VOID, "drunk")
 
 
+@pytest.mark.slow
 async def test_a_suspected_swap_is_cleared_on_the_desk(house: Store, desk: DeskApp) -> None:
     hold(house, "open")
     async with desk.run_test(size=(80, 24)) as pilot:

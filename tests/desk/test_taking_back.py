@@ -25,6 +25,7 @@ def stands(house: Store) -> tuple[str | None, int]:
         return reason, db.scalar(select(func.count(LogEntry.id))) or 0
 
 
+@pytest.mark.slow
 async def test_a_hold_is_taken_back_by_an_entry_more(house: Store, desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)

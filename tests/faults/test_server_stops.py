@@ -82,6 +82,7 @@ async def test_at_a_terminal(server: OwnServer, owner: Store, booths: Store, wal
     assert changes(owner) == before + 3
 
 
+@pytest.mark.slow
 def test_at_a_plain_booth(server: OwnServer, owner: Store, booths: Store, wall: Wall) -> None:
     before = changes(owner)
 

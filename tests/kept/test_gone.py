@@ -46,6 +46,7 @@ def from_file(store: Store) -> bytes:
     return b"".join(each.read_bytes() for each in files(store))
 
 
+@pytest.mark.slow
 def test_what_is_reckoned_while_somebody_is_erased_is_taken_back(
     house: Store, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -99,6 +99,7 @@ def test_planting_by_command(oakpanel: Call, house: Store) -> None:
     assert (line.base, line.made_by, line.safety_sheet) == ("D2", "L1", "folder 4")
 
 
+@pytest.mark.slow
 async def test_the_pages_of_the_desk(house: Store, fixed_now: datetime) -> None:
     to_open(house, fixed_now, held_on=fixed_now.date())
     answer(house, "morning", fixed_now, rule)

@@ -111,6 +111,7 @@ def test_alike_casks_are_neighbours(house: Store) -> None:
     assert sum(steps) <= 13
 
 
+@pytest.mark.slow
 def test_commands_draw(oakpanel: Call, tmp_path: Path) -> None:
     for words in (
         ("agreement", "EV1"),

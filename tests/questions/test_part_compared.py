@@ -93,6 +93,7 @@ def test_match_and_vat_keep_to_the_same_casks_and_say_what_is_left_out(house: St
         assert "Pour the house reference or a returning cask" in said
 
 
+@pytest.mark.slow
 def test_a_cask_that_is_ranked_may_be_asked_for_and_one_apart_is_refused_by_its_reason(
     house: Store,
 ) -> None:

@@ -139,6 +139,7 @@ def test_a_change_is_told_beside_the_plan_as_it_is_recorded(planned: Call) -> No
     assert isinstance(wide["joint"], float)
 
 
+@pytest.mark.slow
 def test_refused_in_words(planned: Call, tmp_path: Path) -> None:
     assert "There is no plan 'Yeats'" in planned("stock", "plan", "Yeats").err
     assert (

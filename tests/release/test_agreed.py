@@ -78,6 +78,7 @@ def test_a_cask_that_gave_nothing_needs_no_agreement(oakpanel: Call, house: Stor
     assert oakpanel("--by", "LD", "release", "sign", "Spring").code == 0
 
 
+@pytest.mark.slow
 def test_a_leak_since_the_proposal_was_agreed_to_by_nobody(oakpanel: Call, house: Store) -> None:
     assert oakpanel("release", "propose", "Spring", *BY_HAND).code == 0
     leak(house)
@@ -88,6 +89,7 @@ def test_a_leak_since_the_proposal_was_agreed_to_by_nobody(oakpanel: Call, house
     assert LEAKED in oakpanel("--by", "LD", "release", "sign", "Spring").err
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("bar", ["leaking", "on hold", "of another owner"])
 def test_a_trial_is_refused_what_is_not_kept(oakpanel: Call, house: Store, bar: str) -> None:
     said = barred(house, bar)

@@ -68,6 +68,7 @@ def test_vat_takes_it_neither_as_a_part_nor_as_a_stand_in(oakpanel: Call) -> Non
     )
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("leaky")
 def test_propose_refuses_it_unasked(oakpanel: Call) -> None:
     taken = ("--take", "C8=100", "--take", "C9=100")
@@ -115,6 +116,7 @@ def test_a_disgorging_that_is_only_tried_asks_the_same(oakpanel: Call) -> None:
     assert sound[0] == 0, sound[1]
 
 
+@pytest.mark.slow
 def test_a_sound_stand_in_enters(oakpanel: Call) -> None:
     assert disgorge(oakpanel, "C8")[0] == 0
 
@@ -152,6 +154,7 @@ def test_every_reason_is_told_at_once(oakpanel: Call, leaky: Store) -> None:
         assert sentence in " ".join(refused.err.split())
 
 
+@pytest.mark.slow
 def test_a_repaired_cask_is_used_again(oakpanel: Call, leaky: Store) -> None:
     with leaky.write() as db:
         filling = db.query(Filling).filter_by(label="C8/1").one()

@@ -41,6 +41,7 @@ def test_nothing_is_said_of_a_blend_that_nobody_nosed(oakpanel: Call) -> None:
     assert "As nosed" not in oakpanel("release", "show", "Spring").out
 
 
+@pytest.mark.slow
 def test_what_was_nosed_stands_beside_target_and_prediction(oakpanel: Call, house: Store) -> None:
     nosed(oakpanel, house, ON)
     shown = oakpanel("release", "show", "Spring", "--json").document
@@ -137,6 +138,7 @@ def test_the_sheet_says_that_a_blend_was_nosed_and_of_which_litres(
     )
 
 
+@pytest.mark.slow
 def test_a_line_that_was_not_scored_leaves_no_chance(oakpanel: Call, house: Store) -> None:
     nosed(oakpanel, house, OFF)
     oakpanel("target", "make", "More", "--from", "Fen")

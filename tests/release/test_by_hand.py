@@ -85,6 +85,7 @@ def plan(oakpanel: Call, tmp_path: Path) -> Path:
     return path
 
 
+@pytest.mark.slow
 def test_exponents_of_a_plan_count(oakpanel: Call, plan: Path) -> None:
     kept = json.loads(plan.read_text(encoding="utf-8"))
     said = oakpanel("release", "propose", "Spring", "--plan", str(plan), "--json").document
@@ -106,6 +107,7 @@ def test_another_answer_of_a_plan_is_taken(oakpanel: Call, plan: Path) -> None:
         assert "there is no number 5" in none.err
 
 
+@pytest.mark.slow
 def test_options_that_a_plan_has_settled_are_refused_by_name(oakpanel: Call, plan: Path) -> None:
     more = ("--abv", "43", "--age", "12", "--target", "Fen", *POTENT, "--take", "C1=3", "--part")
     refused = oakpanel("release", "propose", "Spring", "--plan", str(plan), *more)

@@ -131,6 +131,7 @@ def test_a_cask_entered_by_a_slip_goes_out_again(proposed: Call, house: Store, h
         assert {part.filling.cask.number for part in parts} == gave.keys()
 
 
+@pytest.mark.slow
 def test_litres_of_a_cask_that_came_in_are_corrected(proposed: Call, house: Store) -> None:
     gave = {"C8": 116.0, "C9": 126.0, "C10": 60.0}
     disgorge(proposed, {**gave, "C7": 103.8})
@@ -139,6 +140,7 @@ def test_litres_of_a_cask_that_came_in_are_corrected(proposed: Call, house: Stor
     assert disgorge(proposed, {**gave, "C8": 0.0}).code == 0
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("more", "kind"),
     [

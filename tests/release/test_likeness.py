@@ -40,6 +40,7 @@ def notes(found: dict[str, Any]) -> set[str]:
     return {line["descriptor"] for line in found["lines"]}
 
 
+@pytest.mark.slow
 def test_like_a_release_takes_the_lines_it_was_made_for(oakpanel: Call, house: Store) -> None:
     said = oakpanel("release", "propose", "Spring", "--target", "Fen", *LIMITS)
     assert said.code == 0, said.err
@@ -54,6 +55,7 @@ def test_like_a_release_takes_the_lines_it_was_made_for(oakpanel: Call, house: S
     assert len(oakpanel("match", "New", "--with-held", "--json").document["casks"]) == len(CASKS)
 
 
+@pytest.mark.slow
 def test_like_a_cask_takes_what_half_of_the_casks_have(oakpanel: Call, house: Store) -> None:
     rotating(house, date(2026, 2, 1), ("D-C1", "D-C5", "D-C6"))
     found = made(oakpanel, "--like-cask", "C5")

@@ -37,6 +37,7 @@ def test_the_parts_are_looked_at_and_the_blend_told_to_be_mixed(
         assert "The blend has to be mixed first" in lines
 
 
+@pytest.mark.slow
 def test_a_blend_that_is_mixed_is_at_hand(oakpanel: Call, spring: None) -> None:
     assert oakpanel("--by", "BL", "release", "bench", "Spring").code == 0
     told = oakpanel("session", "next", "--vat", "Spring", "--json").document
@@ -45,6 +46,7 @@ def test_a_blend_that_is_mixed_is_at_hand(oakpanel: Call, spring: None) -> None:
     assert samples <= {"Spring-B1"}
 
 
+@pytest.mark.slow
 def test_a_release_that_is_over_asks_nothing(oakpanel: Call, spring: None) -> None:
     assert oakpanel("--by", "BL", "release", "cancel", "Spring", "--reason", "no bottles").code == 0
     asked = oakpanel("session", "next", "--vat", "Spring")

@@ -19,6 +19,7 @@ def test_the_rest_is_what_the_cask_holds_on_that_day(oakpanel: Call) -> None:
         assert cask["rest_litres"] == pytest.approx(of_the_day, abs=0.06)
 
 
+@pytest.mark.slow
 def test_a_release_says_that_it_was_disgorged(oakpanel: Call) -> None:
     taken = ("--take", "C8=60", "--take", "C10=60", "--part", "--old-gauges", "flag")
     assert oakpanel("release", "propose", "Spring", "--target", "Fen", *taken).code == 0

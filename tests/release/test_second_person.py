@@ -50,6 +50,7 @@ def test_who_left_cannot_sign(disgorged: Call, house: Store) -> None:
     assert "LD left on 2026-03-01 and cannot sign a release." in said.err
 
 
+@pytest.mark.slow
 def test_who_signs_is_whose_pin_it_is(disgorged: Call, house: Store) -> None:
     with house.write() as db:
         set_pin(db, "LD", "8642", now=NOW, by="LD")

@@ -58,6 +58,7 @@ def test_a_short_stay_in_a_second_wood_is_a_finish_with_its_years(
     assert "a finish of 1.5 years after at least 13.4 years in European oak" in sheet_text(oakpanel)
 
 
+@pytest.mark.slow
 def test_a_long_stay_in_a_second_wood_is_no_finish(oakpanel: Call, house: Store) -> None:
     racked(house, "C9", "C1", on=date(2018, 3, 14))
     propose(oakpanel, "C9", "C10")
@@ -156,6 +157,7 @@ def test_house_words_come_with_their_meaning(oakpanel: Call, house: Store) -> No
     assert ": coals an hour after the fire)" in sheet_text(oakpanel)
 
 
+@pytest.mark.slow
 def test_a_note_that_its_session_did_not_score_is_no_claim(oakpanel: Call, house: Store) -> None:
     propose(oakpanel, "C4", "C10")
     oakpanel("release", "bench", "Spring")

@@ -48,6 +48,7 @@ def test_it_is_not_ranked_on_what_was_nosed_before(oakpanel: Call) -> None:
         assert {"cask": "C8", "sample": "D-C8", "reason": AGAIN} in found["left_out"]
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("topped")
 def test_no_vatting_rests_on_it_unless_it_is_named(oakpanel: Call) -> None:
     for leave in ((), ("--with-held",)):
@@ -77,6 +78,7 @@ def test_no_target_is_made_like_it_unasked(oakpanel: Call) -> None:
     )
 
 
+@pytest.mark.slow
 def test_drawn_and_nosed_again_it_is_ranked_by_the_new_draw(oakpanel: Call, topped: Store) -> None:
     with topped.write() as db:
         own = db.query(Filling).filter_by(label="C8/1").one()

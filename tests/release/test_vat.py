@@ -64,6 +64,7 @@ def add_unnosed(store: Store) -> None:
         add_filling(db, "C11", make, filled_on=date(2011, 6, 1), fill_abv=60.0, fill_bulk_l=185.0)
 
 
+@pytest.mark.slow
 def test_a_cask_never_nosed_goes_in_only_when_it_is_asked_for(
     oakpanel: Call, house: Store, tmp_path: Path
 ) -> None:

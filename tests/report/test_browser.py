@@ -206,6 +206,7 @@ def test_every_picture_is_told_and_headings_are_in_order(
     page.close()
 
 
+@pytest.mark.slow
 def test_what_was_written_is_text_and_never_runs(browser: Browser, pages: dict[str, str]) -> None:
     told = Told()
     page = shown(browser, pages["cask"], told)

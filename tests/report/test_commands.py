@@ -85,6 +85,7 @@ def test_before_the_reveal_a_page_knows_codes_only(oakpanel: Call, house: Store)
         assert "103" in found
 
 
+@pytest.mark.slow
 def test_who_saw_it_differently_stands_on_the_leads_page_after_the_reveal_only(
     oakpanel: Call, house: Store, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -165,6 +166,7 @@ def test_the_page_of_ageing_has_its_windows(oakpanel: Call) -> None:
     assert [title for level, title in found.headings if level == 1] == ["Ageing C3, C4"]
 
 
+@pytest.mark.slow
 def test_the_page_of_the_panel_is_for_its_lead(oakpanel: Call) -> None:
     found = fetches_nothing(read(oakpanel, "panel"))
     said = oakpanel("agreement", "EV1", "EV2", "--json").document

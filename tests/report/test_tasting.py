@@ -145,6 +145,7 @@ def test_what_a_guest_may_say_comes_from_one_person_and_names_nobody(oakpanel: C
     assert not {"AA", "BB", "CC", "DD"} & set(text.split())
 
 
+@pytest.mark.slow
 def test_guests_leave_no_trace_in_the_records(oakpanel: Call, house: Store, tmp_path: Path) -> None:
     def held() -> tuple[int, int]:
         with house.read() as db:
@@ -169,6 +170,7 @@ def test_the_sheet_asks_three_notes_of_each_pour_and_no_name(oakpanel: Call) -> 
     assert "into the house's records" in found.text
 
 
+@pytest.mark.slow
 def test_guests_stand_beside_the_middle_half_what_agrees_first(
     oakpanel: Call, house: Store, tmp_path: Path
 ) -> None:

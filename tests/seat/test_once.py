@@ -105,6 +105,7 @@ def test_a_refused_deed_leaves_no_number(
     assert count(owner, BoothDeed) == 0
 
 
+@pytest.mark.slow
 def test_a_number_is_one_seats_own(evening: Store, seat: Seat, wall: Wall) -> None:
     other = booth_queries.sign_in(evening, NAME, "A2", PINS["A2"], now=wall())
     for each in (seat, other):

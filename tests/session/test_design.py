@@ -124,6 +124,7 @@ def test_a_smokier_reference_never_precedes_unpeated_glasses() -> None:
     assert classes([*light, PlannedGlass(9, GlassKind.REFERENCE, 1, 35.0)])[-1] == 3
 
 
+@pytest.mark.slow
 def test_two_flights_are_split_differently_and_each_has_a_reference() -> None:
     design = design_session(11, glasses([1.0] * 12, 2), DesignOrder(8, 8))
     assert design.flights == 2

@@ -82,6 +82,7 @@ def test_trays_that_cannot_link_everything_are_refused(house: Store, fixed_now: 
         plan_session(db, asked, now=fixed_now, by="L1")
 
 
+@pytest.mark.slow
 def test_each_gets_some_of_the_draws_and_the_plan_says_how_even(
     house: Store, fixed_now: datetime
 ) -> None:
@@ -155,6 +156,7 @@ def test_one_flight_keeps_the_smoke_last_unless_asked(house: Store, fixed_now: d
     assert min(places) == 0
 
 
+@pytest.mark.slow
 def test_the_duplicate_after_the_smoke_is_unpeated_and_last(
     house: Store, fixed_now: datetime
 ) -> None:

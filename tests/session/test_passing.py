@@ -173,6 +173,7 @@ def test_one_nose_asks_for_a_second_and_two_hold(opened: Store, fixed_now: datet
     assert set(reasons) == {slip.filling for slip in slips}
 
 
+@pytest.mark.slow
 def test_a_second_nose_on_another_day_repeats_it_or_clears_it(
     house: Store, fixed_now: datetime
 ) -> None:
@@ -203,6 +204,7 @@ def test_a_second_nose_on_another_day_repeats_it_or_clears_it(
         assert [slip.cask for slip in do_not_empty(db, HELD_ON)] == ["4005"]
 
 
+@pytest.mark.slow
 def test_no_other_way_lifts_it(opened: Store, fixed_now: datetime) -> None:
     answer(opened, "morning", fixed_now, lambda _, at: (Fault.SOAPY,) if at == "D7" else ())
     to_reveal(opened, "morning", fixed_now)

@@ -147,6 +147,7 @@ def test_a_word_counts_from_the_day_it_comes_in(house: Store, fixed_now: datetim
     assert "after the session" in refusal(house, fixed_now, descriptors=("new rope",))
 
 
+@pytest.mark.slow
 def test_tasting_beyond_the_cap_is_refused(house: Store, fixed_now: datetime) -> None:
     # 14 glasses of 20 mL at 20 % vol hold 14 x 3.157 g; a fifth of that counts, 8.8 g (cap 8 g).
     many = {"draws": tuple(f"D{n}" for n in range(1, 10)), "manner": Manner.TASTE}
@@ -307,6 +308,7 @@ def test_the_pause_is_one_for_the_evening_by_its_smokiest_glass(
         assert plan_session(db, own, now=fixed_now, by="L1").pause_s == 0
 
 
+@pytest.mark.slow
 def test_minutes_count_lines_pauses_and_the_break(house: Store, fixed_now: datetime) -> None:
     with house.write() as db:
         one = plan_session(db, plan(), now=fixed_now, by="L1")

@@ -84,6 +84,7 @@ def test_a_second_session_has_what_the_first_left(house: Store, fixed_now: datet
     assert said[0].startswith(f"D1 has {120.0 - takes:.0f} mL after spring; the session takes")
 
 
+@pytest.mark.slow
 def test_register_and_plan_agree_on_what_is_left(house: Store, fixed_now: datetime) -> None:
     _, takes, _ = planned(house, fixed_now, "spring")
     assert line(house).left_ml == 400.0  # a draft has poured nothing

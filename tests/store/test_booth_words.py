@@ -239,6 +239,7 @@ def test_rules_that_the_tables_themselves_hold(
             db.flush()
 
 
+@pytest.mark.slow
 def test_the_booth_cannot_reach_what_words_are_said_to_mean() -> None:
     program = (
         "import sys, panel.store.booth_queries, panel.booth.app;"

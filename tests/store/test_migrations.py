@@ -80,6 +80,7 @@ def test_up_from_empty_equals_the_models_in_a_file(on_file: Store) -> None:
     assert differences(on_file) == []
 
 
+@pytest.mark.slow
 def test_up_from_empty_equals_the_models_on_a_server(on_server: Store) -> None:
     assert differences(on_server) == []
 
@@ -110,6 +111,7 @@ def test_rules_of_rows_and_functions_are_those_of_the_source(
         made.close()
 
 
+@pytest.mark.slow
 def test_a_migrated_database_opens(on_file: Store) -> None:
     open_store(on_file.url.database).close()
 

@@ -92,6 +92,7 @@ def test_scores_stay_under_numbers_instead_of_words(house: Store) -> None:
     assert after[numbers].equals(before[numbers])
 
 
+@pytest.mark.slow
 def test_all_of_it_goes_where_scores_do(house: Store) -> None:
     done = erase(house, "A1", keep_scores=False)
     assert (done.own_words_cleared, done.scores_deleted) == (3, 27)
@@ -102,6 +103,7 @@ def test_all_of_it_goes_where_scores_do(house: Store) -> None:
         assert db.scalars(select(OwnWordMatch)).all() == []
 
 
+@pytest.mark.slow
 def test_who_confirmed_is_a_pseudonym_after_their_erasure(house: Store) -> None:
     with house.write() as db:
         person = db.scalars(select(OwnWord.person_id).where(OwnWord.word == "peel")).one()

@@ -177,6 +177,7 @@ def test_what_is_stored_signs_nobody_in(house: Store, shell: Shell) -> None:
         shell.at.commit()
 
 
+@pytest.mark.slow
 def test_the_newest_sign_in_fences_the_booth_before_it(house: Store, booths: Store) -> None:
     first = sit(booths, place="left")
     second = sit(booths, place="right")

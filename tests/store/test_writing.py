@@ -77,6 +77,7 @@ with open_store({store.url.database!r}).write() as db:
         assert broken_link(db) is None
 
 
+@pytest.mark.slow
 def test_a_committed_write_is_there_for_another_process(store: Store) -> None:
     with store.write() as db:
         db.add(Person(code="M1"))

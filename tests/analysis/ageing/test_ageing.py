@@ -317,6 +317,7 @@ def test_without_casks_nosed_again_and_from_one_session_it_is_said() -> None:
     assert {curve.evidence for curve in found.curves} == {"casks of different ages"}
 
 
+@pytest.mark.slow
 def test_the_same_seed_gives_the_same_windows() -> None:
     target = Target("T", (TargetLine("custard", 30.0, 6.0), TargetLine("slate", 30.0, 6.0)))
     asked = Asked(casks=("new", "c4", "c9"))

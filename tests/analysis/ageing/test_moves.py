@@ -102,6 +102,7 @@ def test_what_is_added_to_the_error_grows_with_the_years() -> None:
     assert (sds[1] < sds[2])[:2].all()
 
 
+@pytest.mark.slow
 def test_past_the_ages_nosed_it_moves_no_further_and_says_so() -> None:
     draws = first_draws(3)
     near, far = (moved(draws, later(draws, years)) for years in (2.0, 30.0))
@@ -113,6 +114,7 @@ def test_past_the_ages_nosed_it_moves_no_further_and_says_so() -> None:
     assert table(far, "estimate")["custard"].max() < 8.0 + most + 15.0
 
 
+@pytest.mark.slow
 def test_a_cask_of_poor_records_is_moved_as_its_kind_with_a_word() -> None:
     draws = first_draws(3)
     stock = later(draws, 3.0)

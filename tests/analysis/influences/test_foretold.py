@@ -141,6 +141,7 @@ def test_errors_add_up_to_those_of_each_cask() -> None:
     assert own.min() > 4.0
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", NOTES)
 def test_the_quick_way_is_the_whole_one(name: str) -> None:
     """Only the present age and nobody's own draws: traits need not be reckoned apart."""

@@ -189,6 +189,7 @@ def test_bad_draws_are_refused_with_every_fault() -> None:
         estimate_influences(profile, twice)
 
 
+@pytest.mark.slow
 def test_spirit_of_several_woods_is_left_out_and_counted() -> None:
     frame = Casks().draws(1)
     found = told(Casks(), years_before=np.where(frame["cask"] == "c3", 4.0, 0.0))
@@ -232,6 +233,7 @@ def test_a_wood_never_nosed_is_wider_and_says_so() -> None:
     assert rows["note"].loc["y/1"] == "wood never nosed"
 
 
+@pytest.mark.slow
 def test_leaving_casks_out_is_nearly_what_refitting_without_them_gives() -> None:
     """The variances stay as fitted with all: a handful of numbers that one cask hardly moves."""
     made = Casks(n=50)

@@ -82,6 +82,7 @@ def changes(column: str) -> np.ndarray:
     return found
 
 
+@pytest.mark.slow
 def test_readings_follow_the_truth_with_slope_one() -> None:
     for _, part in read().groupby(["world", "descriptor"]):
         slope = np.polyfit(part["truth"], part["reading"], 1)[0]

@@ -178,6 +178,7 @@ def test_the_answer_has_more_keys_and_none_fewer() -> None:
     assert 0.0 < fits["slight"]["slips"] < 0.05
 
 
+@pytest.mark.slow
 def test_an_earlier_profile_is_a_start() -> None:
     scores = World(36, Kind.CLIPPED).scores
     cold = estimate_profile(scores)

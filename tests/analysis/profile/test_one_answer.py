@@ -67,6 +67,7 @@ def test_the_demo_holds_notes_that_are_read_both_ways() -> None:
     assert {f.reading for f in fits} == {ReadAs.AS_WRITTEN, ReadAs.BELOW}
 
 
+@pytest.mark.slow
 def test_a_first_look_as_in_a_large_house(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:

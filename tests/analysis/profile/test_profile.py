@@ -33,6 +33,7 @@ def test_nearer_the_truth_than_raw_means(years: tuple[pd.DataFrame, np.ndarray])
     assert error < 0.8 * raw
 
 
+@pytest.mark.slow
 def test_standard_errors_are_honest() -> None:
     """Over several worlds the truth lies within 1.96 standard errors about 95 times in 100."""
     inside = []

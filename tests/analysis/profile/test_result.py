@@ -145,6 +145,7 @@ def test_a_helper_that_cannot_start_is_done_without(monkeypatch: pytest.MonkeyPa
         pd.testing.assert_frame_equal(found, wanted, rtol=1e-9)
 
 
+@pytest.mark.slow
 def test_a_helper_needs_no_pandas() -> None:
     code = "import sys, analysis.profile.worker; print('pandas' in sys.modules)"
     said = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)

@@ -46,6 +46,7 @@ def test_who_scores_at_random_does_not_read_with_the_panel(repeats: bool) -> Non
     assert said < 7
 
 
+@pytest.mark.slow
 def test_a_note_s_word_only_of_one_who_passed() -> None:
     for seed in range(6):
         person = assess_agreement(with_guesser(seed), settings=QUICK).assessor("P0")

@@ -51,6 +51,7 @@ def test_the_trays_of_two_people_are_found_exchanged() -> None:
     assert all("tray sheet of P" in check.next_action for check in found.swaps)
 
 
+@pytest.mark.slow
 def test_trays_as_they_were_recorded_are_left_alone() -> None:
     for seed in range(6):
         assert assess_agreement(evening(seed), settings=QUICK).swaps == ()

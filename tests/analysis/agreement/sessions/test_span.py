@@ -52,6 +52,7 @@ def test_a_line_a_session_in_order_of_dates() -> None:
     assert judged(scores).to_dict() == found.to_dict()
 
 
+@pytest.mark.slow
 def test_who_has_a_note_the_wrong_way_round_over_the_span() -> None:
     found = judged(evenings(4, Evening(reversed_on=(3, 1))))
     person = found.assessor("P3")
@@ -62,6 +63,7 @@ def test_who_has_a_note_the_wrong_way_round_over_the_span() -> None:
     assert note.slope < -0.5
 
 
+@pytest.mark.slow
 def test_the_one_model_says_how_reliable_a_note_is() -> None:
     scores = evenings(4, Evening(n_notes=2))
     found = judged(scores)

@@ -66,6 +66,7 @@ def test_nobody_is_judged_by_a_note_that_is_in_two_camps() -> None:
         assert {part.reason for part in person.notes} == {"the panel is in two camps on this note"}
 
 
+@pytest.mark.slow
 def test_the_other_notes_judge_people_as_before() -> None:
     found = judged(("note 0",))
     assert found.descriptor("note 0").verdict.word is PanelWord.CAMPS
