@@ -30,6 +30,12 @@ KNOWN_SOUND = "SW1803"
 PAIR = ("SW1505", "SW1510")
 RANKED = ("SW1802", "SW1804", "SW1806", "SW1904")
 PASSING, PAIRS, FOURS, RANKING = "reed-barrels", "hearth-pairs", "reference-fours", "custard-order"
+KINDS = {
+    PASSING: "passing",
+    PAIRS: "stronger of two",
+    FOURS: "two and two",
+    RANKING: "ranking",
+}
 PASSERS = ("Rowan", "Hazel")
 SPIKES = ("sulphur", "mould or cork", "solvent")
 SETS = {PAIRS: 3, FOURS: 3, RANKING: 1}
@@ -81,13 +87,9 @@ def volumes(found: Mornings) -> dict[str, int]:
 
 def answers(found: Mornings, rng: RandomState) -> tuple[tuple[str, ...], list[Row]]:
     """Return what will be answered, one row a glass."""
-    headings = ("session", "assessor", "number", "sample", "copy", "says")
-    return headings, [
-        *_passed(found, rng),
-        *_pairs(found, rng),
-        *_fours(rng),
-        *_ranked(found, rng),
-    ]
+    headings = ("session", "kind", "assessor", "number", "sample", "copy", "says")
+    said = (*_passed(found, rng), *_pairs(found, rng), *_fours(rng), *_ranked(found, rng))
+    return headings, [(name, KINDS[str(name)], *row) for name, *row in said]
 
 
 def _passed(found: Mornings, rng: RandomState) -> Iterator[Row]:

@@ -24,8 +24,6 @@ if TYPE_CHECKING:
     from panel.store.engine import Store
 
 PARCEL = "Reed barrels 18-22"
-SMOKE, CUSTARD = "hearth smoke", "custard skin"
-PASSING, PAIRS, FOURS, RANKING = "reed-barrels", "hearth-pairs", "reference-fours", "custard-order"
 KNOWN_SOUND = "SW1803-2"
 STOCKS = {
     Fault.SULPHUR: "dimethyl disulphide, 40 micrograms a litre",
@@ -44,38 +42,45 @@ class Morning:
     """A session to be held so many days before the evening."""
 
     days_before: int
-    kind: SessionKind
     name: str
     descriptors: tuple[str, ...] = ()
     replicates: int = 1
 
 
 MORNINGS = (
-    Morning(4, SessionKind.PASSING, PASSING),
-    Morning(3, SessionKind.STRONGER, PAIRS, (SMOKE,), 3),
-    Morning(2, SessionKind.TWO_AND_TWO, FOURS, (), 3),
-    Morning(1, SessionKind.RANKING, RANKING, (CUSTARD,)),
+    Morning(4, "reed-barrels"),
+    Morning(3, "hearth-pairs", ("hearth smoke",), 3),
+    Morning(2, "reference-fours", (), 3),
+    Morning(1, "custard-order", ("custard skin",)),
 )
 
 
-def read_answers(path: Path) -> Mapping[Glass, str]:
-    """Read what will be answered, by glass."""
+@dataclass(frozen=True)
+class Answers:
+    """What kind each session is of, and what will be answered, by glass."""
+
+    kinds: Mapping[str, SessionKind]
+    says: Mapping[Glass, str]
+
+
+def read_answers(path: Path) -> Answers:
+    """Read what will be answered."""
     with path.open(encoding="utf-8", newline="") as file:
-        return {
-            (r["session"], r["assessor"], int(r["number"] or 0), r["sample"], int(r["copy"])): r[
-                "says"
-            ]
-            for r in csv.DictReader(file)
-        }
+        rows = list(csv.DictReader(file))
+    says = {
+        (r["session"], r["assessor"], int(r["number"] or 0), r["sample"], int(r["copy"])): r["says"]
+        for r in rows
+    }
+    return Answers({r["session"]: SessionKind(r["kind"]) for r in rows}, says)
 
 
 def hold_mornings(
-    store: Store, said: Mapping[Glass, str], evening: datetime, tell: Callable[[str], None]
+    store: Store, said: Answers, evening: datetime, tell: Callable[[str], None]
 ) -> None:
     """Hold each at the hour of the evening, on a day of its own before it."""
     keep_what_is_planted(store, evening - timedelta(days=MORNINGS[0].days_before, hours=1))
     for morning in MORNINGS:
-        tell(f"{morning.name}: {morning.kind.value}, keyed in from paper")
+        tell(f"{morning.name}: {said.kinds[morning.name].value}, keyed in from paper")
         hold(store, morning, said, evening - timedelta(days=morning.days_before))
 
 
@@ -91,7 +96,7 @@ def keep_what_is_planted(store: Store, now: datetime) -> None:
             keep_spike(db, replace(made, volume_ml=500.0), now=now, by=LEAD)
 
 
-def hold(store: Store, morning: Morning, said: Mapping[Glass, str], now: datetime) -> None:
+def hold(store: Store, morning: Morning, said: Answers, now: datetime) -> None:
     """Plan, seal and open a session, key its ballots in twice, close it and open the key."""
     from panel.records.register import account_for_session
     from panel.session.keyed import keep_ballots
@@ -116,20 +121,21 @@ def hold(store: Store, morning: Morning, said: Mapping[Glass, str], now: datetim
         reveal_session(db, name, now=revealed, by=LEAD)
     told = {"leftovers": LEFT, "reason": f"blind session {name}"}
     with writing_to(store) as db:
-        spikes = DESTROYED if morning.kind.facts.passes else None
+        spikes = DESTROYED if said.kinds[name].facts.passes else None
         account_for_session(db, name, **told, spikes=spikes, now=revealed, by=LEAD)
 
 
-def planned(morning: Morning, said: Mapping[Glass, str]) -> SessionPlan:
+def planned(morning: Morning, said: Answers) -> SessionPlan:
     """Return the plan: who answers, and of which samples, as the file has them."""
     from panel.session.passing_asked import PassingAsked
     from panel.session.plan_parts import SessionPlan
 
-    mine = [glass for glass in said if glass[0] == morning.name]
-    passes = morning.kind.facts.passes
+    mine = [glass for glass in said.says if glass[0] == morning.name]
+    kind = said.kinds[morning.name]
+    passes = kind.facts.passes
     return SessionPlan(
         name=morning.name,
-        kind=morning.kind,
+        kind=kind,
         assessors=tuple(dict.fromkeys(who for _, who, *_ in mine)),
         draws=() if passes else tuple(dict.fromkeys(sample for *_, sample, _ in mine)),
         descriptors=morning.descriptors,
@@ -138,17 +144,17 @@ def planned(morning: Morning, said: Mapping[Glass, str]) -> SessionPlan:
     )
 
 
-def ballots_of(store: Store, morning: Morning, said: Mapping[Glass, str]) -> Iterable[KeyedLine]:
+def ballots_of(store: Store, morning: Morning, said: Answers) -> Iterable[KeyedLine]:
     """Write each ballot: the answer of every glass by its code."""
     from panel.session.pours import poured_by_tray
 
     with store.read() as db:
         poured = poured_by_tray(db, morning.name)
-    passes, before = morning.kind.facts.passes, Counter[tuple[str, int, str]]()
+    passes, before = said.kinds[morning.name].facts.passes, Counter[tuple[str, int, str]]()
     for who, code, flight, sample in poured:
         number = 0 if passes else flight
         before[who, number, sample] += 1
-        says = said[morning.name, who, number, sample, before[who, number, sample]]
+        says = said.says[morning.name, who, number, sample, before[who, number, sample]]
         if not passes:
             yield KeyedLine(who, code, PLACE, says)
         else:
