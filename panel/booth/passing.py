@@ -93,7 +93,7 @@ class PassScreen(SeatedScreen, inherit_bindings=False):
     def action_pass_it(self) -> None:
         """Pass the glass, where no fault is named."""
         if self.marked:
-            self.say(passing.still_marked(self.glass.code, self.marked), trouble=True)
+            self.refuse(passing.still_marked(self.glass.code, self.marked))
         else:
             self._put_down()
 
@@ -102,7 +102,7 @@ class PassScreen(SeatedScreen, inherit_bindings=False):
         if self.marked:
             self._put_down()
         else:
-            self.say(f"{passing.NAME_IT} p passes it.", trouble=True)
+            self.refuse(f"{passing.NAME_IT} p passes it.")
 
     def _put_down(self) -> None:
         if self.booth.keeper.trouble is not None:

@@ -32,6 +32,7 @@ class SeatedScreen(Screen[None]):
         super().__init__()
         self.said = words
         self.said_as_trouble = trouble
+        self._refused_after: tuple[Job, ...] = ()
         self.top = TopLine()
         self.say_line = SayLine()
 
@@ -91,12 +92,19 @@ class SeatedScreen(Screen[None]):
 
     def say(self, message: str, *, trouble: bool = False) -> None:
         """Show one message."""
+        self._refused_after = ()
         self.say_line.say(message, trouble=trouble)
+
+    def refuse(self, message: str) -> None:
+        """Say why a key does nothing; what was on its way before does not cover that, once kept."""
+        self.say(message, trouble=True)
+        self._refused_after = tuple(self.booth.keeper.under_way())
 
     def kept(self, job: Job, at: str) -> None:
         """Show that a job is on disk; the newest tray is there."""
         self.show_tray()
-        if words := said.kept_words(job, self.tray, at):
+        words = said.kept_words(job, self.tray, at)
+        if words and not any(job is earlier for earlier in self._refused_after):
             self.say(words)
 
     def not_kept(self, job: Job, why: str) -> None:

@@ -186,7 +186,7 @@ class SetScreen(SeatedScreen, inherit_bindings=False):
         places: dict[int, int] = {}
         if answerable(task_of(self.tray), self.one):
             if not self.given.whole:
-                self.say(sets_said.not_whole(self.given), trouble=True)
+                self.refuse(sets_said.not_whole(self.given))
                 return
             ids = [glass.serving_id for glass in self.one.glasses]
             places = dict(zip(ids, self.given.places(), strict=True))

@@ -41,6 +41,21 @@ async def down(app: BoothApp) -> None:
     await until(app, lambda: isinstance(app.screen, BetweenScreen) and app.screen.ready)
 
 
+async def test_a_mark_that_is_kept_late_does_not_cover_why_a_key_did_nothing(
+    morning: Store, wall: Wall
+) -> None:
+    app = BoothApp(morning, session=NAME, clock=wall)
+    async with app.run_test(size=(80, 24)):
+        await sign_in_by_keys(app, "A1", PINS["A1"])
+        await take(app, FIRST)
+        assert isinstance(app.screen, PassScreen)
+        app.screen.action_name_fault(2)
+        app.screen.action_pass_it()
+        assert app.keeper.under_way()
+        await until(app, lambda: not app.keeper.under_way())
+        assert "take that off to pass it" in said(app)
+
+
 async def test_a_glass_takes_five_keys_and_no_wait(morning: Store, wall: Wall) -> None:
     app = BoothApp(morning, session=NAME, clock=wall)
     async with app.run_test(size=(80, 24)):

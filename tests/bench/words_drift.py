@@ -1,0 +1,158 @@
+"""Rows: somebody who moves away from the others, and a panel that moves on its own reference.
+
+Worlds are those of `bench_drift`, looked at after every session from the tenth on.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from functools import partial
+
+import numpy as np
+
+from analysis.agreement.sessions.drift_lines import LEAST_SESSIONS, Line, limit_of, weigh
+from analysis.agreement.sessions.references import Pours
+from tests.bench.bench_drift import FIRST, World, first_calls
+from tests.bench.word_rates import Row
+
+MOVES, PANEL = "moves away from the others", "the panel moves on its own reference"
+RULES = {
+    MOVES: "the sum of evidence over every start, from all glasses beside the others', passes "
+    "2,000 times the notes that are charted",
+    PANEL: "the same sum over the panel's middle on its hidden reference, its batches apart",
+}
+WORLDS = 80
+
+
+@dataclass(frozen=True)
+class Called:
+    """When each was first called, in a world."""
+
+    world: World
+    first: np.ndarray
+
+
+def _called(world: World, seed: int) -> Called:
+    return Called(world, first_calls(world, seed))
+
+
+def _falsely(drawn: Called) -> Iterator[bool]:
+    """Everybody who stood still."""
+    yield from (drawn.first[1 if drawn.world.step else 0 :] >= 0).tolist()
+
+
+def _found(drawn: Called) -> Iterator[bool]:
+    """Whoever moved, within twenty sessions."""
+    yield bool(drawn.world.at <= drawn.first[FIRST] < drawn.world.at + 20)
+
+
+@dataclass(frozen=True)
+class House:
+    """A panel that noses its reference once a session.
+
+    Attributes
+    ----------
+    step, at
+        How far all of them move at once, and in which session.
+    batches
+        A new batch, another liquid, after so many sessions of each; both are poured in three.
+    """
+
+    step: float = 0.0
+    batches: int = 1
+    people: int = 9
+    sessions: int = 40
+    at: int = 20
+
+    def pours(self, seed: int) -> Pours:
+        """Draw every pour."""
+        rng = np.random.default_rng(seed)
+        each = -(-self.sessions // self.batches)
+        poured = [
+            (session, batch)
+            for batch in range(self.batches)
+            for session in range(max(0, batch * each - 3), min(self.sessions, (batch + 1) * each))
+        ]
+        session, batch = np.array(poured).T
+        liquid = rng.normal(0.0, 8.0, self.batches)
+        evening = rng.normal(0.0, 1.5, self.sessions)
+        evening += np.where(np.arange(self.sessions) >= self.at, self.step, 0.0)
+        score = rng.normal(0.0, 10.0, (self.people, len(session)))
+        score += (liquid[batch] + evening[session])[None]
+        score[rng.random(score.shape) < 0.2] = np.nan
+        names = tuple(f"S{at:02d}" for at in range(self.sessions))
+        people = tuple(f"P{at:02d}" for at in range(self.people))
+        table = score - np.nanmean(score, axis=1, keepdims=True)
+        days = dict.fromkeys(names)
+        return Pours(people, names, days, session, batch, {"smoke": table}, None)
+
+
+def _panel_called(house: House, seed: int) -> int:
+    """In which session the panel was first called; -1 for never."""
+    whole = house.pours(seed)
+    for n in range(LEAST_SESSIONS, house.sessions + 1):
+        here = whole.session < n
+        table = {note: scores[:, here] for note, scores in whole.adjusted.items()}
+        pours = replace(
+            *(whole,), session=whole.session[here], batch=whole.batch[here], adjusted=table
+        )
+        found = pours.panel("smoke")
+        line = Line(found.session, found.off, found.level)
+        if line.enough and weigh(line).starts.evidence > limit_of("smoke", 1):
+            return n - 1
+    return -1
+
+
+def _panel_said(house: House, seed: int) -> bool:
+    return _panel_called(house, seed) >= (house.at if house.step else 0)
+
+
+def _one(said: bool) -> Iterator[bool]:
+    yield said
+
+
+def rows() -> Iterator[Row]:
+    """Every row."""
+    yield from _of_people()
+    yield from _of_panels()
+
+
+def _of_people() -> Iterator[Row]:
+    base = World(people=14)
+    still = {
+        "normal noise": base,
+        "heavy tails (Student, 3 degrees of freedom)": replace(base, heavy=True),
+        "beside one who moves 8 points after 20": replace(base, step=8.0, at=20),
+    }
+    for at, (which, world) in enumerate(still.items()):
+        where = f"nobody else does, 40 sessions of 14, {which}"
+        draw, most = partial(_called, world), 4 * WORLDS
+        yield Row(
+            f"drift-still-{at}", MOVES, where, 0.01, True, draw, _falsely, WORLDS, most, "houses"
+        )
+    for after, asked in ((20, 0.95), (10, 0.70)):
+        where = f"8 points after {after} sessions, within 20 more"
+        draw = partial(_called, replace(base, step=8.0, at=after, sessions=after + 20))
+        yield Row(
+            f"drift-step-{after}",
+            MOVES,
+            where,
+            asked,
+            False,
+            draw,
+            _found,
+            WORLDS,
+            WORLDS,
+            "houses",
+        )
+
+
+def _of_panels() -> Iterator[Row]:
+    for batches in (1, 2):
+        for house, asked in ((House(batches=batches), 0.05), (House(8.0, batches), 0.8)):
+            moved = "all by 8 points after 20 sessions" if house.step else "nobody does"
+            where = f"{moved}, 9 people, batches: {batches}"
+            name = f"drift-panel-{batches}-{'step' if house.step else 'still'}"
+            draw = partial(_panel_said, house)
+            yield Row(name, PANEL, where, asked, not house.step, draw, _one, 200, 800, "houses")
