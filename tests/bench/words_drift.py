@@ -149,10 +149,15 @@ def _of_people() -> Iterator[Row]:
 
 
 def _of_panels() -> Iterator[Row]:
-    for batches in (1, 2):
-        for house, asked in ((House(batches=batches), 0.05), (House(8.0, batches), 0.8)):
-            moved = "all by 8 points after 20 sessions" if house.step else "nobody does"
-            where = f"{moved}, 9 people, batches: {batches}"
-            name = f"drift-panel-{batches}-{'step' if house.step else 'still'}"
-            draw = partial(_panel_said, house)
-            yield Row(name, PANEL, where, asked, not house.step, draw, _one, 200, 800, "houses")
+    """With two batches the step comes eight sessions after the second one took over."""
+    houses = (
+        ("still-1", House(), 0.05),
+        ("step-1", House(8.0), 0.8),
+        ("still-2", House(batches=2), 0.05),
+        ("step-2", House(8.0, batches=2, at=28), None),
+    )
+    for name, house, asked in houses:
+        moved = f"all by 8 points after {house.at} sessions" if house.step else "nobody does"
+        where = f"{moved}, 40 sessions of {house.people}, batches: {house.batches}"
+        draw, false = partial(_panel_said, house), not house.step
+        yield Row(f"drift-panel-{name}", PANEL, where, asked, false, draw, _one, 200, 800, "houses")

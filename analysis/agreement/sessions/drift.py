@@ -104,7 +104,7 @@ def _drift(
     limit = limit_of(key[1], n_notes)
     over = part.starts.evidence > limit
     begun, moved = (_start(part.starts, names), _size(part.starts)) if over else (None, None)
-    sums = running(part.value, line.level, part.spread.sd, line.lean)
+    sums = running(part.value, line.level, part.spread.sd, line.lean, part.df)
     levels = _levels(part, over)
     found = Drift(
         assessor=key[0],

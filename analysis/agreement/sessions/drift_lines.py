@@ -24,7 +24,11 @@ Key = tuple[str, str | None]
 
 @dataclass(frozen=True)
 class Line:
-    """The numbers of one chart, in order, with the session each belongs to."""
+    """The numbers of one chart, in order, with the session each belongs to.
+
+    `usual` is the variance as the glasses tell it, worth so many sessions; where it is worth
+    nothing, only the line itself tells how far a session strays.
+    """
 
     session: np.ndarray
     off: Vector
@@ -41,11 +45,12 @@ class Line:
 
 @dataclass(frozen=True)
 class Weighed:
-    """A chart's numbers as they were weighed."""
+    """A chart's numbers as they were weighed; `df` is None where the glasses tell the noise too."""
 
     value: Vector
     spread: Spread
     starts: Starts
+    df: float | None
 
 
 @dataclass(frozen=True)
@@ -121,4 +126,5 @@ def weigh(line: Line) -> Weighed:
     value = clipped(line.off, line.level, first.plain)
     again = spread(value, line.level, line.usual, line.worth)
     wider = max(first, again, key=lambda part: part.sd)
-    return Weighed(value, wider, starts(value, line.level, wider.sd, line.lean))
+    df = None if line.worth else wider.df
+    return Weighed(value, wider, starts(value, line.level, wider.sd, line.lean, df), df)
