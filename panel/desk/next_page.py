@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from analysis.next_glasses import CaskToPour
     from panel.questions.next_choices import NextChoice
     from panel.questions.next_session import NextAnswer
+    from panel.questions.stock_part import StockPart
 
 BENCH = "bench blend"
 
@@ -91,6 +92,7 @@ class NextPage(Page):
     OFFERS: ClassVar[tuple[Offer, ...]] = (
         Offer("next.mind", "What would change your mind", "mind", "Casks that could cross the cut"),
         Offer("next.at_hand", "Only samples at hand, or all", "at_hand", "What needs no new draw"),
+        Offer("next.part", "Narrow to a part of the stock", "part", "One parcel or warehouse"),
         Offer("next.as_found", "Without the swaps", "as_found", "As it was proposed first"),
     )
 
@@ -146,10 +148,14 @@ class NextPage(Page):
         said += [swap_words(swap, found) for swap in answer.swaps]
         self.query_one("#cost", Static).update(Content("\n".join(said)))
         self.query_one(NextTable).fill([self._row(one) for one in found.casks])
-        self.head(fact=f"{len(found.glasses)} glasses, {len(found.casks)} casks")
+        self.head(self._title(), f"{len(found.glasses)} glasses, {len(found.casks)} casks")
         lacking = len(answer.draws)
         self.say(f"{lacking} have to be drawn first: p lists them." if lacking else "")
         self.refresh_bindings()
+
+    def _title(self) -> str:
+        part = self.wanted.room.part.words()
+        return f"Nose next: {self.asked.about}" + (f", {part}" if part else "")
 
     def _row(self, one: CaskToPour) -> NextRow:
         from panel.words.next_words import why_words
@@ -209,6 +215,16 @@ class NextPage(Page):
         """Ask for samples that stand on the shelf only, or for all again."""
         room = self.wanted.room
         self._again(room=replace(room, at_hand=not room.at_hand), swaps=())
+
+    def action_part(self) -> None:
+        """Ask by what the casks are narrowed."""
+        room = self.wanted.room
+
+        def narrowed(part: StockPart | None) -> None:
+            if part is not None:
+                self._again(room=replace(room, part=part), swaps=())
+
+        self.app.push_screen(page_of("stock part", room.part), narrowed)
 
     def action_as_found(self) -> None:
         """Forget the swaps."""

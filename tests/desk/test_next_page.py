@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from sqlalchemy import select
 
 from panel.desk.app import DeskApp
 from panel.desk.big_table import BigTable
@@ -10,14 +11,17 @@ from panel.desk.next_forms import NextChoicesPage, PlanNextForm
 from panel.desk.next_page import NextPage, NextTable
 from panel.desk.pick import PickPage
 from panel.desk.power_page import PowerForm, PowerPage
+from panel.desk.review_page import StockPartForm
 from panel.desk.session_page import SessionPage
 from panel.desk.slip import ReadSlip
 from panel.desk.target_page import TargetPage
 from panel.questions.next_choices import NextChoice
 from panel.questions.next_session import next_session
 from panel.questions.next_wanted import NextWanted
+from panel.questions.stock_part import StockPart
 from panel.questions.targets import target_record
 from panel.session.drafts import planned_again
+from panel.store.casks import Filling
 from panel.store.engine import Store
 from tests.desk.driving import press, seen, settle, signed_in
 from tests.desk.kept_pictures import check_pictures
@@ -122,3 +126,26 @@ async def test_power_is_asked_for_other_designs(desk: DeskApp) -> None:
         assert isinstance(desk.screen, PowerForm)
         await press(pilot, *"3 9", "ctrl+s")
         assert {row.assessors for row in page.found.rows_of} == {3, 9}
+
+
+async def test_it_keeps_to_the_part_of_the_stock_that_is_asked_for(
+    nosed: Store, desk: DeskApp
+) -> None:
+    with nosed.write() as db:
+        parcel = list(db.scalars(select(Filling).order_by(Filling.label).limit(2)))
+        for filling in parcel:
+            filling.parcel = "east wing"
+        casks = {filling.cask.number for filling in parcel}
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        desk.push_screen(NextPage(BEST_TWO))
+        await settle(pilot)
+        page = desk.screen
+        assert isinstance(page, NextPage)
+        await pilot.app.run_action("screen.part")
+        await settle(pilot)
+        assert isinstance(desk.screen, StockPartForm)
+        await press(pilot, "tab", "tab", "tab", *"east wing", "ctrl+s")
+        assert page.wanted.room.part == StockPart(parcel="east wing")
+        assert {row.cask for row in page.query_one(NextTable).rows} <= casks
+        assert "east wing" in "\n".join(seen(desk))
