@@ -116,11 +116,10 @@ def _refuse_other_things(path: Path) -> None:
 
 def _kept_beside(path: Path) -> Place:
     """Return where what was reckoned from an earlier demo is kept: it goes with that demo."""
-    from sqlalchemy.engine import URL
-
+    from panel.store.engine import locate
     from panel.store.kept_files import place_of
 
-    return place_of(URL.create("sqlite", database=str(path / DATABASE)))
+    return place_of(locate(str(path / DATABASE)))
 
 
 def _clear(path: Path) -> None:

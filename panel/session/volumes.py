@@ -6,13 +6,14 @@ from collections import defaultdict
 from collections.abc import Collection
 from dataclasses import dataclass
 
-from sqlalchemy import func, or_, select
+from sqlalchemy import Select, case, func, or_, select
 from sqlalchemy.orm import Session
 
 from panel.kinds import SessionStatus
 from panel.store.house import number_setting
 from panel.store.key import KeyRow
 from panel.store.people import Person
+from panel.store.planted import planted_among
 from panel.store.sessions import PanelSession, Serving
 
 
@@ -57,34 +58,57 @@ def poured_of(
 ) -> dict[int, list[Poured]]:
     """Return by draw what sealed and held sessions took, but for the one with the id *besides*.
 
-    With `only_revealed` sessions whose key is secret count nothing: what a second pouring of a
-    code took off a sample would tell which sample that code is.
+    With `only_revealed` sessions whose key is secret count nothing. Else each draw of theirs counts
+    as many glasses as the one that is poured most, and every second pouring of whatever code: how
+    much a draw truly lost would tell which one is doubled, and what a code that was poured
+    again is. What is planted counts nothing before the reveal.
     """
     kept = 1 - number_setting(db, "draw_loss_fraction")
-    query = (
-        select(
-            *(KeyRow.draw_id, PanelSession.name, PanelSession.pour_ml, PanelSession.nosing_abv),
-            func.count(Serving.id),
-        )
-        .join(PanelSession, PanelSession.id == KeyRow.session_id)
+    found: dict[int, list[Poured]] = defaultdict(list)
+    for session, glasses in _by_session(db, draw_ids).items():
+        open_key = session.status is SessionStatus.REVEALED
+        if session.id == besides or (only_revealed and not open_key):
+            continue
+        poured = glasses if open_key else _untold(db, session.id)
+        for draw_id in sorted(set(draw_ids) & set(poured)):
+            taken = poured[draw_id] * session.pour_ml / kept
+            found[draw_id].append(Poured(session.name, taken, session.nosing_abv))
+    return found
+
+
+def _by_session(db: Session, draw_ids: Collection[int]) -> dict[PanelSession, dict[int, int]]:
+    """Return the glasses of some draws by session that was sealed, in order of days."""
+    found: dict[PanelSession, dict[int, int]] = {}
+    asked = _glasses().where(KeyRow.draw_id.in_(list(draw_ids)))
+    rows = db.execute(asked.order_by(PanelSession.held_on, PanelSession.id))
+    for session, draw_id, first, again in rows:
+        found.setdefault(session, {})[draw_id] = first + again
+    return found
+
+
+def _untold(db: Session, session_id: int) -> dict[int, int]:
+    """Return for every draw of a session the same count, which tells of none."""
+    rows = db.execute(_glasses().where(PanelSession.id == session_id)).all()
+    planted = planted_among(db, [draw_id for _, draw_id, _, _ in rows])
+    most = max((first for _, draw_id, first, _ in rows if draw_id not in planted), default=0)
+    again = sum(again for *_, again in rows)
+    return {draw_id: most + again for _, draw_id, _, _ in rows if draw_id not in planted}
+
+
+def _glasses() -> Select[PanelSession, int, int, int]:
+    """Count first and later pourings by session and draw."""
+    first = func.sum(case((Serving.pouring == 1, 1), else_=0))
+    return (
+        select(PanelSession, KeyRow.draw_id, first, func.count(Serving.id) - first)
+        .join(KeyRow, KeyRow.session_id == PanelSession.id)
         .join(Serving, (Serving.session_id == KeyRow.session_id) & (Serving.code == KeyRow.code))
         .join(Person, Person.id == Serving.person_id)
         .where(
-            KeyRow.draw_id.in_(list(draw_ids)),
             or_(KeyRow.tray == "", KeyRow.tray == Person.code),
             PanelSession.status != SessionStatus.DRAFT,
         )
-        .group_by(KeyRow.draw_id, PanelSession.id)
-        .order_by(PanelSession.held_on, PanelSession.id)
+        .group_by(PanelSession.id, KeyRow.draw_id)
     )
-    if only_revealed:
-        query = query.where(PanelSession.status == SessionStatus.REVEALED)
-    if besides is not None:
-        query = query.where(PanelSession.id != besides)
-    found: dict[int, list[Poured]] = defaultdict(list)
-    for draw_id, name, pour_ml, nosing_abv, glasses in db.execute(query):
-        found[draw_id].append(Poured(name, glasses * pour_ml / kept, nosing_abv))
-    return found
 
 
 def volume_of(

@@ -6,6 +6,7 @@ from datetime import date, datetime
 
 import pytest
 from sqlalchemy import select
+from sqlalchemy.orm import Session
 
 from panel.kinds import ServingStatus
 from panel.questions.register import RegisterLine, sample_register
@@ -13,7 +14,7 @@ from panel.session.marks import mark_glass
 from panel.session.plan import plan_session
 from panel.session.seal import seal_session
 from panel.session.stages import close_session, open_session, reveal_session
-from panel.session.volumes import Poured, volume_of
+from panel.session.volumes import Poured, poured_of, volume_of
 from panel.store.draws import Draw
 from panel.store.engine import Store
 from panel.store.key import KeyRow
@@ -114,6 +115,35 @@ def test_the_register_does_not_tell_the_key_of_a_glass_poured_again(
         mark_glass(db, "spring", "A1", code.code, again, now=fixed_now, by="L1")
     with house.read() as db:
         assert sample_register(db, as_of=ON) == before
+
+
+def test_a_plan_does_not_tell_the_key_of_a_sealed_session(
+    house: Store, fixed_now: datetime
+) -> None:
+    """Neither which draw is doubled, nor what a code is that was poured again."""
+    with house.write() as db:
+        plan_session(db, plan(name="spring", duplicates=("D2",)), now=fixed_now, by="L1")
+    for step in (seal_session, open_session):
+        with house.write() as db:
+            step(db, "spring", now=fixed_now, by="L1")
+
+    with house.read() as db:
+        taken = poured_of(db, every_draw(db))
+        codes = {draw.label: row.code for row, draw in db.execute(select(KeyRow, Draw).join(Draw))}
+    assert len({each.millilitres for (each,) in taken.values()}) == 1
+    for label in ("D1", "D2"):
+        with house.write() as db:
+            again = ServingStatus.RE_POURED
+            mark_glass(db, "spring", "A1", codes[label], again, now=fixed_now, by="L1")
+        with house.read() as db:
+            now_taken = poured_of(db, every_draw(db))
+        assert len({each.millilitres for (each,) in now_taken.values()}) == 1
+        assert now_taken != taken
+        taken = now_taken
+
+
+def every_draw(db: Session) -> list[int]:
+    return list(db.scalars(select(Draw.id)))
 
 
 def test_the_register_takes_the_strength_of_the_day_of_the_draw(house: Store) -> None:
