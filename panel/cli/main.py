@@ -18,6 +18,7 @@ from panel.cli.completing import a_person
 from panel.cli.help_examples import add_examples
 from panel.cli.invocation import Invocation
 from panel.cli.misplaced import misplaced
+from panel.cli.plain_output import plain_output
 from panel.fault_log import logged, note, told
 from panel.figures import own_hand
 
@@ -147,6 +148,11 @@ def followed(command: str, *, debug: bool) -> Iterator[None]:
 
 def run(arguments: list[str] | None = None) -> None:
     """Run the command line. Exit 0: done; 1: said in words; 2: wrong usage."""
+    with plain_output():
+        _run(arguments)
+
+
+def _run(arguments: list[str] | None) -> None:
     from analysis.errors import AnalysisError
     from panel.errors import OakpanelError
 

@@ -38,7 +38,7 @@ from panel.store.sessions import (
     ServingNote,
 )
 from panel.store.stopped import stopped_among
-from panel.store.word_text import LONGEST_NOTE
+from panel.store.word_text import LONGEST_NOTE, plain_note
 
 __all__ = [
     "Strangers",
@@ -207,7 +207,7 @@ def save_note(db: Session, seat: Seat, serving_id: int, text: str, now: datetime
     """Keep a note on a glass; an empty one takes it away."""
     session = checked_session(db, seat)
     serving = _glass_at_hand(db, seat, serving_id)
-    text = text.strip()
+    text = plain_note(text)
     if len(text) > LONGEST_NOTE:
         raise BoothError(f"A note has at most {LONGEST_NOTE} characters; this has {len(text)}.")
     note = db.get(ServingNote, serving_id)

@@ -21,6 +21,12 @@ def plain_word(typed: str) -> str:
     return " ".join(unicodedata.normalize("NFC", typed).split())
 
 
+def plain_note(typed: str) -> str:
+    """Return a note as it is kept: one line, without signs that show nothing or steer a screen."""
+    line = "".join(" " if sign.isspace() else sign for sign in typed).strip()
+    return "".join(sign for sign in line if unicodedata.category(sign) not in UNSEEN_CLASSES)
+
+
 def word_key(word: str) -> str:
     """Return what two words share that are the same word to a reader."""
     return plain_word(word).casefold()

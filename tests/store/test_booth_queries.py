@@ -401,6 +401,7 @@ def test_a_note_is_kept_changed_and_taken_away(evening: Store, wall: Wall) -> No
     for text, kept in (
         ("[/x] a [b]note[/b]", "[/x] a [b]note[/b]"),
         (" other ", "other"),
+        ("wet\tslate\x1b]0;mine\x07\n\u202eabc", "wet slate]0;mine abc"),
         ("", ""),
     ):
         with evening.write() as db:
