@@ -11,7 +11,7 @@ from panel.cli.invocation import Invocation, json_option, pass_invocation
 
 @click.command()
 @click.argument("name", shell_complete=a_session)
-@click.option("--pours", is_flag=True, help="Of a draft what to draw: tells what is poured twice.")
+@click.option("--pours", is_flag=True, help="Of a draft what to draw: tells what is poured twice; asks a PIN.")
 @click.option("--scores", is_flag=True, help="Every glass as it was scored, once it is closed.")
 @click.option(
     "--private", is_flag=True, help="With --scores who was not at their best; asks a PIN."
@@ -27,6 +27,7 @@ def show(
     """
     from panel.errors import WrongState
     from panel.kinds import SessionStatus
+    from panel.records.acts import Act
     from panel.session.showing import session_view
 
     if private and not scores:
@@ -34,6 +35,8 @@ def show(
     if scores:
         _show_scores(inv, name, private=private, as_json=as_json)
         return
+    if pours:
+        inv.proved(Act.KEY_SHEET)
     with inv.reading() as db:
         view = session_view(db, name, pours=pours)
     if pours and view.line.status != SessionStatus.DRAFT.value:

@@ -205,3 +205,13 @@ def test_a_plan_without_glasses_is_refused(house: Store) -> None:
         none = replace(answer, found=replace(answer.found, glasses=()))
         with pytest.raises(PlanRefused, match="No glass"):
             plan_of(db, none, "Monday", held_on=TODAY)
+
+
+def test_what_is_poured_twice_is_told_to_nobody_without_a_pin(house: Store, oakpanel: Call) -> None:
+    assert oakpanel("session", "next", "Fen", "--best", "2", "--plan", "spring").code == 0
+    seen = oakpanel("session", "show", "spring")
+    assert seen.code == 0
+    refused = oakpanel("session", "show", "spring", "--pours")
+    assert refused.code == 1
+    assert "PIN" in refused.err
+    assert refused.out == ""
