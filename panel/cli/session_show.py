@@ -11,7 +11,9 @@ from panel.cli.invocation import Invocation, json_option, pass_invocation
 
 @click.command()
 @click.argument("name", shell_complete=a_session)
-@click.option("--pours", is_flag=True, help="Of a draft what to draw: tells what is poured twice; asks a PIN.")
+@click.option(
+    "--pours", is_flag=True, help="Of a draft what to draw: tells what is poured twice; asks a PIN."
+)
 @click.option("--scores", is_flag=True, help="Every glass as it was scored, once it is closed.")
 @click.option(
     "--private", is_flag=True, help="With --scores who was not at their best; asks a PIN."

@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from panel.figures import in_digits
 from panel.intake.file_out import write_sheet
-from panel.intake.kinds import SCORE_KINDS, Kind
+from panel.intake.kinds import OF_PEOPLE, SCORE_KINDS, Kind
 from panel.intake.load import Load, Progress
 from panel.intake.saved_records import SAVED, Sheet, saved_assessors
 from panel.intake.template import write_template
@@ -76,7 +76,8 @@ def save_file(
         else:
             sheet = SAVED[kind](db)
         comma = writes_commas(db)
-        rows = write_sheet(sheet, path, force=force, private=names, comma=comma)
+        private = names or kind in OF_PEOPLE
+        rows = write_sheet(sheet, path, force=force, private=private, comma=comma)
     return SaveReport(kind, path.name, rows, left_out)
 
 

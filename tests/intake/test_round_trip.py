@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from panel.errors import IntakeError
 from panel.intake.file_out import write_sheet
-from panel.intake.kinds import Kind
+from panel.intake.kinds import OF_PEOPLE, Kind
 from panel.intake.loading import load_file, load_rows
 from panel.intake.saved_records import Sheet
 from panel.intake.saving import save_file
@@ -325,6 +325,12 @@ def test_what_is_saved_of_an_empty_kind_loads_again(empty: House) -> None:
     for kind in Kind:
         report = empty.load(kind, empty.saved(kind))
         assert report.problems == (), kind
+
+
+@pytest.mark.parametrize("kind", sorted(OF_PEOPLE))
+def test_what_speaks_of_people_is_a_file_of_its_owner_alone(empty: House, kind: Kind) -> None:
+    empty.saved(kind)
+    assert (empty.folder / "saved.csv").stat().st_mode & 0o777 == 0o600
 
 
 def test_a_file_that_is_there_is_not_replaced_unasked(house: House) -> None:
