@@ -53,9 +53,13 @@ def left_words(tray: Tray) -> str:
     if tray.held_as.facts.in_sets:
         answered = sum(all(g.finished_at for g in of) for of in _by_set(tray))
         return f"{answered} of {len(_by_set(tray))} sets answered"
-    flight = f"{flight_word(tray)} {done.flight} of {done.flights}: " if done.flights > 1 else ""
-    words = f"{flight}{done.done_in_flight} of {done.glasses_in_flight} glasses done"
-    return words + (f"; {done.done} of {done.glasses} in all" if done.flights > 1 else "")
+    here = f"{done.done_in_flight} of {done.glasses_in_flight} glasses done"
+    if done.flights == 1:
+        return here
+    if tray.held_as.facts.passes:  # how many there are in all would tell how many are planted
+        return f"{flight_word(tray)} {done.flight}: {here}"
+    words = f"{flight_word(tray)} {done.flight} of {done.flights}: {here}"
+    return f"{words}; {done.done} of {done.glasses} in all"
 
 
 def flight_word(tray: Tray) -> str:

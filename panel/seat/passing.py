@@ -23,7 +23,7 @@ NAME_IT = f"To hold it, name the fault first; '{NOT_NAMED}' where it has no name
 def passing_facts(tray: Tray, glass: Glass) -> tuple[str, str]:
     """Return where a glass stands, and what was written of it."""
     at = scoring.left(tray)
-    block = f", {flight_word(tray).lower()} {at.flight} of {at.flights}" if at.flights > 1 else ""
+    block = f", {flight_word(tray).lower()} {at.flight}" if at.flights > 1 else ""
     note = "kept" if glass.note else "none"
     return f"Glass {at.done_in_flight + 1} of {at.glasses_in_flight}{block}.", f"Note: {note}."
 

@@ -93,8 +93,10 @@ def _cut(
     spare = amounts.block * amounts.most_blocks - len(queue)
     at = 0
     while at < len(queue):
-        spikes = _drawn(amounts.spikes_a_block, rng)
-        sound = _drawn(amounts.sound_a_block, rng)
+        # A last block of few casks has fewer planted ones too, or it would be known for them.
+        share = min(1.0, (len(queue) - at) / amounts.block)
+        spikes = _drawn(share * amounts.spikes_a_block, rng)
+        sound = _drawn(share * amounts.sound_a_block, rng)
         near = queue[at : at + amounts.block - spikes - sound]
         planted = _plants(near, stock, spikes, sound, rng)[: max(0, spare)]
         spare -= len(planted)
