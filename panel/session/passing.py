@@ -11,6 +11,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from sqlalchemy import select
+from sqlalchemy.orm import object_session
 
 from panel.errors import PlanRefused, UnknownRecord, WrongState
 from panel.kinds import DrawKind, Fault
@@ -46,6 +47,8 @@ if TYPE_CHECKING:
 
 MOST_CASKS = 60
 FEW_CASKS = 20
+FEWEST_UNAWARE = 10
+"""Of fewer casks a second nose sees that some were held (house rule)."""
 ALLERGIES = "Whoever should not nose one of these does not sit here: nobody is asked why."
 
 
@@ -275,10 +278,21 @@ def _codes(
 # ---------------------------------------------------------------------- what is said
 
 
+def _is_second_nose(session: PanelSession) -> bool:
+    db = object_session(session)
+    held = None if db is None else db.get(Passing, session.id)
+    return held is not None and held.again_of_id is not None
+
+
 def _warnings(plan: Blueprint) -> Iterator[str]:
     casks = {glass.draw_id for glass in plan.glasses} - set(_planted_rows(plan))
     if len(casks) < FEW_CASKS:
         yield f"{len(casks)} casks are few for a morning of passing: {FEW_CASKS} to {MOST_CASKS}."
+    if len(casks) < FEWEST_UNAWARE and _is_second_nose(plan.session):
+        yield (
+            f"a second nose who gets {len(casks)} casks knows that some of them were held: add "
+            "casks of the parcel that were passed (`--draw`), or wait for more holds."
+        )
     if not any(row.fault is not None for row in _planted_rows(plan).values()):
         yield (
             "no planted fault is among the glasses, so nobody will know what these noses catch: "
