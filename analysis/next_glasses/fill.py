@@ -76,7 +76,7 @@ class _Table:
         self.sheds = ["" if n in room.samples else room.sheds.get(n, "") for n in names]
         self.used = np.zeros(len(names), dtype=np.bool_)
         place = {name: row for row, name in enumerate(names)}
-        self.asked = [place[name] for name in room.asked if name in place]
+        self.asked = [place[name] for name in room.named if name in place]
         self.most = weighing.most().copy()
         self.most[[place[name] for name in room.without if name in place]] = -np.inf
         self.order = np.argsort(-self.most, kind="stable")

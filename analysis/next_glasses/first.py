@@ -83,7 +83,7 @@ def _in_order(casks: pd.DataFrame, room: Room) -> list[str]:
 
 def _spread(names: list[str], room: Room) -> list[str]:
     """Those asked for, then every so-manieth of the others; one class of peat after another."""
-    asked = [name for name in room.asked if name in names]
+    asked = [name for name in room.named if name in names]
     others = [name for name in names if name not in asked]
     if room.most_classes is not None:
         kinds = sorted({room.peat.get(name, 0) for name in others})[: room.most_classes]

@@ -41,8 +41,9 @@ class Room:
     sheds, shed_price
         By cask, where it lies, and what it costs in the unit of the loss to go to one place
         more. Samples at hand cost nothing.
-    asked, without
-        Casks that are poured whatever they add, and those that are not poured.
+    asked, stay, without
+        Casks that are poured whatever they add: somebody asked for them, or they stay where others
+        are exchanged; and those that are not poured.
     """
 
     seats: Mapping[str, int]
@@ -56,6 +57,7 @@ class Room:
     sheds: Mapping[str, str] = field(default_factory=dict)
     shed_price: float = 0.0
     asked: tuple[str, ...] = ()
+    stay: tuple[str, ...] = ()
     without: frozenset[str] = frozenset()
 
     def __post_init__(self) -> None:
@@ -64,11 +66,16 @@ class Room:
             raise InputError("Seats cannot be fewer than none. Give 0 for who does not come.")
         if self.pool < 1:
             raise InputError("A session has at least one cask. Give a pool of 1 or more.")
-        if len(self.asked) > self.pool:
+        if len(self.named) > self.pool:
             raise InputError(
-                f"{len(self.asked)} casks are asked for by name and the session has room for "
+                f"{len(self.named)} casks are asked for by name and the session has room for "
                 f"{self.pool}. Ask for fewer."
             )
+
+    @property
+    def named(self) -> tuple[str, ...]:
+        """Every cask that is poured whatever it adds."""
+        return tuple(dict.fromkeys((*self.asked, *self.stay)))
 
     @property
     def assessors(self) -> tuple[str, ...]:

@@ -74,9 +74,10 @@ def price_of_swap(
         raise InputError(f"Cask {out} is not in the session. It has {', '.join(poured)}.")
     if into in poured:
         raise InputError(f"Cask {into} is in the session already. Name one that is not.")
-    asked = [name for name in poured if name != out] + ([into] if into else [])
+    asked = [name for name in room.asked if name != out] + ([into] if into else [])
+    stay = tuple(name for name in poured if name != out)
     gone = room.without | {out}
-    kept = replace(room, asked=tuple(asked), without=gone, pool=len(poured))
+    kept = replace(room, asked=tuple(asked), stay=stay, without=gone, pool=len(poured))
     then = plan(kept)
     known = session.saves is not None and then.saves is not None
     price = (session.saves or 0.0) - (then.saves or 0.0) if known else None

@@ -52,7 +52,7 @@ def _sheets(told: Told) -> list[str]:
         "The day sheet: what to weigh by code, when to pour, seats, breaks. For the pourer too.",
         *(f"! {cost}" for cost in told.costs),
         "",
-        "Three new files, which only you may read:",
+        "New files, which only you may read:",
         *(f"  {path}" for path in sheet_paths(told.name)),
     ]
 

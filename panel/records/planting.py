@@ -126,7 +126,7 @@ def keep_spike(db: Session, made: SpikeMade, *, now: datetime, by: str | None) -
         made = replace(
             made,
             made_by=made.made_by or done.by,
-            abv_percent=base.abv if made.abv_percent is None else made.abv_percent,
+            abv_percent=_strength(base) if made.abv_percent is None else made.abv_percent,
         )
         if faults := dict(_spike_faults(db, made, base, on, done.on)):
             raise EntriesAtFault(faults)
@@ -146,6 +146,11 @@ def keep_spike(db: Session, made: SpikeMade, *, now: datetime, by: str | None) -
         db.flush()
         done.details.update(sample=draw.label, fault=made.fault.value, base=base.label)
         return _line(row)
+
+
+def _strength(base: Draw) -> float | None:
+    """Return the strength that a bottle stands at: what it was reduced to, else as it was drawn."""
+    return base.abv if base.reduced_to is None else base.reduced_to
 
 
 def _spike_faults(

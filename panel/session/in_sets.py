@@ -36,6 +36,8 @@ if TYPE_CHECKING:
 
 FEWEST_RANKED, MOST_RANKED = 3, 8
 """Products in a ranking: of two there is a pair, and of more nobody keeps the first in mind."""
+LOOKS = 3
+"""At each glass of a set: once through, once to compare, once more (house rule)."""
 ASKS_A_NOTE = {Task.PICK: True, Task.SORT: False, Task.RANK: True}
 PRODUCTS = {Task.PICK: (2, 2), Task.SORT: (2, 2), Task.RANK: (FEWEST_RANKED, MOST_RANKED)}
 
@@ -210,10 +212,10 @@ def _warnings(plan: Blueprint) -> Iterator[str]:
 
 
 def _work(plan: Blueprint, design: Design) -> LineWork:
-    """Count a set as a stop, and a look at each of its glasses and an answer as lines."""
+    """Count a set as a stop, and each look at its glasses and an answer as lines."""
     size = len(design.trays[0][0])
     flights = ceil(max(design.sizes()) / plan.order.glasses_a_flight)
-    return LineWork(size + 1, stops=design.flights, flights=flights)
+    return LineWork(LOOKS * size + 1, stops=design.flights, flights=flights)
 
 
 def _seat_lines(_db: Session, session: PanelSession) -> Mapping[int, SeatLines]:

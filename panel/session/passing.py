@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
+from datetime import date
 from typing import TYPE_CHECKING
 
 from sqlalchemy import select
@@ -35,7 +36,6 @@ from panel.store.sessions import PanelSession, SessionAssessor
 
 if TYPE_CHECKING:
     import random
-    from datetime import date
 
     from sqlalchemy.orm import Session
 
@@ -284,6 +284,28 @@ def _is_second_nose(session: PanelSession) -> bool:
     return held is not None and held.again_of_id is not None
 
 
+def _without_spikes(plan: Blueprint) -> list[str]:
+    """Return the makes, with a peat of their own, of which no planted fault could be poured.
+
+    How many are planted chance draws, and whoever plans does not hear it.
+    """
+    db, planted = object_session(plan.session), _planted_rows(plan)
+    if db is None:
+        return []
+    spikes = [row for row in _usable(db) if row.fault is not None]
+    liquids = liquids_of(db, [row.draw for row in spikes], plan.session.held_on or date.min)
+    have = {
+        (_make(row.base or row.draw), peat_class(liquids[row.draw_id].phenol_ppm or 0.0))
+        for row in spikes
+    }
+    casks = {
+        (_make(row.draw), peat_class(plan.liquids[row.draw_id].phenol_ppm or 0.0))
+        for row in plan.planned
+        if row.draw_id not in planted
+    }
+    return sorted({make or "casks without a make" for make, _ in casks - have})
+
+
 def _warnings(plan: Blueprint) -> Iterator[str]:
     casks = {glass.draw_id for glass in plan.glasses} - set(_planted_rows(plan))
     if len(casks) < FEW_CASKS:
@@ -293,10 +315,10 @@ def _warnings(plan: Blueprint) -> Iterator[str]:
             f"a second nose who gets {len(casks)} casks knows that some of them were held: add "
             "casks of the parcel that were passed (`--draw`), or wait for more holds."
         )
-    if not any(row.fault is not None for row in _planted_rows(plan).values()):
+    if lacking := _without_spikes(plan):
         yield (
-            "no planted fault is among the glasses, so nobody will know what these noses catch: "
-            "`oakpanel passing spike` keeps one of the same make and peat."
+            f"no planted fault is kept of the make and peat of {', '.join(lacking)}, so nobody "
+            "will know what these noses catch in it: `oakpanel passing spike` keeps one."
         )
     people = [seat.person for seat in plan.session.assessors]
     if len(people) == 1:
@@ -313,8 +335,6 @@ def _warnings(plan: Blueprint) -> Iterator[str]:
 
 
 def _planted_rows(plan: Blueprint) -> Mapping[int, Planted]:
-    from sqlalchemy.orm import object_session
-
     db = object_session(plan.session)
     return planted_among(db, [row.draw_id for row in plan.planned]) if db is not None else {}
 

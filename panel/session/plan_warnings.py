@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
@@ -13,9 +13,10 @@ from panel.session.blueprint import Blueprint
 from panel.session.kinds import HELD
 from panel.session.liquids import Liquid
 from panel.session.orders import peat_class
-from panel.session.pours import PourNeed
+from panel.session.pours import TOLD_KINDS, PourNeed, tell_a_duplicate
 from panel.store.house import number_setting
 from panel.store.key import PlannedWay
+from panel.store.planted import planted_among
 from panel.store.sessions import PanelSession
 
 FEW_ASSESSORS = 5
@@ -43,7 +44,7 @@ def plan_warnings(
     """Give a sentence for everything that will limit or bias what the session can tell."""
     if not HELD[plan.session.kind].usual_warnings:
         yield from HELD[plan.session.kind].warnings(plan)
-        yield from _volume_warnings(plan, needs)
+        yield from _volume_warnings(db, plan, needs)
         return
     yield from _design_warnings(plan)
     yield from _people_warnings(plan, by)
@@ -51,7 +52,7 @@ def plan_warnings(
     yield from HELD[plan.session.kind].warnings(plan)
     for liquid in plan.liquids.values():
         yield from _liquid_warnings(plan, liquid)
-    yield from _volume_warnings(plan, needs)
+    yield from _volume_warnings(db, plan, needs)
     if not plan.session.kind.facts.in_sets:
         yield from _peat_warnings(db, plan)
 
@@ -122,16 +123,38 @@ def _liquid_warnings(plan: Blueprint, liquid: Liquid) -> Iterator[str]:
         )
 
 
-def _volume_warnings(plan: Blueprint, needs: Sequence[PourNeed]) -> Iterator[str]:
+def _volume_warnings(db: Session, plan: Blueprint, needs: Sequence[PourNeed]) -> Iterator[str]:
+    """Say which bottles may not do; where one is poured twice, by the most that any may take.
+
+    What one takes would tell which is poured twice, and what is planted how often it is.
+    """
+    planted = planted_among(db, list(plan.liquids))
+    hidden, shelf = tell_a_duplicate(needs), _most_of_one(needs, planted, plan)
     for draw_id, liquid in plan.liquids.items():
-        wanted = sum(need.draw_ml or 0.0 for need in needs if need.draw == liquid.label)
+        if draw_id in planted:
+            continue
+        mine = [need for need in needs if need.draw == liquid.label]
+        wanted = sum(need.draw_ml or 0.0 for need in mine)
+        if hidden and not all(need.kind in TOLD_KINDS for need in mine):
+            wanted = max(wanted, shelf)
         left = liquid.volume.left_ml
         if plan.glasses_of(draw_id) and left is not None and wanted > left:
             taken = f" after {', '.join(liquid.volume.sessions)}" if liquid.volume.sessions else ""
+            takes = "may take" if hidden else "takes"
             yield (
-                f"{liquid.label} has {left:.0f} mL{taken}; the session takes {wanted:.0f} mL, "
+                f"{liquid.label} has {left:.0f} mL{taken}; the session {takes} {wanted:.0f} mL, "
                 "with loss and the retained sample."
             )
+
+
+def _most_of_one(needs: Sequence[PourNeed], planted: Collection[int], plan: Blueprint) -> float:
+    """Return the most that any draw takes of which it is not told how often it is poured."""
+    labels = {plan.liquids[draw_id].label for draw_id in planted}
+    taken: dict[str, float] = {}
+    for need in needs:
+        if need.kind not in TOLD_KINDS and need.draw not in labels:
+            taken[need.draw] = taken.get(need.draw, 0.0) + (need.draw_ml or 0.0)
+    return max(taken.values(), default=0.0)
 
 
 def _peat_warnings(db: Session, plan: Blueprint) -> Iterator[str]:

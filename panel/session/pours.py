@@ -18,6 +18,9 @@ from panel.store.key import KeyRow, PlannedDraw, behind_serving
 from panel.store.people import Person
 from panel.store.sessions import Serving
 
+TOLD_KINDS = frozenset({GlassKind.REFERENCE.value, GlassKind.WARM_UP.value})
+"""Glasses of which everybody may know how often they are poured."""
+
 
 @dataclass(frozen=True)
 class PourNeed:
@@ -78,8 +81,7 @@ def tell_a_duplicate(needs: Sequence[PourNeed]) -> bool:
 
     Where trays differ, how much of a draw is poured tells on how many of them it stands twice.
     """
-    special = {GlassKind.REFERENCE.value, GlassKind.WARM_UP.value}
-    a_tray = {need.glasses_a_tray for need in needs if need.kind not in special}
+    a_tray = {need.glasses_a_tray for need in needs if need.kind not in TOLD_KINDS}
     return len(a_tray) > 1 or None in a_tray
 
 

@@ -126,7 +126,7 @@ class PlanSummary:
             *map(tray_words, self.trays),
             HELD[self.kind].lines_said(self),
             *(self.can_tell.said() if self.can_tell is not None else ()),
-            f"It takes each assessor about {self.minutes:.0f} minutes, with a pause of "
+            f"It takes each assessor about {self._minutes()}, with a pause of "
             f"{self.pause_s} s after every {self._stop}.",
             self._dose(),
             *self.order_balance,
@@ -134,6 +134,10 @@ class PlanSummary:
             *([self._pours_elsewhere()] if self.draws_reason else []),
             *CAUTIONS,
         ]
+
+    def _minutes(self) -> str:
+        minutes = max(1, round(self.minutes))
+        return "a minute" if minutes == 1 else f"{minutes} minutes"
 
     def _heading(self) -> str:
         day = f", {self.held_on}" if self.held_on else ""

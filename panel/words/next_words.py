@@ -47,7 +47,10 @@ def chosen_words(found: NextSession) -> str:
     )
 
 
-NO_GLASS = "No glass that can be poured adds anything: nothing is proposed."
+NO_GLASS = (
+    "No glass that can be poured adds anything: nothing is proposed. Where only samples at hand "
+    "count, an old one does not; `--shelf SAMPLE` says that it stands there and may be poured."
+)
 
 
 def session_words(answer: NextAnswer) -> str:

@@ -109,9 +109,10 @@ def test_key_sheets_and_volumes_follow_from_the_trays(sealed: Store, fixed_now: 
         assert {need.draw: need.glasses for need in needs} == served
         draws = {draw.label: draw.id for draw in db.scalars(select(Draw))}
         poured = poured_of(db, list(draws.values()))
-        for label, glasses in served.items():
+        most = max(served.values())  # before the reveal each counts as the one that is poured most
+        for label in served:
             (one,) = poured[draws[label]]
-            assert one.millilitres == pytest.approx(glasses * 20.0 / 0.9, rel=0.2)
+            assert one.millilitres == pytest.approx(most * 20.0 / 0.9, rel=0.2)
     with sealed.write() as db:
         sheet = pour_sheet(db, "spring", now=fixed_now, by="P1")
         labels = tray_labels(db, "spring", now=fixed_now, by="P1")
