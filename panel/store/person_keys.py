@@ -82,6 +82,13 @@ class ConsentKept(TypedDict):
     withdrawn_on: date | None
 
 
+class TrainingKept(TypedDict):
+    """A training: from which day on, and from which they were one of the panel."""
+
+    begun_on: date
+    taken_in_on: date | None
+
+
 class CallKept(TypedDict):
     """A call for the lead."""
 
@@ -116,6 +123,7 @@ class PersonRecord(TypedDict):
     left_on: date | None
     has_pin: bool
     consents: list[ConsentKept]
+    trainings: list[TrainingKept]
     sessions: list[SeatKept]
     calls: list[CallKept]
     marks_made: list[MarkKept]

@@ -29,6 +29,7 @@ from panel.store.sessions import (
     ServingNote,
     SessionAssessor,
 )
+from panel.store.training import Training, trainings_of
 from panel.store.who import person_by_code
 
 Record = dict[str, object]
@@ -52,6 +53,7 @@ def person_record(
         "left_on": person.left_on,
         "has_pin": person.pin_hash is not None,
         "consents": [_consent(consent) for consent in consents_of(db, person)],
+        "trainings": [_training(each) for each in trainings_of(db, person)],
         "sessions": [_seat(db, seat, private=private, on=on) for seat in _seats(db, person)],
         "calls": [_call(call) for call in _calls(db, person)],
         "marks_made": [_mark(mark) for mark in _marks(db, person)],
@@ -129,6 +131,10 @@ def _consent(consent: Consent) -> Record:
         "keeps_scores": consent.keeps_scores,
         "withdrawn_on": consent.withdrawn_on,
     }
+
+
+def _training(training: Training) -> Record:
+    return {"begun_on": training.begun_on, "taken_in_on": training.taken_in_on}
 
 
 def _seat(db: Session, seat: SessionAssessor, *, private: bool, on: date | None) -> Record:
