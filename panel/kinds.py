@@ -56,6 +56,10 @@ KNEW_KEY = "knew_key"
 """What stands instead of kept in frames and files for a glass of somebody who saw the key."""
 
 
+IN_TRAINING = "in_training"
+"""What stands instead of kept in files for a glass of somebody who was in training that day."""
+
+
 class GlassState(StrEnum):
     """How far a glass is, or what the lead made of it."""
 
