@@ -106,7 +106,7 @@ class Training(AsJson, Readable):
     json_keys = (
         *("assessor", "verdict", "n_exercises", "n_told", "n_samples"),
         *("least_exercises", "least_samples"),
-        *(("reading", "**"), "exercises"),
+        *("reading", "exercises"),
     )
 
     @property

@@ -13,6 +13,7 @@ from panel.frames.training import exercises_held, readiness
 from panel.kinds import DrawKind, GlassKind, ServingStatus, SessionStatus, pooled_kinds
 from panel.store.draws import Draw
 from panel.store.key import KeyRow, behind_serving
+from panel.store.people import Person
 from panel.store.sessions import PanelSession, Score, Serving
 from panel.store.training import in_training_on, nosed_in_training, trainings, trainings_of
 from panel.store.who import person_by_code
@@ -91,6 +92,7 @@ def known_samples(db: Session) -> tuple[KnownSample, ...]:
         .add_columns(func.count(PanelSession.id.distinct()), func.max(PanelSession.held_on))
         .select_from(Serving)
         .join(PanelSession, PanelSession.id == Serving.session_id)
+        .join(Person, Person.id == Serving.person_id)
         .join(KeyRow, behind_serving())
         .join(Draw, Draw.id == KeyRow.draw_id)
         .where(PanelSession.status == SessionStatus.REVEALED)
