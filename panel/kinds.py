@@ -319,6 +319,11 @@ class KindFacts:
         return self.task is not None
 
     @property
+    def scored_on_lines(self) -> bool:
+        """Whether glasses are scored on lines; else one thing is answered of each."""
+        return self.lines is not LinesFrom.ANSWER
+
+    @property
     def own_lines(self) -> bool:
         """Whether each assessor names the lines that they score on."""
         return self.lines is LinesFrom.EACH_ASSESSOR

@@ -198,4 +198,4 @@ def _off(told: Told) -> np.ndarray:
 
 
 def _mean_error(glasses: Sequence[ExerciseGlass]) -> float | None:
-    return float(np.mean([glass.panel_error for glass in glasses])) if glasses else None
+    return float(np.mean([glass.panel_error_points for glass in glasses])) if glasses else None

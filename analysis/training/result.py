@@ -21,14 +21,14 @@ class ExerciseGlass(AsJson):
     ----------
     score
         What the person gave, repeats averaged.
-    panel, panel_error
+    panel_points, panel_error_points
         What the panel found in the same sample, and the standard error of that.
     """
 
     sample: str
     score: float
-    panel: float
-    panel_error: float
+    panel_points: float
+    panel_error_points: float
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from sqlalchemy import ColumnElement, Select, and_, or_, select
 from sqlalchemy.orm import Session
 
 from analysis.as_json import AsJson
-from panel.kinds import LinesFrom, ServingStatus, SessionStatus
+from panel.kinds import ServingStatus, SessionStatus
 from panel.questions.cask_life import find_cask
 from panel.session.found import session_at
 from panel.store.answers import ONLY_QUESTION, Answer
@@ -185,7 +185,7 @@ def _order(glass: Glass, *, revealed: bool = True) -> tuple[Any, ...]:
 
 def _notes_of(session: PanelSession, glasses: list[Glass]) -> tuple[str, ...]:
     """Return the lines that were scored: the sheet's in its order, own words as they come."""
-    lines = session.descriptors if session.kind.facts.lines is not LinesFrom.ANSWER else []
+    lines = session.descriptors if session.kind.facts.scored_on_lines else []
     sheet = [line.descriptor_version.descriptor.name for line in lines]
     own = [note for glass in glasses for note in glass.scores]
     return tuple(dict.fromkeys([*sheet, *own]))

@@ -76,8 +76,8 @@ def _notes(each: Exercise, width: int) -> list[str]:
             lines += wrap(f"{note.descriptor}: {note.reason}.", width, initial_indent="  ")
             continue
         glasses = "; ".join(
-            f"{glass.sample} {glass.score:.0f} ({glass.panel:.0f} ± "
-            f"{in_digits(1.96 * glass.panel_error, '.0f')})"
+            f"{glass.sample} {glass.score:.0f} ({glass.panel_points:.0f} ± "
+            f"{in_digits(1.96 * glass.panel_error_points, '.0f')})"
             for glass in note.glasses
         )
         said = f"{note.descriptor}, {in_digits(note.correlation or 0.0, '.2f')}: {glasses}"

@@ -32,7 +32,7 @@ TODAY = date(2026, 3, 14)
 BEGUN = date(2026, 2, 1)
 PANEL = tuple(f"P{n}" for n in range(1, 7))
 GOOD, POOR = "T1", "T2"
-NOTES = ("ember", "honeycomb")
+NOTES = ("wet slate", "plum stone")
 SETS = 4
 EXERCISES = tuple(f"EX{n}" for n in range(1, SETS + 1))
 
@@ -40,11 +40,17 @@ EXERCISES = tuple(f"EX{n}" for n in range(1, SETS + 1))
 @kept
 def build_in_training(store: Store) -> None:
     """Write the house; nobody is in training yet by the records."""
+    with store.write() as db:
+        db.add(person("L1", Role.LEAD, joined_on=date(2020, 1, 1)))
+    add_people(store)
+
+
+def add_people(store: Store) -> None:
+    """Write the panel, both in training, what they nosed and what they said, into any house."""
     rng = np.random.default_rng(6)
     with store.write() as db:
         for code in (*PANEL, GOOD, POOR):
             db.add(person(code, Role.ASSESSOR, joined_on=date(2020, 1, 1)))
-        db.add(person("L1", Role.LEAD, joined_on=date(2020, 1, 1)))
         words = [descriptor(name) for name in NOTES]
         draws = [
             Draw(label=f"R{n:02d}", kind=DrawKind.REFERENCE, drawn_on=date(2025, 1, 1), abv=46.0)

@@ -7,7 +7,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from sqlalchemy import select
+from sqlalchemy import func, select
 
 from analysis.training import Training as Readiness
 from analysis.training import TrainingWord
@@ -24,6 +24,7 @@ from panel.session.plan import SessionPlan, plan_session
 from panel.store.draws import Draw
 from panel.store.engine import Store
 from panel.store.lexicon import DescriptorVersion
+from panel.store.log import LogEntry
 from panel.store.person_record import person_record
 from panel.store.training import Training, assessors_for, panel_on
 from panel.store.who import people_with
@@ -156,8 +157,18 @@ def test_only_who_is_ready_is_taken_in_and_only_by_a_lead(house: Store) -> None:
         (PANEL[0], "L1", "not in training"),
         (GOOD, PANEL[0], "lead"),
     ):
+        entries = n_entries(house)
         with house.write() as db, pytest.raises(OakpanelError, match=why):
             take_in(db, code, now=NOW, by=by)
+        assert n_entries(house) == entries
+    with house.write() as db:
+        take_in(db, GOOD, now=NOW, by="L1")
+    assert n_entries(house) == entries + 1
+
+
+def n_entries(store: Store) -> int:
+    with store.read() as db:
+        return db.scalar(select(func.count()).select_from(LogEntry)) or 0
 
 
 def test_training_begins_once_and_not_over_what_was_counted(house: Store) -> None:
