@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from ..agreement.indices.layout import ScoreLayout
+from ..agreement.one_session.in_one_order import classes_of
 from ..agreement.one_session.serving import all_without_order
 from ..agreement.one_session.with_panel import Told, reads_with, told_beside
 from ..agreement.settings import AgreementSettings
@@ -18,6 +19,7 @@ from .result import Exercise, ExerciseGlass, ExerciseNote, Training
 from .settings import TrainingSettings
 from .verdict import TrainingFacts, training_verdict
 
+ONE_ORDER = "everybody had its samples in one order, so that glass and order cannot be told apart"
 NO_VALUES = "the panel has nosed fewer than two of its samples"
 
 
@@ -154,6 +156,8 @@ def _told(
     own: pd.DataFrame, panel: pd.DataFrame, assessor: str, settings: AgreementSettings
 ) -> Told | str:
     both = pd.concat([own, panel[panel["sample"].isin(set(own["sample"]))]], ignore_index=True)
+    if classes_of(both)[1]:
+        return ONE_ORDER
     layout = ScoreLayout.of(both)
     row = layout.assessors.index(assessor)
     return told_beside(layout, row, settings.tolerance, settings)

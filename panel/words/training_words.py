@@ -48,7 +48,8 @@ READ_SO = (
 def _asked(found: Training) -> str:
     return (
         f"{found.n_told} of {found.n_exercises} exercises tell something, with {found.n_samples} "
-        f"different samples; {found.least_exercises} of {found.least_samples} are asked for."
+        f"different samples; {found.least_exercises} exercises and {found.least_samples} samples "
+        "are asked for."
     )
 
 

@@ -96,14 +96,17 @@ def add_session(
     db.flush()
     for place, word in enumerate(words, 1):
         held.descriptors.append(SessionDescriptor(place=place, descriptor_version=word))
+    orders = np.random.default_rng([6, held_on.toordinal()])
     people = [db.query(Person).filter_by(code=code).one() for code in said]
     for seat, who in enumerate(people, 1):
         held.assessors.append(SessionAssessor(person=who, seat=seat))
+    places = {who.code: orders.permutation(len(draws)) for who in people}
     for number, draw in enumerate(draws):
         code, kind = str(101 + number), GlassKind.TEST
         db.add(KeyRow(session_id=held.id, code=code, draw_id=draw.id, kind=kind, replicate=1))
         for who in people:
-            glass = Serving(session_id=held.id, person=who, code=code, position=number + 1)
+            place = int(places[who.code][number]) + 1
+            glass = Serving(session_id=held.id, person=who, code=code, position=place)
             glass.taken_at = glass.finished_at = NOW
             glass.scores = [
                 Score(descriptor_version=word, value=value, given_at=NOW)

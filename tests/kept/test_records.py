@@ -84,7 +84,7 @@ def fill(store: Store) -> None:
         db.get_one(Draw, 1).batch = "L1"
         db.add(HouseSetting(name="dry_stores", value="Nave"))
         theirs = {"begun_on": date(2026, 3, 1), "taken_in_on": date(2026, 10, 1)}
-        db.add(Training(person_id=db.query(Serving.person_id).first()[0], **theirs))
+        db.add(Training(person_id=db.query(Serving.person_id).limit(1).scalar(), **theirs))
         for glass in db.query(Serving):
             glass.finished_at = FIXED_NOW
 

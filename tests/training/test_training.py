@@ -26,6 +26,7 @@ from panel.store.engine import Store
 from panel.store.lexicon import DescriptorVersion
 from panel.store.log import LogEntry
 from panel.store.person_record import person_record
+from panel.store.sessions import Serving
 from panel.store.training import Training, assessors_for, panel_on
 from panel.store.who import people_with
 from tests.houses.in_training import (
@@ -104,6 +105,15 @@ def test_an_exercise_of_what_the_panel_never_nosed_tells_nothing(house: Store) -
     assert (found.exercises[-1].session, found.exercises[-1].n_notes) == ("EX9", 0)
     assert found.exercises[-1].reason == "the panel has nosed fewer than two of its samples"
     assert found.n_told == SETS
+
+
+def test_where_everybody_had_one_order_nobody_is_judged(house: Store) -> None:
+    with house.write() as db:
+        for glass in db.scalars(select(Serving)):
+            glass.position = int(glass.code) - 100
+    found = standing(house, GOOD)
+    assert found.verdict.word is TrainingWord.CANNOT_TELL
+    assert "in one order" in (found.exercises[0].reason or "")
 
 
 def test_a_panel_of_three_judges_nobody(house: Store) -> None:
@@ -187,6 +197,10 @@ def test_nobody_in_training_sits_where_every_answer_counts(house: Store) -> None
     for kind in (SessionKind.STRONGER, SessionKind.PASSING):
         with house.write() as db, pytest.raises(PlanRefused, match="is in training"):
             plan_session(db, replace(wanted, kind=kind), now=NOW, by="L1")
+    exercise = replace(wanted, name="EX5", assessors=(GOOD,), replicates=1, descriptors=NOTES)
+    with house.write() as db:
+        said = plan_session(db, exercise, now=NOW, by="L1").lines()
+    assert "in training: T1. What they score is an exercise" in " ".join(" ".join(said).split())
     with house.read() as db:
         everybody = people_with(db, Role.ASSESSOR, TODAY)
         assert assessors_for(db, SessionKind.PROFILE.facts, TODAY) == everybody
