@@ -38,7 +38,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     "training begin": ("training begin Rowan", "training begin Rowan --on 2026-11-02"),
     "training list": ("training list",),
     "training known": ("training known",),
-    "training show": ("training show Rowan",),
+    "training show": ("training show Rowan", "training show Rowan --picture -"),
     "training take-in": ("training take-in Rowan",),
     "stock review": ("stock review", 'stock review --warehouse "Osier Shed" --walk'),
     "stock tick": ('stock tick SW2104 --note "weighed again, hoops driven"',),

@@ -17,6 +17,7 @@ from panel.cli.invocation import (
     pass_invocation,
     read_date,
 )
+from panel.cli.pictured import check_picture, drawn_here, picture_option
 
 if TYPE_CHECKING:
     from panel.questions.training import KnownSample, TrainingLine
@@ -101,17 +102,24 @@ def known(inv: Invocation, as_json: bool) -> None:
 @command.command("show")
 @click.argument("code", shell_complete=a_person)
 @as_of_option
+@picture_option
 @json_option
 @pass_invocation
-def show(inv: Invocation, code: str, as_of: date | None, as_json: bool) -> None:
+def show(
+    inv: Invocation, code: str, as_of: date | None, picture: str | None, as_json: bool
+) -> None:
     """Show how far CODE is, exercise by exercise: to them or a lead, by their PIN."""
     from panel.cli.looking import confirm_own
+    from panel.pictures.people import learning
     from panel.questions.training import training_standing
     from panel.words.training_words import training_lines
 
+    check_picture(picture, as_json=as_json)
     confirm_own(inv, code)
     with inv.reading() as db:
         found = training_standing(db, code, as_of=as_of or inv.today(db))
+    if drawn_here(picture, learning(found) if picture else ()):
+        return
     if as_json:
         emit_json(found)
     else:

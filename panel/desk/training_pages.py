@@ -16,6 +16,8 @@ from panel.records.acts import Act
 if TYPE_CHECKING:
     from textual.binding import BindingType
 
+    from panel.desk.page import Drawn
+
 
 class TrainingsPage(LinesPage):
     """Who is or was in training, and what an exercise can be poured from."""
@@ -47,6 +49,14 @@ class ReadinessPage(LinesPage):
         """Say whose."""
         super().set_up()
         self.head(f"{self.code} in training")
+
+    def drawn_as(self) -> Drawn | None:
+        """Their learning curve."""
+        from panel.pictures.people import learning
+        from panel.questions.training import training_standing
+
+        code, day = self.code, self.desk.today()
+        return f"{code} in training", lambda db: learning(training_standing(db, code, as_of=day))
 
     def lines(self) -> list[str]:
         """Reckon it."""

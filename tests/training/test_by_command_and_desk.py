@@ -17,7 +17,7 @@ from panel.questions.people import people_lines
 from panel.store.engine import Store
 from tests.cli.calling import Call, caller
 from tests.desk.driving import press, seen, settle, signed_in
-from tests.houses.in_training import BEGUN, GOOD, NOW, POOR, build_in_training
+from tests.houses.in_training import BEGUN, EXERCISES, GOOD, NOW, POOR, build_in_training
 from tests.houses.pins import PIN, give_pins
 
 
@@ -48,6 +48,9 @@ def test_from_the_first_day_to_the_taking_in(oakpanel: Call, house: Store) -> No
     said = oakpanel("--by", POOR, "training", "show", POOR).out
     assert said.startswith("Not yet. T2 does not read with the panel yet over 4 exercises")
     assert "For this person and the lead alone." in said
+    drawn = oakpanel("training", "show", GOOD, "--picture", "-").out
+    assert "Is T1 coming nearer to the panel?" in drawn
+    assert all(name in drawn for name in EXERCISES)
     assert all(len(line) <= 80 for line in said.splitlines())
     listed = oakpanel("people", "list", "--json").document["people"]
     assert [p["code"] for p in listed if p["in_training_since"]] == [GOOD, POOR]
@@ -87,6 +90,9 @@ async def test_the_pages_of_the_desk(house: Store) -> None:
         await settle(pilot)
         assert isinstance(desk.screen, ReadinessPage)
         assert "Ready. T1 reads with the panel over 4 exercises" in "\n".join(seen(desk))
+        await press(pilot, "f6")
+        assert "Is T1 coming nearer to the panel?" in "\n".join(seen(desk))
+        await press(pilot, "escape")
         await press(pilot, "escape")
         desk.push_screen(TrainingsPage())
         await settle(pilot)
