@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 
 import numpy as np
 import pandas as pd
@@ -27,6 +28,7 @@ def assess_training(
     scores: pd.DataFrame,
     assessor: str,
     *,
+    since: date | None = None,
     settings: AgreementSettings = AgreementSettings(),  # noqa: B008  (frozen)
     rules: TrainingSettings = TrainingSettings(),  # noqa: B008  (frozen)
     seed: int = 1,
@@ -46,6 +48,8 @@ def assess_training(
         nosed their samples. The person's scores count where their status is *in_training*.
     assessor
         Whom it is about.
+    since
+        The day on which the training began: an exercise of an earlier one does not count.
     settings, rules
         The thresholds of the panel's words, and how many exercises are asked for.
     seed
@@ -74,6 +78,8 @@ def assess_training(
     used = usable(scores, keep=(*USED, IN_TRAINING)).scores
     level = all_without_order(on_house_scale(used))
     own = level[(level["assessor"] == assessor) & (level["status"] == IN_TRAINING)]
+    if since is not None:
+        own = own[own["held_on"] >= pd.Timestamp(since)]
     panel = level[(level["assessor"] != assessor) & level["status"].isin(USED)]
     found = [_laid(rows, panel, assessor, settings) for rows in _by_exercise(own)]
     told = [one.told for one in found]

@@ -11,23 +11,39 @@ from sqlalchemy.orm import Session
 from panel.frames.scores import scores_frame
 from panel.kinds import SessionStatus, pooled_kinds
 from panel.store.key import KeyRow
-from panel.store.people import Person
 from panel.store.sessions import PanelSession, Serving
-from panel.store.training import nosed_in_training
 
 if TYPE_CHECKING:
     import pandas as pd
 
     from analysis.training import Training as Readiness
+    from panel.store.training import Training
 
 
-def training_frame(db: Session, code: str, *, as_of: date) -> pd.DataFrame:
-    """Return the exercises of somebody, and the sessions in which their samples were nosed.
+def readiness(db: Session, training: Training, *, as_of: date) -> Readiness:
+    """Return how far somebody is in a training of theirs, as of a day.
 
-    Exercises are the revealed sessions in which they sat while in training, held by a day.
+    A finding about one person: for them and the lead alone.
     """
-    exercises = _exercises(db, code, as_of)
-    poured = select(KeyRow.draw_id).where(KeyRow.session_id.in_(exercises))
+    from analysis.training import assess_training
+    from panel.frames.judging import agreement_settings
+
+    return assess_training(
+        _frame(db, training, as_of),
+        training.person.code,
+        since=training.begun_on,
+        settings=agreement_settings(db),
+    )
+
+
+def exercises_held(db: Session, training: Training, *, as_of: date) -> int:
+    """Return in how many exercises of a training somebody sat by a day."""
+    return len(_exercises(db, training, as_of))
+
+
+def _frame(db: Session, training: Training, as_of: date) -> pd.DataFrame:
+    """The scores of the exercises, and of all sessions in which their samples were nosed."""
+    poured = select(KeyRow.draw_id).where(KeyRow.session_id.in_(_exercises(db, training, as_of)))
     holding = select(KeyRow.session_id).where(KeyRow.draw_id.in_(poured))
     asked = select(PanelSession.name).where(
         PanelSession.id.in_(holding), PanelSession.kind.in_(pooled_kinds())
@@ -36,31 +52,17 @@ def training_frame(db: Session, code: str, *, as_of: date) -> pd.DataFrame:
     return scores_frame(db, sessions=names, as_of=as_of, revealed_only=True)
 
 
-def readiness(db: Session, code: str, *, as_of: date) -> Readiness:
-    """Return how far somebody in training is, as of a day.
-
-    A finding about one person: for them and the lead alone.
-    """
-    from analysis.training import assess_training
-    from panel.frames.judging import agreement_settings
-
-    frame = training_frame(db, code, as_of=as_of)
-    return assess_training(frame, code, settings=agreement_settings(db))
-
-
-def _exercises(db: Session, code: str, as_of: date) -> list[int]:
+def _exercises(db: Session, training: Training, as_of: date) -> list[int]:
+    """Numbers of the revealed sessions in which they sat in this training."""
+    held = PanelSession.held_on
     asked = (
         select(PanelSession.id)
         .distinct()
         .join(Serving, Serving.session_id == PanelSession.id)
-        .join(Person, Person.id == Serving.person_id)
-        .where(Person.code == code, PanelSession.kind.in_(pooled_kinds()))
-        .where(PanelSession.status == SessionStatus.REVEALED, PanelSession.held_on <= as_of)
-        .where(nosed_in_training())
+        .where(Serving.person_id == training.person_id, PanelSession.kind.in_(pooled_kinds()))
+        .where(PanelSession.status == SessionStatus.REVEALED)
+        .where(held >= training.begun_on, held <= as_of)
     )
+    if training.taken_in_on is not None:
+        asked = asked.where(held < training.taken_in_on)
     return list(db.scalars(asked))
-
-
-def exercises_held(db: Session, code: str, *, as_of: date) -> int:
-    """Return in how many exercises somebody sat."""
-    return len(_exercises(db, code, as_of))

@@ -15,7 +15,7 @@ from panel.store.draws import Draw
 from panel.store.key import KeyRow, behind_serving
 from panel.store.people import Person
 from panel.store.sessions import PanelSession, Score, Serving
-from panel.store.training import in_training_on, nosed_in_training, trainings, trainings_of
+from panel.store.training import nosed_in_training, trainings, trainings_of
 from panel.store.who import person_by_code
 
 if TYPE_CHECKING:
@@ -54,7 +54,7 @@ def training_lines(db: Session, *, as_of: date) -> tuple[TrainingLine, ...]:
             each.person.code,
             each.begun_on,
             each.taken_in_on,
-            exercises_held(db, each.person.code, as_of=as_of),
+            exercises_held(db, each, as_of=as_of),
         )
         for each in trainings(db)
     )
@@ -63,25 +63,17 @@ def training_lines(db: Session, *, as_of: date) -> tuple[TrainingLine, ...]:
 def training_standing(db: Session, code: str, *, as_of: date) -> Readiness:
     """Return how far somebody is, for them and the lead alone; also of one who was taken in.
 
+    Of several trainings it is the last.
+
     Raises
     ------
     UnknownRecord, OakpanelError
         There is nobody of that code; or they never were in training.
     """
-    if not trainings_of(db, person_by_code(db, code)):
+    theirs = trainings_of(db, person_by_code(db, code))
+    if not theirs:
         raise OakpanelError(f"{code} never was in training: `oakpanel training begin {code}`.")
-    return readiness(db, code, as_of=as_of)
-
-
-def is_in_training(db: Session, code: str, *, on: date) -> bool:
-    """Say whether somebody is in training on a day.
-
-    Raises
-    ------
-    UnknownRecord
-        There is nobody of that code.
-    """
-    return in_training_on(trainings_of(db, person_by_code(db, code)), on)
+    return readiness(db, theirs[-1], as_of=as_of)
 
 
 def known_samples(db: Session) -> tuple[KnownSample, ...]:

@@ -115,7 +115,7 @@ def take_in(
         training = next((t for t in trainings_of(db, person) if t.taken_in_on is None), None)
         if training is None:
             raise OakpanelError(f"{code} is not in training.")
-        found = readiness(db, code, as_of=done.on)
+        found = readiness(db, training, as_of=done.on)
         if not found.ready:
             raise NotAllowed(f"{code} is not called ready: `oakpanel training show {code}`.")
         first = max(done.on, _last_exercise(found, training.begun_on) + timedelta(days=1))

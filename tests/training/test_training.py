@@ -190,6 +190,17 @@ def test_training_begins_once_and_not_over_what_was_counted(house: Store) -> Non
         begin_training(db, "L1", now=NOW, by="L1")
 
 
+def test_a_training_that_begins_again_begins_with_no_exercise(house: Store) -> None:
+    with house.write() as db:
+        take_in(db, GOOD, now=NOW, by="L1")
+    begin(house, GOOD, TODAY)
+    found = standing(house, GOOD)
+    assert (found.n_exercises, found.verdict.word) == (0, TrainingWord.CANNOT_TELL)
+    with house.read() as db:
+        lines = training_lines(db, as_of=TODAY)
+    assert [line.n_exercises for line in lines] == [SETS, 0, SETS]
+
+
 def test_nobody_in_training_sits_where_every_answer_counts(house: Store) -> None:
     wanted = SessionPlan(
         "pair", (GOOD, PANEL[0]), ("R00", "R01"), NOTES[:1], held_on=TODAY, replicates=2
