@@ -5,12 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+import numpy as np
+import pandas as pd
+
 from analysis.agreement.indices.layout import ScoreLayout
 from analysis.agreement.one_session.with_panel import Told, reads_with, told_beside
-from analysis.training import TrainingSettings, TrainingWord, word_of
+from analysis.score_statuses import IN_TRAINING, USED
+from analysis.training import TrainingSettings, TrainingWord, assess_training, word_of
 from analysis.training.verdict import TrainingFacts
 from tests.bench.word_rates import Row
-from tests.bench.word_worlds import REAL, Flight, Guess, Tails
+from tests.bench.word_worlds import FIRST, REAL, Flight, Guess, Tails
 from tests.bench.words_people import SETTINGS
 
 READY, NOT_YET = "ready (a person in training)", "not yet (a person in training)"
@@ -37,7 +41,23 @@ class Exercises:
     def __call__(self, seed: int) -> list[TrainingWord]:
         """Draw and judge."""
         told = [self._told(notes) for notes in self._exercises(seed)]
-        return [self._word(told[:n]) for n in range(1, self.n + 1)]
+        words = [self._word(told[:n]) for n in range(1, self.n + 1)]
+        if seed % 100 == 0 and self.round_of >= self.n:
+            self._check(seed, words[-1])
+        return words
+
+    def _check(self, seed: int, word: TrainingWord) -> None:
+        """Judge the same draw as a panel lead gets it; with other samples in each exercise."""
+        parts = []
+        for at in range(self.n):
+            (drawn,) = self.flight.sessions(seed * self.round_of + at)
+            status = np.where(drawn["assessor"] == FIRST, IN_TRAINING, USED[0])
+            day = pd.Timestamp(2026, 1, 1) + pd.Timedelta(days=at)
+            named = drawn.assign(session=f"E{at}", sample=f"{at}" + drawn["sample"], held_on=day)
+            parts.append(named.assign(status=status))
+        found = assess_training(pd.concat(parts, ignore_index=True), FIRST, settings=SETTINGS)
+        if found.verdict.word is not word:
+            raise RuntimeError(f"{self} comes to something else than the whole, draw {seed}")
 
     def _exercises(self, seed: int) -> list[list[ScoreLayout]]:
         visits = -(-self.n // self.round_of)
