@@ -71,10 +71,10 @@ def _tenths(points: float | None) -> str:
 def _notes(each: Exercise, width: int) -> list[str]:
     lines = [f"{each.session}, {each.held_on or '-'}"]
     if each.reason is not None:
-        lines += wrap(f"It tells nothing: {each.reason}.", width)
+        return [*lines, *wrap(f"It tells nothing: {each.reason}.", width)]
     for note in each.notes:
         if note.reason is not None:
-            lines += wrap(f"{note.descriptor}: {note.reason}.", width, initial_indent="  ")
+            lines += _wrapped(f"{note.descriptor}: {note.reason}.", width)
             continue
         glasses = "; ".join(
             f"{glass.sample} {glass.score:.0f} ({glass.panel_points:.0f} ± "
@@ -82,8 +82,12 @@ def _notes(each: Exercise, width: int) -> list[str]:
             for glass in note.glasses
         )
         said = f"{note.descriptor}, {in_digits(note.correlation or 0.0, '.2f')}: {glasses}"
-        lines += wrap(said, width, initial_indent="  ", subsequent_indent="    ")
+        lines += _wrapped(said, width)
     return lines
+
+
+def _wrapped(text: str, width: int) -> list[str]:
+    return wrap(text, width, initial_indent="  ", subsequent_indent="    ")
 
 
 def list_lines(found: Sequence[TrainingLine]) -> list[str]:

@@ -104,6 +104,7 @@ def not_yet_at_last(words: list[TrainingWord]) -> Iterator[bool]:
     yield words[-1] is TrainingWord.NOT_YET
 
 
+TRUE = (400, 4000, "trainings")
 MANY = (400, 2000, "trainings")
 BASE = Flight(8, 6, REAL * 3)
 
@@ -131,7 +132,7 @@ def _ready_rows() -> Iterator[Row]:
     ):
         where = f"reads as the others do, {_panel(flight)}, after {n} exercises"
         draw = Exercises(flight, n)
-        yield Row(f"ready-true-{name}", READY, where, enough, False, draw, ready_at_last)
+        yield Row(f"ready-true-{name}", READY, where, enough, False, draw, ready_at_last, *TRUE)
 
 
 def _not_yet_rows() -> Iterator[Row]:
@@ -147,7 +148,7 @@ def _not_yet_rows() -> Iterator[Row]:
         where = f"{guess}, after {n} exercises"
         draw = Exercises(replace(BASE, guess=guess), n)
         name = f"not-yet-true-{guess.name.lower()}"
-        yield Row(name, NOT_YET, where, enough, False, draw, not_yet_at_last)
+        yield Row(name, NOT_YET, where, enough, False, draw, not_yet_at_last, *TRUE)
 
 
 def _panel(flight: Flight) -> str:
