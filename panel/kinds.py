@@ -56,6 +56,10 @@ KNEW_KEY = "knew_key"
 """What stands instead of kept in frames and files for a glass of somebody who saw the key."""
 
 
+IN_TRAINING = "in_training"
+"""What stands instead of kept in files for a glass of somebody who was in training that day."""
+
+
 class GlassState(StrEnum):
     """How far a glass is, or what the lead made of it."""
 
@@ -312,6 +316,11 @@ class KindFacts:
     def in_sets(self) -> bool:
         """Whether glasses stand in sets, each answered as one."""
         return self.task is not None
+
+    @property
+    def scored_on_lines(self) -> bool:
+        """Whether glasses are scored on lines; else one thing is answered of each."""
+        return self.lines is not LinesFrom.ANSWER
 
     @property
     def own_lines(self) -> bool:

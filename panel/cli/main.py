@@ -31,6 +31,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "load": ("panel.cli.load", "Read records from a CSV or Excel file."),
     "save": ("panel.cli.save", "Write records as load reads them."),
     "people": ("panel.cli.people", "PINs, roles and leaving."),
+    "training": ("panel.cli.training", "People in training: exercises, how far, taking them in."),
     "house": ("panel.cli.house", "Settings of the house, each with its reason."),
     "session": ("panel.cli.session", "Plan, seal, pour, open, close and reveal a session."),
     "passing": ("panel.cli.passing", "What is planted, what noses catch, what nobody may empty."),

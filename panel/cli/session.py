@@ -122,10 +122,10 @@ def plan(
     **asked: Any,
 ) -> None:
     """Write a draft NAME. Everything that speaks against it is said at once."""
-    from panel.kinds import Manner, Role
+    from panel.kinds import Manner
     from panel.session.plan import AUTO, SessionPlan, lexicon_names, plan_session
     from panel.store.house import today_at_site
-    from panel.store.who import people_with
+    from panel.store.training import assessors_for
 
     if all_assessors and assessors:
         raise click.UsageError("Give --assessor or --all-assessors, not both.")
@@ -139,7 +139,8 @@ def plan(
     with leading(inv) as acting:
         on = held_on or today_at_site(acting.db, inv.now())
         if all_assessors:
-            assessors = tuple(who.code for who in people_with(acting.db, Role.ASSESSOR, on))
+            there = assessors_for(acting.db, wanted_kind.facts, on)
+            assessors = tuple(who.code for who in there)
         wanted = SessionPlan(
             assessors=assessors,
             descriptors=lexicon_names(acting.db, manner, on) if lexicon else descriptors,

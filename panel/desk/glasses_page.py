@@ -36,6 +36,12 @@ def _said(glass: Glass) -> str:
     return ", ".join(remarks_of(glass))
 
 
+def _answer(glass: Glass) -> str:
+    from panel.words.glass_words import answer_word
+
+    return answer_word(glass)
+
+
 def _minutes(glass: Glass) -> str:
     minutes = glass.minutes_in_hand
     return "" if minutes is None else in_digits(minutes, ".1f")
@@ -51,6 +57,7 @@ OF_CASK: tuple[Column[Glass], ...] = (
     Column("Session", 14, lambda g: g.session),
     Column("Noses", 6, lambda g: g.assessor),
 )
+ANSWER: tuple[Column[Glass], ...] = (Column("Answer", 10, _answer),)
 LAST: tuple[Column[Glass], ...] = (
     Column("Min", 5, _minutes, lambda g: g.minutes_in_hand, right=True),
     Column("Remarks", 14, _said, stretch=True),
@@ -117,7 +124,7 @@ class GlassesPage(ListPage):
     def show(self) -> None:
         """Show the notes of this view; minutes and remarks stand beside them in every view."""
         shown = self.notes_shown
-        self.list.columns = (*self.FIRST, *note_columns(shown), *LAST)
+        self.list.columns = (*self.first, *note_columns(shown), *LAST)
         self.fill(self.glasses)
         others = len(self.notes) - len(shown)
         more = f" v: {others} other notes." if others > 0 else ""
@@ -126,9 +133,14 @@ class GlassesPage(ListPage):
         self.refresh_bindings()
 
     @property
+    def first(self) -> tuple[Column[Glass], ...]:
+        """The columns before the notes: with answers where any glass has one."""
+        return (*self.FIRST, *(ANSWER if any(map(_answer, self.glasses)) else ()))
+
+    @property
     def notes_a_view(self) -> int:
         """How many notes fit beside the rest."""
-        rest = sum(column.width + 1 for column in (*self.FIRST, *LAST))
+        rest = sum(column.width + 1 for column in (*self.first, *LAST))
         return max((self.size.width - rest) // (NOTE_WIDTH + 1), 1)
 
     @property

@@ -43,7 +43,7 @@ HOLDS = {
     Kind.TARGETS: "what releases should be like, a line a descriptor",
     Kind.SCORES: "past sessions on the lexicon",
     Kind.OWN_SCORES: "past sessions in own words",
-    Kind.ANSWERS: "answers from paper, of sets in an open session",
+    Kind.ANSWERS: "answers of sets, compared with those that are kept",
 }
 SAID_EVERY_S = 0.2
 

@@ -43,7 +43,10 @@ class PeoplePage(ListPage):
     PLACE = "people"
     TITLE_WORDS = "People"
     FIND_HINT = "words of code, role"
-    OFFERS = (Offer("people.lock", "Lock", "lock", "The next act that binds asks for a PIN"),)
+    OFFERS = (
+        Offer("people.lock", "Lock", "lock", "The next act that binds asks for a PIN"),
+        Offer("people.training", "In training", "training", "Who, and what is poured for it"),
+    )
     BINDINGS: ClassVar[list[BindingType]] = [
         key("n", "new", "New", "people.new", "Somebody new"),
     ]
@@ -79,6 +82,10 @@ class PeoplePage(ListPage):
     def action_new(self) -> None:
         """Open the form for somebody new."""
         self.app.push_screen(page_of("new person"))
+
+    def action_training(self) -> None:
+        """Show who is in training."""
+        self.app.push_screen(page_of("trainings"))
 
     @work(thread=True, exclusive=True, group="lock", exit_on_error=False)
     def action_lock(self) -> None:

@@ -37,6 +37,11 @@ class PersonPage(ActsPage, ShowsMoving):
         Offer("person.lock", "End their passes", "lock", "Their PIN is asked for again anywhere"),
         Offer("person.consent", "Consent", "consent", "To which text, on which day"),
         Offer("person.withdraw", "Withdraw consent", "withdraw", "Planned into nothing any more"),
+        Offer(
+            "person.training", "Begin training", "training", "What they score counts for nothing"
+        ),
+        Offer("person.ready", "How far in training", "ready", "Their exercises, by PIN"),
+        Offer("person.take_in", "Take in", "take_in", "One of the panel, once they are ready"),
         Offer("person.export", "Their own data", "export", "All that is kept about them, to have"),
         Offer(
             "person.private",
@@ -162,6 +167,22 @@ class PersonPage(ActsPage, ShowsMoving):
         """Open the form of a consent."""
         self.app.push_screen(page_of("consent", self.code))
 
+    def action_training(self) -> None:
+        """Open the form of a training."""
+        self.app.push_screen(page_of("training begins", self.code))
+
+    def action_ready(self) -> None:
+        """Show how far they are, to them or a lead."""
+
+        def shown() -> None:
+            self.app.push_screen(page_of("readiness", self.code))
+
+        proved(self.desk, Act.OWN_PAGE, shown, about=self.code)
+
+    def action_take_in(self) -> None:
+        """Open the form of taking somebody in."""
+        self.app.push_screen(page_of("taken in", self.code))
+
     def action_withdraw(self) -> None:
         """Say what goes, then withdraw their consent."""
 
@@ -257,6 +278,7 @@ def person_words(person: PersonLine) -> list[str]:
         *([f"It was given past the leads on {past}, by who owns the database."] if past else []),
         f"Joined: {person.joined_on or 'not on record'}{left}",
         f"Sessions: {person.n_sessions}",
+        *([f"In training since {since}."] if (since := person.in_training_since) else []),
         consent_words(person.consent),
         *([f"Kept longer than this house says: {person.past}."] if person.past else []),
     ]

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import ColumnElement, Select, String, and_, case, cast, literal, select
+from sqlalchemy import Select, and_, case, literal, select
 from sqlalchemy.orm import Session
 
 from panel.errors import WrongState
 from panel.frames.off_line import number_of, off_line_told
-from panel.kinds import GlassKind, ServingStatus, SessionStatus
+from panel.frames.statuses import status_told
+from panel.kinds import GlassKind, SessionStatus
 from panel.store.draws import Draw
 from panel.store.finding import find_session
 from panel.store.key import KeyRow, behind_serving
@@ -29,9 +30,9 @@ def own_words_frame(db: Session, name: str) -> pd.DataFrame:
     """Return a session's scores on own words: one row a glass and word of one assessor.
 
     Columns: session, assessor, sample, replicate, word, score (0 to 100), status (kept, void,
-    re-poured, knew_key, swap_suspected, off_the_line), kind. Until the reveal samples are codes,
-    every replicate is 1, and no kind but the warm-up is told. Words are each assessor's own: the
-    same word of two people is two words.
+    re-poured, knew_key, swap_suspected, in_training, off_the_line), kind. Until the reveal samples
+    are codes, every replicate is 1, and no kind but the warm-up is told. Words are each assessor's
+    own: the same word of two people is two words.
 
     Raises
     ------
@@ -65,12 +66,6 @@ def _refuse(session: PanelSession) -> None:
             f"closed, so that nobody can steer it. `oakpanel session show {session.name}` tells "
             "how far it is."
         )
-
-
-def status_told() -> ColumnElement[Any]:
-    """Return how a glass counts: its status, or that its assessor knew the key."""
-    knew = and_(SessionAssessor.knew_key, Serving.status == ServingStatus.KEPT)
-    return case((knew, "knew_key"), else_=cast(Serving.status, String))
 
 
 def _joined(session: PanelSession, sample: Any, replicate: Any, kind: Any) -> Select[Any]:

@@ -15,7 +15,8 @@ from sqlalchemy.orm import Session
 
 from panel.frames.blanks import blank_lines
 from panel.frames.off_line import numbers_of, off_line_told
-from panel.kinds import KNEW_KEY, GlassKind, ServingStatus, SessionStatus
+from panel.frames.statuses import status_told
+from panel.kinds import GlassKind, SessionStatus
 from panel.store.casks import Cask, Filling
 from panel.store.drawn_ages import ages_inherited
 from panel.store.draws import Draw
@@ -201,13 +202,6 @@ def _which(sessions: Sequence[str] | None, as_of: date | None) -> list[ColumnEle
     return conditions
 
 
-def _status() -> ColumnElement[Any]:
-    from sqlalchemy import String, case, cast
-
-    knew = and_(SessionAssessor.knew_key, Serving.status == ServingStatus.KEPT)
-    return case((knew, KNEW_KEY), else_=cast(Serving.status, String))
-
-
 def _joined(query: Any) -> Any:
     return (
         query.select_from(Serving)
@@ -234,7 +228,7 @@ def _known_glasses(which: list[ColumnElement[bool]]) -> Any:
         select(
             *(PanelSession.name, Serving.flight, PanelSession.held_on, Person.code),
             *(Draw.label, Draw.label, Filling.label, Cask.number, KeyRow.kind, Draw.batch),
-            *(Draw.drawn_on, KeyRow.replicate, _order_taken(), _status()),
+            *(Draw.drawn_on, KeyRow.replicate, _order_taken(), status_told()),
             *(Filling.id, Serving.id, PanelSession.id, Serving.finished_at.is_not(None)),
         )
     )
@@ -255,7 +249,7 @@ def _coded_glasses(which: list[ColumnElement[bool]]) -> Any:
     query = select(
         *(PanelSession.name, Serving.flight, PanelSession.held_on, Person.code, code_read()),
         *(null(), null(), null(), kind, null(), null(), literal(1)),
-        *(_order_taken(), _status(), null(), Serving.id, PanelSession.id),
+        *(_order_taken(), status_told(), null(), Serving.id, PanelSession.id),
         Serving.finished_at.is_not(None),
     )
     return (

@@ -8,7 +8,7 @@ from sqlalchemy import and_, select
 from sqlalchemy.orm import Session
 
 from panel.errors import WrongState
-from panel.frames.own_words import status_told
+from panel.frames.statuses import status_told
 from panel.kinds import ServingStatus, SessionStatus
 from panel.store.answers import ONLY_QUESTION, Answer
 from panel.store.draws import Draw
@@ -28,7 +28,7 @@ def sets_frame(db: Session, name: str) -> pd.DataFrame:
 
     Columns: session, assessor, set, position, code, product (the draw's label), place (what the
     glass was given in its set; missing: not answered), status (kept, void, knew_key,
-    swap_suspected). A glass that was poured again is there once, as its last pouring.
+    in_training, swap_suspected). A glass that was poured again is there once, as its last pouring.
 
     Raises
     ------

@@ -1,4 +1,8 @@
-"""Answers from paper: the places that glasses were given in their sets, keyed in by code."""
+"""Answers of sets as records: saved once a session is revealed, and compared with what is kept.
+
+Nothing is answered by loading: a ballot comes in by one door, where it is keyed twice
+(`panel.session.keyed`).
+"""
 
 from __future__ import annotations
 
@@ -14,11 +18,10 @@ from panel.intake.cells import Name, RowModel, Whole
 from panel.intake.columns import Columns
 from panel.intake.load import Load, RowOutcome, all_names, refuse_twins
 from panel.intake.saved_records import Sheet
-from panel.kinds import ServingStatus, SessionStatus, Task
-from panel.session.sets import sound_places
-from panel.store.answers import ONLY_QUESTION, Answer, AnswerChange
+from panel.kinds import ServingStatus, SessionStatus
+from panel.store.answers import Answer
 from panel.store.people import Person
-from panel.store.sessions import PanelSession, Serving, SessionAssessor
+from panel.store.sessions import PanelSession, Serving
 
 COLUMNS = Columns(required=("session", "assessor", "glass", "place"), numbers=frozenset({"place"}))
 OUT = (ServingStatus.VOID, ServingStatus.RE_POURED)
@@ -34,7 +37,7 @@ class AnswerRow(RowModel):
 
 
 def take_answers(load: Load, rows: Sequence[AnswerRow]) -> None:
-    """Keep the answers of sets that are open; a set counts whole or is a fault."""
+    """Compare sets with what is kept: one that is not kept so is a fault."""
     refuse_twins(
         load,
         rows,
@@ -53,8 +56,6 @@ def take_answers(load: Load, rows: Sequence[AnswerRow]) -> None:
 class _Set:
     """The rows of one set, by glass."""
 
-    session: PanelSession
-    assessor: str
     glasses: dict[int, Serving]
     rows: dict[int, AnswerRow] = field(default_factory=dict)
 
@@ -84,7 +85,7 @@ class _Intake:
         key = (session.name, row.assessor, glass.flight)
         if key not in self.sets:
             of_set = {g.id: g for g in tray.values() if g.flight == glass.flight}
-            self.sets[key] = _Set(session, row.assessor, of_set)
+            self.sets[key] = _Set(of_set)
         self.sets[key].rows[glass.id] = row
 
     def _session(self, row: AnswerRow) -> PanelSession | None:
@@ -115,75 +116,24 @@ class _Intake:
         return self.trays[key]
 
     def settle(self, one: _Set) -> None:
-        """Keep one set, or say what is wrong with it."""
+        """Compare one set with what is kept of it."""
         places = {glass: float(row.place) for glass, row in one.rows.items()}
         first = next(iter(one.rows.values()))
         missing = [glass.code for i, glass in one.glasses.items() if i not in one.rows]
+        asked = select(Answer).where(Answer.serving_id.in_(one.glasses))
+        known = {each.serving_id: each.value for each in self.load.db.scalars(asked)}
         if missing:
             words = f"of the same set {', '.join(sorted(missing))} has no place"
             self.load.fault(first.at, "glass", first.glass, words)
-            return
-        task = one.session.kind.facts.task
-        if task is None or not sound_places(task, sorted(row.place for row in one.rows.values())):
-            words = f"these places are no answer to a set: {PLACES_ARE[task or Task.PICK]}"
-            self.load.fault(first.at, "place", first.place, words)
-            return
-        known = {
-            answer.serving_id: answer.value
-            for answer in self.load.db.scalars(
-                select(Answer).where(Answer.serving_id.in_(one.glasses))
-            )
-        }
-        if known == places:
+        elif known == places:
             self.load.count(RowOutcome.UNCHANGED, len(places))
-        elif one.session.status is not SessionStatus.OPEN:
-            words = f"session {one.session.name} is {one.session.status.value}, not open"
-            self.load.fault(first.at, "session", one.session.name, words)
-        elif known and not self.load.update:
-            words = (
-                "this set was answered otherwise: look at the paper again, or load with --update"
-            )
-            self.load.fault(first.at, "place", first.place, words)
         else:
-            self._keep(one, places, known)
-            outcome = RowOutcome.CHANGED if known else RowOutcome.NEW
-            self.load.count(outcome, len(places))
-
-    def _keep(self, one: _Set, places: dict[int, float], known: dict[int, float]) -> None:
-        db, now = self.load.db, self.load.now
-        for glass in sorted(one.glasses.values(), key=_at):
-            facts = {"serving_id": glass.id, "question": ONLY_QUESTION, "value": places[glass.id]}
-            db.add(AnswerChange(**facts, changed_at=now, by_code=self.load.by))
-            if glass.id in known:
-                kept = db.get(Answer, (glass.id, ONLY_QUESTION))
-                if kept is not None:
-                    kept.value, kept.given_at = places[glass.id], now
-            else:
-                db.add(Answer(**facts, given_at=now))
-            if glass.taken_at is None:
-                taken = [g.taken_order or 0 for g in self._tray(one.session, one.assessor).values()]
-                glass.taken_at, glass.taken_order = now, max(taken) + 1
-            glass.finished_at = now
-        self._finish(one)
-
-    def _finish(self, one: _Set) -> None:
-        tray = self._tray(one.session, one.assessor)
-        if all(glass.finished_at is not None for glass in tray.values()):
-            person = next(iter(one.glasses.values())).person_id
-            chair = self.load.db.get(SessionAssessor, (one.session.id, person))
-            if chair is not None:
-                chair.finished_at = self.load.now
+            words = "this set was answered otherwise" if known else "this set has no answer"
+            self.load.fault(first.at, "place", first.place, f"{words}: {KEYED_TWICE}")
 
 
-PLACES_ARE = {
-    Task.PICK: "1 for the stronger, 2 for the other",
-    Task.SORT: "1 twice and 2 twice",
-    Task.RANK: "1 for the first, equal places shared, as 1, 2, 2, 4",
-}
-
-
-def _at(glass: Serving) -> int:
-    return glass.position or 0
+KEYED_TWICE = "ballots from paper are keyed twice and come in by `oakpanel session key`"
+"""What to do with an answer that is not kept yet."""
 
 
 def saved_answers(db: Session) -> Sheet:

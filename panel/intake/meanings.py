@@ -9,7 +9,7 @@ from pydantic import BeforeValidator
 
 from panel.intake.cells import OneOf, need_past_day, past_day, read_day, read_yes_no
 from panel.intake.kinds import SCORE_KINDS, Kind
-from panel.kinds import KNEW_KEY, LitresAt, Role, ServingStatus
+from panel.kinds import IN_TRAINING, KNEW_KEY, LitresAt, Role, ServingStatus
 
 if TYPE_CHECKING:
     from panel.intake.cells import RowModel
@@ -83,7 +83,8 @@ MEANINGS: dict[str, str] = {
     "position": "which glass in the order it was nosed; 0 for a warm-up",
     "flight": "which flight; empty: 1",
     "pouring": "1; 2 for a glass that was poured again",
-    "status": f"{', '.join(ServingStatus)}; +{KNEW_KEY} where the key was known; empty: kept",
+    "status": f"{', '.join(ServingStatus)}; +{KNEW_KEY} where the key was known, "
+    f"+{IN_TRAINING} where somebody was in training; empty: kept",
     "score": "the score",
     "scale_low": "low end of the line, in points; empty: 0",
     "scale_high": "high end of the line, in points; empty: 100",

@@ -13,6 +13,7 @@ from panel.intake.session_kinds import SCORE_FILES, kind_brought_by, where_to_lo
 from panel.kinds import DrawKind, GlassKind
 from panel.problems import with_way
 from panel.store.draws import Draw
+from panel.store.training import by_code, trainings
 
 GLASS_KINDS = {
     DrawKind.CASK: GlassKind.TEST,
@@ -40,6 +41,7 @@ class Sessions:
         self.carried = carried
         told = {row.session for row in file.glasses if isinstance(row, GlassRow)}
         told |= {name for row in file.glasses_partly.values() if (name := _session_of(row))}
+        self.trainings = by_code(trainings(load.db))
         self.states = fetch_sessions(load, told)
 
     def glass(self, row: GlassRow | list[CellFault]) -> ToldGlass:
@@ -67,7 +69,8 @@ class Sessions:
     def _state(self, row: GlassRow, faults: list[CellFault]) -> SessionState | None:
         state = self.states.get(row.session)
         if state is None:
-            state = SessionState(row.session, row.held_on, kind_brought_by(self.carried))
+            kind = kind_brought_by(self.carried)
+            state = SessionState(row.session, row.held_on, kind, trainings=self.trainings)
             self.states[row.session] = state
             self.load.created.setdefault("sessions", []).append(row.session)
         if state.not_revealed:
@@ -174,6 +177,12 @@ class Sessions:
             return
         if not seat.first_row:
             seat.first_row = row.at
+        if row.status.in_training and not state.trained(row.assessor):
+            words = (
+                f"by the records {row.assessor} was not in training on {_said(state.held_on)}; a "
+                f"lead says so first: `oakpanel training begin {row.assessor} --on DATE`"
+            )
+            faults.append(CellFault("status", row.status.words(), words))
         if seat.knew_key == row.status.knew_key:
             return
         if seat.record is not None and seat.first_row == row.at and self._may(state):

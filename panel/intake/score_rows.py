@@ -34,7 +34,7 @@ from panel.intake.columns import Columns, rows_adapter
 from panel.intake.decimals import parse_number
 from panel.intake.partly import read_partly
 from panel.intake.table import BrokenCell, Table
-from panel.kinds import KNEW_KEY, GlassKind, ServingStatus
+from panel.kinds import IN_TRAINING, KNEW_KEY, GlassKind, ServingStatus
 from panel.problems import Problem
 from panel.store.word_text import plain_word, word_fault
 
@@ -62,31 +62,39 @@ def is_wide(headings: Sequence[str]) -> bool:
 
 
 class GlassMark(NamedTuple):
-    """What the lead made of a glass, and whether its assessor had seen the key."""
+    """What the lead made of a glass, and whether its assessor had seen the key or was in training.
+
+    Of training the records tell by themselves: in a file it says so to whoever reads that alone.
+    """
 
     status: ServingStatus = ServingStatus.KEPT
     knew_key: bool = False
+    in_training: bool = False
 
     def words(self) -> str:
         """Return the cell that reads back as this."""
-        if not self.knew_key:
-            return self.status.value
         kept = self.status is ServingStatus.KEPT
-        return KNEW_KEY if kept else f"{self.status.value}+{KNEW_KEY}"
+        parts = [
+            *([] if kept else [self.status.value]),
+            *([KNEW_KEY] if self.knew_key else []),
+            *([IN_TRAINING] if self.in_training else []),
+        ]
+        return "+".join(parts) or self.status.value
 
 
 def read_state(text: str | None) -> GlassMark:
-    """Return the state of a glass: `kept`, `void`, ... , `knew_key`, or two joined by `+`."""
+    """Return the state of a glass: `kept`, `void`, ... , `knew_key`, or several joined by `+`."""
     cell = read_text(text)
     if cell is None:
         return GlassMark()
     parts = [part.strip() for part in cell.split("+")]
-    others = [part for part in parts if part != KNEW_KEY]
+    of_person = (KNEW_KEY, IN_TRAINING)
+    others = [part for part in parts if part not in of_person]
     if len(others) > 1:
-        raise fault(f"one of {', '.join(ServingStatus)}, with or without +{KNEW_KEY}")
-    if others:
-        return GlassMark(ServingStatus(ONE_STATUS(others[0])), KNEW_KEY in parts)
-    return GlassMark(knew_key=True)
+        with_or_without = " or ".join(f"+{part}" for part in of_person)
+        raise fault(f"one of {', '.join(ServingStatus)}, with or without {with_or_without}")
+    status = ServingStatus(ONE_STATUS(others[0])) if others else ServingStatus.KEPT
+    return GlassMark(status, KNEW_KEY in parts, IN_TRAINING in parts)
 
 
 class GlassRow(RowModel):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from itertools import count
@@ -27,6 +27,7 @@ from panel.store.sessions import (
     SessionDescriptor,
     code_read,
 )
+from panel.store.training import Training, by_code, in_training_on, trainings
 
 DrawKey = tuple[str, GlassKind, int]
 """Sample, kind and replicate: what a key row is for."""
@@ -121,6 +122,11 @@ class SessionState:
     words: dict[str, dict[str, LoadedWord]] = field(default_factory=dict)
     """The own words of each assessor, in their order."""
     seats: dict[str, LoadedSeat] = field(default_factory=dict)
+    trainings: Mapping[str, Sequence[Training]] = field(default_factory=dict)
+
+    def trained(self, assessor: str) -> bool:
+        """Say whether somebody was in training on the day of the session."""
+        return in_training_on(self.trainings.get(assessor, ()), self.held_on)
 
     @property
     def held_here(self) -> bool:
@@ -148,8 +154,12 @@ class SessionState:
 
 def fetch_sessions(load: Load, names: Iterable[str]) -> dict[str, SessionState]:
     """Return the recorded sessions of these names. Of one not revealed nothing but its stage."""
+    trained = by_code(trainings(load.db))
     found = fetch(load.db, select(PanelSession), PanelSession.name, names)
-    states = {one.name: SessionState(one.name, one.held_on, one.kind, record=one) for one in found}
+    states = {
+        one.name: SessionState(one.name, one.held_on, one.kind, record=one, trainings=trained)
+        for one in found
+    }
     by_id = {s.record.id: s for s in states.values() if s.record and not s.not_revealed}
     if by_id:
         _fetch_sheets(load, by_id)
@@ -233,7 +243,9 @@ def _add_glass(
         pouring=pouring,
         flight=served.flight,
         position=served.taken,
-        state=GlassMark(served.status, seat is not None and seat.knew_key),
+        state=GlassMark(
+            served.status, seat is not None and seat.knew_key, state.trained(served.assessor)
+        ),
         serving_id=served.id,
     )
 

@@ -29,6 +29,7 @@ from panel.store.sessions import (
     SessionAssessor,
     SessionDescriptor,
 )
+from panel.store.training import Training
 
 Columns = tuple[InstrumentedAttribute[Any], ...]
 AT_ONCE = 20_000
@@ -38,6 +39,7 @@ SERVING: Columns = (
     *(Serving.id, Serving.session_id, Serving.person_id, Serving.flight, Serving.position),
     *(Serving.code, Serving.read_as, Serving.taken_order, Serving.status, Serving.finished_at),
 )
+TRAINING: Columns = (Training.person_id, Training.begun_on, Training.taken_in_on)
 SEAT: Columns = (SessionAssessor.session_id, SessionAssessor.person_id, SessionAssessor.knew_key)
 PERSON: Columns = (Person.id, Person.code)
 KEY: Columns = (
@@ -63,7 +65,7 @@ EVENT: Columns = (
 )
 SETTING: Columns = (HouseSetting.name, HouseSetting.value)
 READ: tuple[Columns, ...] = (
-    *(SESSION, SERVING, SEAT, PERSON, KEY, DRAW, LINE, DESCRIPTOR, VERSION, SCORE),
+    *(SESSION, SERVING, SEAT, TRAINING, PERSON, KEY, DRAW, LINE, DESCRIPTOR, VERSION, SCORE),
     *(FILLING, CASK, EVENT, SETTING),
 )
 MOVES_SPIRIT = (EventKind.RE_RACKED, EventKind.TOPPED)
@@ -99,6 +101,7 @@ def _parts(db: Session, as_of: date) -> Iterator[Sequence[Any]]:
         select(*SESSION).where(counts_by(as_of)).order_by(PanelSession.id),
         select(*SERVING).where(Serving.session_id.in_(sessions)).order_by(Serving.id),
         select(*SEAT).where(SessionAssessor.session_id.in_(sessions)).order_by(*SEAT[:2]),
+        select(*TRAINING).where(Training.person_id.in_(people)).order_by(*TRAINING[:2]),
         select(*PERSON).where(Person.id.in_(people)).order_by(Person.id),
         select(*KEY).where(KeyRow.session_id.in_(sessions)).order_by(*KEY[:3]),
         select(*DRAW).where(Draw.id.in_(draws)).order_by(Draw.id),

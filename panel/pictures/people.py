@@ -6,6 +6,7 @@ from collections.abc import Collection, Iterator, Sequence
 from datetime import date
 from typing import TYPE_CHECKING
 
+from analysis.pictures.learning import is_it_nearer
 from analysis.pictures.moving import is_anybody_moving
 from analysis.pictures.seen import who_saw_it
 
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
 
     from analysis.agreement import Drift, Span
     from analysis.pictures import Picture
+    from analysis.training import Training
 
 PANEL_CALM = "On the hidden reference no movement of the panel is certain."
 NO_REFERENCE = "No hidden reference was poured: whether everybody moves at once is not known."
@@ -66,6 +68,12 @@ def moving(result: Span, *, whose: Collection[str] | None = None) -> tuple[Pictu
     ]
     picture = is_anybody_moving(shown, result.drift, " ".join(_said(result.drift, shown)))
     return (picture,) if picture.rows else ()
+
+
+def learning(found: Training) -> tuple[Picture, ...]:
+    """Return the learning curve of one person, for them and the lead; none where there is none."""
+    picture = is_it_nearer(found)
+    return () if picture is None else (picture,)
 
 
 def _said(panel: Drift | None, people: Sequence[Drift]) -> Iterator[str]:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from sqlalchemy import or_, select
 
 from panel.errors import WrongState
+from panel.frames.judging import agreement_settings
 from panel.kinds import SessionStatus
 from panel.store.sessions import PanelSession
 
@@ -150,15 +151,3 @@ def _earlier(db: Session, session: PanelSession) -> list[str]:
         before = PanelSession.held_on < session.held_on
         query = query.where(or_(PanelSession.held_on.is_(None), before))
     return list(db.scalars(query))
-
-
-def agreement_settings(db: Session) -> AgreementSettings:
-    """Return what the house has settled for judging a panel."""
-    from analysis.agreement import AgreementSettings
-    from panel.store.house import number_setting
-    from panel.store.lexicon import fault_notes
-
-    return AgreementSettings(
-        tolerance=number_setting(db, "alike_tolerance"),
-        ought_to_be_absent=frozenset(fault_notes(db)),
-    )

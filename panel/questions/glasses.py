@@ -17,12 +17,14 @@ from analysis.as_json import AsJson
 from panel.kinds import ServingStatus, SessionStatus
 from panel.questions.cask_life import find_cask
 from panel.session.found import session_at
+from panel.store.answers import ONLY_QUESTION, Answer
 from panel.store.casks import Cask, Filling
 from panel.store.draws import Draw
 from panel.store.finding import find_session
 from panel.store.key import KeyRow, behind_serving
 from panel.store.lexicon import Descriptor, DescriptorVersion
 from panel.store.own_words import OwnScore, OwnWord
+from panel.store.passed_glasses import passed
 from panel.store.people import Person
 from panel.store.retention import own_mark_is_told
 from panel.store.sessions import (
@@ -49,7 +51,9 @@ class Glass(AsJson):
     """One glass as one assessor scored it; `scores` by note, as they were given.
 
     `draw`, `cask`, `kind`, `replicate` and `note` are missing before the reveal, `cask` too where
-    the glass came from none. `read_as` is the other code, where two had changed places.
+    the glass came from none. `read_as` is the other code, where two had changed places. `place` is
+    what it was given in its set, which is its flight; `passed` whether it was passed or held, where
+    glasses are.
     """
 
     session: str
@@ -72,6 +76,8 @@ class Glass(AsJson):
     scores: Mapping[str, float]
     faults: tuple[str, ...]
     note: str | None
+    place: int | None = None
+    passed: bool | None = None
 
     json_also = ("minutes_in_hand",)
 
@@ -179,7 +185,8 @@ def _order(glass: Glass, *, revealed: bool = True) -> tuple[Any, ...]:
 
 def _notes_of(session: PanelSession, glasses: list[Glass]) -> tuple[str, ...]:
     """Return the lines that were scored: the sheet's in its order, own words as they come."""
-    sheet = [line.descriptor_version.descriptor.name for line in session.descriptors]
+    lines = session.descriptors if session.kind.facts.scored_on_lines else []
+    sheet = [line.descriptor_version.descriptor.name for line in lines]
     own = [note for glass in glasses for note in glass.scores]
     return tuple(dict.fromkeys([*sheet, *own]))
 
@@ -194,6 +201,7 @@ def _glasses(db: Session, *which: ColumnElement[bool], revealed: bool) -> list[G
     rows = db.execute(_asked(*which)).all()
     ids = [serving.id for serving, *_ in rows]
     scores, faults, notes = _scores(db, ids), _faults(db, ids), _written(db, ids)
+    places = _places(db, ids)
     glasses = []
     for serving, session, code, knew, label, cask, kind, replicate in rows:
         glasses.append(
@@ -211,6 +219,8 @@ def _glasses(db: Session, *which: ColumnElement[bool], revealed: bool) -> list[G
                 scores=scores.get(serving.id, {}),
                 faults=faults.get(serving.id, ()),
                 note=notes.get(serving.id) if revealed else None,
+                place=places.get(serving.id),
+                passed=passed(serving, held=serving.id in faults),
             )
         )
     return glasses
@@ -260,6 +270,13 @@ def _scores(db: Session, ids: list[int]) -> dict[int, dict[str, float]]:
         for serving_id, note, value in db.execute(asked):
             found.setdefault(serving_id, {})[note] = value
     return found
+
+
+def _places(db: Session, ids: list[int]) -> dict[int, int]:
+    """Return the places that glasses were given in their sets."""
+    asked = select(Answer.serving_id, Answer.value).where(Answer.question == ONLY_QUESTION)
+    rows = db.execute(asked.where(Answer.serving_id.in_(ids)))
+    return {glass: int(value) for glass, value in rows}
 
 
 def _faults(db: Session, ids: list[int]) -> dict[int, tuple[str, ...]]:

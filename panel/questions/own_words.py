@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from analysis.as_json import keys_of
+from panel.frames.judging import agreement_settings
 from panel.kinds import SessionStatus
-from panel.questions.agreement import agreement_settings
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -12,6 +12,7 @@ from panel.store.owning import recovered_pins
 from panel.store.people import Person
 from panel.store.retention import people_past
 from panel.store.sessions import SessionAssessor
+from panel.store.training import trainings
 
 if TYPE_CHECKING:
     from datetime import date, datetime
@@ -45,10 +46,13 @@ class PersonLine:
     """What they consented to last."""
     past: str | None = None
     """Why who they are is to be erased by now, if it is."""
+    in_training_since: date | None = None
+    """Since when they are in training, if they are."""
 
     json_keys = (
         *("code", "roles", "has_pin", "joined_on", "left_on", "consent"),
         ("past", "kept_too_long_reason"),
+        "in_training_since",
     )
 
     def is_here(self, on: date) -> bool:
@@ -79,6 +83,7 @@ def people_lines(
     counts = {person_id: count for person_id, count in db.execute(seats)}
     consents = last_consents(db)
     past = {} if today is None else people_past(db, today)
+    training = {t.person.code: t.begun_on for t in trainings(db) if t.taken_in_on is None}
     lines = [
         PersonLine(
             code=person.code,
@@ -90,6 +95,7 @@ def people_lines(
             recovered_on=recovered.get(person.code),
             consent=_standing(consents.get(person.id)),
             past=past.get(person.code),
+            in_training_since=training.get(person.code),
         )
         for person in db.scalars(select(Person).order_by(Person.code))
     ]

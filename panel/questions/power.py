@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING
 
 from panel.errors import PlanRefused, UnknownRecord
 from panel.figures import in_digits
-from panel.kinds import Manner, Role
+from panel.kinds import Manner
 from panel.session.plan_parts import lexicon_names
 from panel.store.finding import nearest_words
 from panel.store.nosed import any_nosed
-from panel.store.who import people_with
+from panel.store.training import panel_on
 
 if TYPE_CHECKING:
     from datetime import date
@@ -76,7 +76,7 @@ def house_power(
     known = profile
     if known is None and any_nosed(db, as_of):
         known = house_profile(db, as_of=as_of)
-    codes = [person.code for person in people_with(db, Role.ASSESSOR, as_of)]
+    codes = [person.code for person in panel_on(db, as_of)]
     people = asked.assessors or (max(len(codes), 1),)
     ways = list(product(people, asked.samples or SAMPLES, asked.sessions or SESSIONS))
     if len(ways) > MOST_DESIGNS:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from panel.errors import PlanRefused, UnknownRecord
-from panel.kinds import USUAL_KIND, Manner, Role
+from panel.kinds import USUAL_KIND, Manner
 from panel.questions.samples_at_hand import samples_at_hand
 from panel.questions.stock_part import EVERYWHERE, StockPart, part_of
 from panel.session.blueprint import glasses_a_flight
@@ -16,7 +16,7 @@ from panel.session.orders import peat_class
 from panel.store.filling_states import FillingState, filling_states
 from panel.store.finding import nearest_words
 from panel.store.house import number_setting
-from panel.store.who import people_with
+from panel.store.training import panel_on
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -112,11 +112,12 @@ def _sheds(states: Sequence[FillingState]) -> dict[str, str]:
 
 
 def _who_comes(db: Session, asked: RoomAsked, on: date) -> dict[str, Person]:
-    known = {person.code: person for person in people_with(db, Role.ASSESSOR, on)}
+    known = {person.code: person for person in panel_on(db, on)}
     for code in (*asked.only, *asked.without):
         if code not in known:
             raise UnknownRecord(
-                f"Nobody of the code {code!r} assesses on {on}.{nearest_words(code, known)}"
+                f"Nobody of the code {code!r} assesses for the house on {on}."
+                f"{nearest_words(code, known)}"
             )
     wanted = asked.only or tuple(known)
     found = {code: known[code] for code in wanted if code not in asked.without}

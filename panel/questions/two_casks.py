@@ -8,8 +8,8 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from panel.errors import UnknownRecord, WrongState
+from panel.frames.judging import agreement_settings
 from panel.kinds import SessionStatus
-from panel.questions.agreement import agreement_settings
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session

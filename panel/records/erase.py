@@ -42,6 +42,7 @@ from panel.store.sessions import (
     SessionAssessor,
 )
 from panel.store.stops import DrawStop, StoppedMark
+from panel.store.training import Training
 from panel.store.who import person_by_code, refuse_last_lead
 from panel.store.word_matches import OwnWordMatch
 
@@ -251,6 +252,7 @@ def _delete_scores(db: Session, person: Person) -> None:
     words = select(OwnWord.id).where(OwnWord.person_id == person.id)
     _delete(db, OwnWordMatch, OwnWordMatch.own_word_id.in_(words))
     _delete(db, OwnWord, OwnWord.person_id == person.id)
+    _delete(db, Training, Training.person_id == person.id)
     _delete(db, Serving, Serving.person_id == person.id)
     _delete(db, SessionAssessor, SessionAssessor.person_id == person.id)
     _delete(db, KeyRow, KeyRow.tray == person.code)

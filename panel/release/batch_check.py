@@ -19,7 +19,8 @@ from panel.session.plan_parts import lexicon_names
 from panel.store.batches import ReleaseBatch
 from panel.store.draws import Draw
 from panel.store.log import append_entry
-from panel.store.who import acting_person, people_with
+from panel.store.training import panel_on
+from panel.store.who import acting_person
 
 if TYPE_CHECKING:
     from datetime import date, datetime
@@ -152,7 +153,7 @@ def check_plan(
     lines = tuple(line for line in asked if line in able) or plan.descriptors
     return replace(
         plan,
-        assessors=tuple(person.code for person in people_with(db, Role.ASSESSOR, held_on)),
+        assessors=tuple(person.code for person in panel_on(db, held_on)),
         draws=(mine.label, theirs.label),
         descriptors=lines,
         replicates=GLASSES_EACH,

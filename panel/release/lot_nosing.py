@@ -8,14 +8,15 @@ from typing import TYPE_CHECKING
 from sqlalchemy import select
 
 from panel.errors import PlanRefused
-from panel.kinds import USUAL_KIND, BottleKind, DrawKind, Role
+from panel.kinds import USUAL_KIND, BottleKind, DrawKind
 from panel.release.lot_bottles import bottled_lot
 from panel.session.last_time import like_last_time
 from panel.session.plan import PlanSummary, SessionPlan, lexicon_names, plan_session
 from panel.store.bottle_remarks import BottleRemark, LotBottle
 from panel.store.draws import Draw
 from panel.store.house import today_at_site
-from panel.store.who import lead_or_first, people_with
+from panel.store.training import panel_on
+from panel.store.who import lead_or_first
 
 if TYPE_CHECKING:
     from datetime import date, datetime
@@ -130,7 +131,7 @@ def _usual(db: Session, on: date) -> SessionPlan:
     if last is not None:
         plan = replace(last.plan, reference=None, warm_up=None, duplicates=(), glasses_each=None)
     else:
-        there = tuple(person.code for person in people_with(db, Role.ASSESSOR, on))
+        there = tuple(person.code for person in panel_on(db, on))
         plan = SessionPlan("", there, (), ())
         plan = replace(plan, descriptors=lexicon_names(db, plan.manner, on), duplicates=())
     return replace(plan, held_on=on, replicates=TWICE, peat=None, after_peat=False)

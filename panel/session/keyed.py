@@ -19,7 +19,8 @@ from typing import TYPE_CHECKING
 from panel.errors import OakpanelError, SessionError
 from panel.kinds import Fault, SessionStatus
 from panel.session.found import session_at
-from panel.session.sets import check_answer
+from panel.session.scoring import poured
+from panel.session.sets import PLACES_ARE, check_answer, set_of, sound_places, task_of
 from panel.session.sheets import tray_of
 from panel.store import booth_queries as booth
 from panel.store.log import append_entry
@@ -300,14 +301,26 @@ def _keep_sets(
     db: Session, seat: Seat, tray: Tray, mine: Mapping[str, Sequence[KeyedLine]], now: datetime
 ) -> int:
     sets: dict[int, dict[int, int]] = {}
-    for glass in tray.glasses:
+    for glass in poured(tray):
         for line in mine.get(glass.code, ()):
             if line.what != PLACE:
                 raise SessionError(f"{glass.code} of {seat.code}: a set is answered by {PLACE}.")
             sets.setdefault(glass.flight, {})[glass.serving_id] = _whole(line)
+    if faults := list(_set_faults(seat, tray, sets)):
+        raise SessionError("\n".join(faults))
     for flight, places in sorted(sets.items()):
-        first = next(glass for glass in tray.glasses if glass.flight == flight)
-        booth.take_glass(db, seat, first.code, now)
+        booth.take_glass(db, seat, set_of(tray, flight).glasses[0].code, now)
         check_answer(booth.tray(db, seat), flight, places)
         booth.answer_set(db, seat, flight, places, now)
     return sum(map(len, sets.values()))
+
+
+def _set_faults(seat: Seat, tray: Tray, sets: Mapping[int, Mapping[int, int]]) -> Iterator[str]:
+    task = task_of(tray)
+    for flight, places in sorted(sets.items()):
+        glasses = set_of(tray, flight).glasses
+        where = f"Set {flight} of {seat.code} ({', '.join(glass.code for glass in glasses)})"
+        if missing := [glass.code for glass in glasses if glass.serving_id not in places]:
+            yield f"{where}: {', '.join(missing)} has no place."
+        elif not sound_places(task, sorted(places.values())):
+            yield f"{where}: these places are no answer to it. They are {PLACES_ARE[task]}."

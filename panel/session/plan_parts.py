@@ -31,6 +31,7 @@ from panel.store.key import PlannedDraw
 from panel.store.lexicon import Descriptor, DescriptorVersion
 from panel.store.people import Person
 from panel.store.sessions import PanelSession
+from panel.store.training import in_training_on, trainings_of
 from panel.store.who import has_role
 
 AUTO = "auto"
@@ -182,7 +183,7 @@ def _find_people(db: Session, plan: SessionPlan, on: date, parts: PlanParts) -> 
     if not plan.assessors:
         parts.faults.append("The plan names no assessor.")
     for code, person in _each(plan.assessors, known, "Assessor", parts.faults):
-        if fault := person_fault(person, on):
+        if fault := seat_fault(db, person, plan.kind, on):
             parts.faults.append(f"{code} {fault}")
         parts.people.append(person)
 
@@ -196,6 +197,16 @@ def person_fault(person: Person, on: date) -> str | None:
     if person.joined_on is not None and person.joined_on > on:
         return f"joins on {person.joined_on}, after the session."
     return None
+
+
+def seat_fault(db: Session, person: Person, kind: SessionKind, on: date) -> str | None:
+    """Return why a person cannot sit in a session of a kind on a date, or None."""
+    if not kind.facts.pooled and in_training_on(trainings_of(db, person), on):
+        return (
+            f"is in training, and what is {kind.facts.scored} would count. Leave them out, or take "
+            f"them in first (`oakpanel training take-in {person.code}`)."
+        )
+    return person_fault(person, on)
 
 
 def _find_draws(db: Session, plan: SessionPlan, parts: PlanParts) -> None:

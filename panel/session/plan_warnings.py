@@ -18,6 +18,7 @@ from panel.store.house import number_setting
 from panel.store.key import PlannedWay
 from panel.store.planted import planted_among
 from panel.store.sessions import PanelSession
+from panel.store.training import in_training_on, trainings_of
 
 FEW_ASSESSORS = 5
 A_QUARTER_DAYS = 92
@@ -48,6 +49,7 @@ def plan_warnings(
         return
     yield from _design_warnings(plan)
     yield from _people_warnings(plan, by)
+    yield from _training_warnings(db, plan)
     yield from _line_warnings(db, plan)
     yield from HELD[plan.session.kind].warnings(plan)
     for liquid in plan.liquids.values():
@@ -93,6 +95,19 @@ def _people_warnings(plan: Blueprint, by: str | None) -> Iterator[str]:
         )
     if by in {person.code for person in people}:
         yield f"{by} plans and assesses: {by} knows which draws are served, not as which code."
+
+
+def _training_warnings(db: Session, plan: Blueprint) -> Iterator[str]:
+    training = [
+        seat.person.code
+        for seat in plan.session.assessors
+        if in_training_on(trainings_of(db, seat.person), plan.session.held_on)
+    ]
+    if training:
+        yield (
+            f"in training: {', '.join(training)}. What they score is an exercise and counts for "
+            "nothing else."
+        )
 
 
 def _line_warnings(db: Session, plan: Blueprint) -> Iterator[str]:

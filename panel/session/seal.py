@@ -17,7 +17,7 @@ from panel.session.care import faults_of_session
 from panel.session.codes import generator, shuffled
 from panel.session.design import Design
 from panel.session.found import session_at
-from panel.session.plan_parts import person_fault
+from panel.session.plan_parts import seat_fault
 from panel.store.draws import Draw
 from panel.store.key import KeyRow, KeySecret
 from panel.store.log import append_entry, canonical, digest_of
@@ -51,7 +51,7 @@ def seal_session(db: Session, name: str, *, now: datetime, by: str) -> Sealed:
     """
     session = session_at(db, name, SessionStatus.DRAFT, deed="sealing")
     plan = blueprint_of(db, session)
-    _check_again(plan)
+    _check_again(db, plan)
     design = plan.design()
     _write_key(db, plan, design)
     _write_servings(db, plan, design)
@@ -65,13 +65,13 @@ def seal_session(db: Session, name: str, *, now: datetime, by: str) -> Sealed:
     return Sealed(name, session.key_hash, entry.chain_hex)
 
 
-def _check_again(plan: Blueprint) -> None:
+def _check_again(db: Session, plan: Blueprint) -> None:
     """Refuse what has changed since the plan was written: people leave, records are corrected."""
-    held_on = plan.session.held_on
+    held_on, kind = plan.session.held_on, plan.session.kind
     faults = [
         f"{seat.person.code} {fault}"
         for seat in plan.session.assessors
-        if held_on is not None and (fault := person_fault(seat.person, held_on))
+        if held_on is not None and (fault := seat_fault(db, seat.person, kind, held_on))
     ]
     faults += [
         f"Draw {liquid.label!r} no longer has a strength."

@@ -23,7 +23,7 @@ from panel.session.care import faults_of_session
 from panel.session.found import session_at
 from panel.session.late_seat import SeatMove, lay_late_tray
 from panel.session.marks import mark_row
-from panel.session.plan_parts import person_fault
+from panel.session.plan_parts import seat_fault
 from panel.session.seal import KEY_FORM, key_hash
 from panel.session.stages import seal_of
 from panel.store.finding import nearest_words
@@ -141,7 +141,7 @@ def _faults(
     for code in dict.fromkeys(absent):
         yield from _faults_of_absent(db, seats, code)
     for code in dict.fromkeys(late):
-        yield from _faults_of_late(session, people, seats, code)
+        yield from _faults_of_late(db, session, people, seats, code)
     if absent and not late and set(seats) <= set(absent):
         yield "Nobody would be left: close the session, or plan another day."
 
@@ -154,6 +154,7 @@ def _faults_of_absent(db: Session, seats: dict[str, SessionAssessor], code: str)
 
 
 def _faults_of_late(
+    db: Session,
     session: PanelSession,
     people: dict[str, Person],
     seats: dict[str, SessionAssessor],
@@ -163,7 +164,7 @@ def _faults_of_late(
         yield f"There is nobody with the code {code!r}.{nearest_words(code, people)}"
     elif code in seats:
         yield f"{code} has a seat already."
-    elif session.held_on and (fault := person_fault(people[code], session.held_on)):
+    elif session.held_on and (fault := seat_fault(db, people[code], session.kind, session.held_on)):
         yield f"{code} {fault}"
 
 

@@ -171,3 +171,11 @@ def sound_places(task: Task, places: Sequence[int]) -> bool:
     if task is Task.SORT:
         return list(places) == [1, 1, 2, 2]
     return all(place == 1 + sum(other < place for other in places) for place in places)
+
+
+PLACES_ARE = {
+    Task.PICK: "1 for the stronger, 2 for the other",
+    Task.SORT: "1 twice and 2 twice",
+    Task.RANK: "1 for the first, equal places shared, as 1, 2, 2, 4",
+}
+"""What the places of a set are, for who keys them in."""

@@ -70,7 +70,7 @@ CLOSED = (
     *("key_row", "key_secret", "planned_draw", "draw", "draw_part", "person_name"),
     *("hour_pass", "planned_way", "planned_serving", "draw_stop", "stopped_mark", "consent"),
     *("release_batch", "stock_plan", "planned_release", "planned_part", "planned_finding"),
-    *("planted", "passing_hold"),
+    *("planted", "passing_hold", "training"),
 )
 """What no booth may read, by whatever way."""
 COUNTERS = ("score_change", "own_word", "own_score_change", "answer_change", "lead_call")

@@ -50,6 +50,16 @@ class PassedGlass:
         return bool(self.faults)
 
 
+def passed(serving: Serving, *, held: bool) -> bool | None:
+    """Return whether somebody passed a glass on which a fault is marked, or none (`held`).
+
+    None before it is finished, and where glasses are not passed at all.
+    """
+    if not serving.session.kind.facts.passes or serving.finished_at is None:
+        return None
+    return not held
+
+
 def passed_glasses(
     db: Session,
     *,

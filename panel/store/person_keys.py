@@ -24,8 +24,19 @@ class OwnChangeKept(TypedDict):
     changed_at: str | None
 
 
+class AnswerKept(TypedDict):
+    """An answer on a glass that is no score on a line: a place in its set, to a question's number.
+
+    `answer` is missing where it was taken back; `given_at` is when it was given or changed.
+    """
+
+    question: int
+    answer: float | None
+    given_at: str | None
+
+
 class GlassKept(TypedDict):
-    """A glass of theirs, under its code."""
+    """A glass of theirs, under its code; `passed` where glasses are passed or held."""
 
     code: str
     read_as: str | None
@@ -38,6 +49,9 @@ class GlassKept(TypedDict):
     changes: list[ChangeKept]
     own_scores: dict[str, float | None]
     own_changes: list[OwnChangeKept]
+    answers: list[AnswerKept]
+    answer_changes: list[AnswerKept]
+    passed: bool | None
     faults: list[Fault]
     note: str | None
 
@@ -66,6 +80,13 @@ class ConsentKept(TypedDict):
     text_version: str
     keeps_scores: bool
     withdrawn_on: date | None
+
+
+class TrainingKept(TypedDict):
+    """A training: from which day on, and from which they were one of the panel."""
+
+    begun_on: date
+    taken_in_on: date | None
 
 
 class CallKept(TypedDict):
@@ -102,6 +123,7 @@ class PersonRecord(TypedDict):
     left_on: date | None
     has_pin: bool
     consents: list[ConsentKept]
+    trainings: list[TrainingKept]
     sessions: list[SeatKept]
     calls: list[CallKept]
     marks_made: list[MarkKept]

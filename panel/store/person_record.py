@@ -10,10 +10,12 @@ from datetime import date, datetime
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
+from panel.store.answers import Answer, AnswerChange
 from panel.store.consents import Consent, consents_of
 from panel.store.lexicon import Descriptor, DescriptorVersion
 from panel.store.log import LogEntry
 from panel.store.own_words import OwnScore, OwnScoreChange, OwnWord
+from panel.store.passed_glasses import passed
 from panel.store.people import Person, PersonName
 from panel.store.retention import own_mark_is_told
 from panel.store.sessions import (
@@ -27,6 +29,7 @@ from panel.store.sessions import (
     ServingNote,
     SessionAssessor,
 )
+from panel.store.training import Training, trainings_of
 from panel.store.who import person_by_code
 
 Record = dict[str, object]
@@ -50,6 +53,7 @@ def person_record(
         "left_on": person.left_on,
         "has_pin": person.pin_hash is not None,
         "consents": [_consent(consent) for consent in consents_of(db, person)],
+        "trainings": [_training(each) for each in trainings_of(db, person)],
         "sessions": [_seat(db, seat, private=private, on=on) for seat in _seats(db, person)],
         "calls": [_call(call) for call in _calls(db, person)],
         "marks_made": [_mark(mark) for mark in _marks(db, person)],
@@ -129,6 +133,10 @@ def _consent(consent: Consent) -> Record:
     }
 
 
+def _training(training: Training) -> Record:
+    return {"begun_on": training.begun_on, "taken_in_on": training.taken_in_on}
+
+
 def _seat(db: Session, seat: SessionAssessor, *, private: bool, on: date | None) -> Record:
     told: Record = {
         "session": seat.session.name,
@@ -156,6 +164,7 @@ def _servings(db: Session, seat: SessionAssessor) -> list[Serving]:
 def _glass(db: Session, serving: Serving) -> Record:
     note = db.get(ServingNote, serving.id)
     faults = select(FaultMark.fault).where(FaultMark.serving_id == serving.id)
+    marked = [fault.value for fault in db.scalars(faults)]
     return {
         "code": serving.code,
         "read_as": serving.read_as,
@@ -168,7 +177,10 @@ def _glass(db: Session, serving: Serving) -> Record:
         "changes": _changes(db, serving),
         "own_scores": _own_scores(db, serving),
         "own_changes": _own_changes(db, serving),
-        "faults": [fault.value for fault in db.scalars(faults)],
+        "answers": _answers(db, serving),
+        "answer_changes": _answer_changes(db, serving),
+        "passed": passed(serving, held=bool(marked)),
+        "faults": marked,
         "note": None if note is None else note.text,
     }
 
@@ -195,6 +207,21 @@ def _changes(db: Session, serving: Serving) -> list[Record]:
         {"descriptor": name, "score": value, "changed_at": _moment(at)}
         for name, value, at in db.execute(asked)
     ]
+
+
+def _answers(db: Session, serving: Serving) -> list[Record]:
+    asked = select(Answer).where(Answer.serving_id == serving.id).order_by(Answer.question)
+    return [_answer(each.question, each.value, each.given_at) for each in db.scalars(asked)]
+
+
+def _answer_changes(db: Session, serving: Serving) -> list[Record]:
+    asked = select(AnswerChange).where(AnswerChange.serving_id == serving.id)
+    rows = db.scalars(asked.order_by(AnswerChange.id))
+    return [_answer(each.question, each.value, each.changed_at) for each in rows]
+
+
+def _answer(question: int, value: float | None, at: datetime) -> Record:
+    return {"question": question, "answer": value, "given_at": _moment(at)}
 
 
 def _own_words(db: Session, seat: SessionAssessor) -> list[OwnWord]:

@@ -29,6 +29,7 @@ from panel.store import (
     stock_plans,
     stops,
     targets,
+    training,
     word_matches,
 )
 from panel.store.base import Base
@@ -38,5 +39,5 @@ MODULES = (
     *(casks, draws, house_setting, key, lexicon, log, own_words, people, sessions, targets),
     *(passes, mixing_notes, releases, rule_sets, list_edits, booth_deeds, stops, consents),
     *(batches, stock_plans, word_matches, review_ticks, bottle_remarks),
-    *(passing, planted, answers),
+    *(passing, planted, answers, training),
 )

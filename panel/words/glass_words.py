@@ -56,13 +56,16 @@ def score_tables(
 ) -> list[str]:
     """Return the scores in tables, a few notes side by side."""
     lines: list[str] = []
+    answers = any(answer_word(glass) for glass in glasses)
     for start in range(0, max(len(notes), 1), NOTES_BESIDE):
         beside = notes[start : start + NOTES_BESIDE]
-        heads = (*(("session",) if with_session else ()), "glass", "draw", "by", *beside)
+        heads = (*(("session",) if with_session else ()), "glass", "draw", "by")
+        heads = (*heads, *(("answer",) if answers else ()), *beside)
         rows = [
             (
                 *((glass.session,) if with_session else ()),
                 *(glass.code, glass.draw or "-", glass.assessor),
+                *((answer_word(glass) or "-",) if answers else ()),
                 *(score_word(glass, note) for note in beside),
             )
             for glass in glasses
@@ -75,6 +78,15 @@ def score_word(glass: Glass, note: str) -> str:
     """Return a score as it was given; a stroke where there is none."""
     value = glass.scores.get(note)
     return "-" if value is None else f"{value:.0f}"
+
+
+def answer_word(glass: Glass) -> str:
+    """Return what was answered on a glass that is not scored; nothing where nothing was."""
+    if glass.place is not None:
+        return f"{glass.place} in set {glass.flight}"
+    if glass.passed is not None:
+        return "passed" if glass.passed else "held"
+    return ""
 
 
 def said_of(glasses: Iterable[Glass]) -> Iterator[str]:
@@ -107,11 +119,13 @@ def glass_lines(glass: Glass) -> list[str]:
     what = f"{glass.draw}, {glass.kind}" if glass.draw else "told after the reveal"
     minutes = glass.minutes_in_hand
     hand = "" if minutes is None else f", {in_digits(minutes, '.1f')} min in hand"
+    answer = answer_word(glass)
     taken = "not known when" if glass.taken_at is None else f"taken {glass.taken_at:%H:%M} UTC"
     return [
         f"{glass.session}, {glass.held_on}: {glass.assessor}, {place} of flight {glass.flight}",
         f"What it was: {what}",
         f"Times: {taken}{hand}",
+        *([f"Answer: {answer}"] if answer else []),
         *(words[0].upper() + words[1:] for words in remarks_of(glass)),
         "",
         *columns(

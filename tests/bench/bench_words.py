@@ -40,6 +40,7 @@ SOURCES = (
     "tests.bench.words_passing",
     "tests.bench.words_difference",
     "tests.bench.words_drift",
+    "tests.bench.words_training",
 )
 """Modules of rows: each has `rows()` and `RULES`."""
 HEAD = (
@@ -52,7 +53,8 @@ TRUTH = (
     "uniform casks, heavy tails, noise that grows with the note, notes that go astray together). "
     "Where a rate was not held, the threshold was moved (.035 for alike, .18 of equal casks for "
     "alike in a small flight, .042 and .045 for people, low blanks, how often trays are taken to "
-    "be mixed up, what a nose is not shown to catch, by how much a loss is unexplained) and "
+    "be mixed up, what a nose is not shown to catch, by how much a loss is unexplained, how many "
+    "different samples exercises have) and "
     "all was measured again on these worlds: of these thresholds they are no "
     "longer quite a stranger's. A good panel has a cell sd of 8 points, a fair one of 16. "
     "Sizes are assessors x samples. "

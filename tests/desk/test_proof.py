@@ -42,7 +42,9 @@ BINDING_FORMS = {
     "KeepForm": Act.PROPOSE,
     "ProposePlannedForm": Act.PROPOSE,
     "BottleForm": Act.BOTTLE,
-    **dict.fromkeys(("PersonForm", "RolesForm", "LeavingForm"), Act.ROLES),
+    **dict.fromkeys(
+        ("PersonForm", "RolesForm", "LeavingForm", "BeginTrainingForm", "TakeInForm"), Act.ROLES
+    ),
     "EraseForm": Act.ERASE,
     "ConsentForm": Act.CONSENT,
     "RestoreForm": Act.RESTORE,

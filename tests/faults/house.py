@@ -31,6 +31,7 @@ from panel.store.review_ticks import ReviewTick
 from panel.store.sessions import MarkReversal, PanelSession, SessionAssessor
 from panel.store.stock_plans import PlannedPart, PlannedRelease, StoredPlan
 from panel.store.stops import DrawStop, StoppedMark
+from panel.store.training import Training
 from panel.store.upgrading import upgrade_database
 from panel.store.who import person_by_code
 
@@ -121,6 +122,7 @@ def build(path: Path) -> str:
                 PlannedFinding(session_id=1, alike_within=1.0, stronger_id=1),
                 *(Answer(serving_id=1, question=1, value=2.0, given_at=NOW),),
                 AnswerChange(serving_id=1, question=1, value=2.0, changed_at=NOW, by_code=LEAD),
+                Training(person_id=1, begun_on=DAY, taken_in_on=DAY),
                 Passing(session_id=1, told="x", parcel="x", air_s=600),
                 Planted(draw_id=1, made_by=LEAD, made_on=DAY),
             ]

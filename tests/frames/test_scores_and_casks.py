@@ -17,8 +17,8 @@ from panel.frames import (
     scores_frame,
     target_of,
 )
+from panel.frames.judging import agreement_settings
 from panel.kinds import GlassKind, ServingStatus, SessionStatus, Stage
-from panel.questions.agreement import agreement_settings
 from panel.store.draws import Draw
 from panel.store.engine import Store
 from panel.store.key import KeyRow

@@ -23,6 +23,7 @@ from panel.store.lexicon import DescriptorVersion
 from panel.store.opening import make_database
 from panel.store.sessions import PanelSession, Serving
 from panel.store.tables import METADATA
+from panel.store.training import Training
 from tests.conftest import FIXED_NOW
 from tests.houses.small import add_house
 
@@ -82,6 +83,8 @@ def fill(store: Store) -> None:
         db.get_one(Draw, 1).drawn_on = db.get_one(Draw, 2).drawn_on = date(2026, 1, 5)
         db.get_one(Draw, 1).batch = "L1"
         db.add(HouseSetting(name="dry_stores", value="Nave"))
+        theirs = {"begun_on": date(2026, 3, 1), "taken_in_on": date(2026, 10, 1)}
+        db.add(Training(person_id=db.query(Serving.person_id).limit(1).scalar(), **theirs))
         for glass in db.query(Serving):
             glass.finished_at = FIXED_NOW
 

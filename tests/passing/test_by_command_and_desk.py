@@ -76,6 +76,12 @@ def test_from_the_plan_to_the_lifted_hold(
             assert "4004 (D4) is to nose again: rubber, held by one nose." in told
             found = oakpanel("agreement", "P1", "--assessor", "A1", "--json").document
             assert {block["assessor"] for block in found["blocks"]} == {"A1"}
+            glasses = oakpanel("session", "show", "P1", "--scores", "--json").document["glasses"]
+            held = [glass["cask"] for glass in glasses if glass["passed"] is False]
+            assert ("4004" in held, None in {glass["passed"] for glass in glasses}) == (True, False)
+            assert " held" in oakpanel("session", "show", "P1", "--scores").out
+            kept = oakpanel("people", "export", "A1").document["sessions"][0]["glasses"]
+            assert {glass["passed"] for glass in kept} == {True, False}
             page = tmp_path / "slips.html"
             oakpanel("passing", "slips", "--to", str(page))
             assert "DO NOT EMPTY" in page.read_text()

@@ -186,6 +186,15 @@ def ask_of_the_warehouse(ask: Ask) -> None:
     ask("bottles list")
 
 
+def ask_of_training(ask: Ask) -> None:
+    """Somebody who reads as the panel does, from the first day of training to the last."""
+    ask("training begin", "T1", "--on", "2026-02-01")
+    ask("training list")
+    ask("training known")
+    ask("training show", "T1", *AS_OF)
+    ask("training take-in", "T1")
+
+
 def ask_last(ask: Ask, folder: Path) -> None:
     """Plans of the stock; what ends somebody's records, and what puts an older state back."""
     path = folder / "plans.csv"

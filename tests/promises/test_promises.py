@@ -21,6 +21,7 @@ from panel.store.key import KeyRow, behind_serving
 from panel.store.people import Person
 from panel.store.sessions import Serving, ServingNote
 from tests.cli.calling import caller
+from tests.houses.in_training import add_people
 from tests.houses.nosed import NOW, build_nosed
 from tests.houses.to_pass import answer, behind
 from tests.promises import kept
@@ -32,6 +33,7 @@ from tests.promises.asked import (
     ask_of_a_session,
     ask_of_passing,
     ask_of_records,
+    ask_of_training,
 )
 from tests.promises.kept import check_promises, keys_of
 from tests.promises.schema import check_schema
@@ -155,6 +157,8 @@ def test_keys_of_json(
     ask_of_a_release(ask, lambda blend: nose_blend(house, blend, (45.0, 24.0, 44.0)))
     house.close()  # nobody may hold what is replaced
     ask_last(ask, tmp_path)
+    add_people(house)
+    ask_of_training(ask)
     made = caller(capsys, monkeypatch, "--db", str(tmp_path / "new.sqlite"))("db", "init", "--json")
     check_schema("db init", made.document)
     found |= keys_of(made.document, "db init")

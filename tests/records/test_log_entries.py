@@ -26,6 +26,7 @@ from panel.records import (
     rules,
     settings,
     targets,
+    training,
 )
 from panel.records.casks import hold_filling
 from panel.records.restore import restore
@@ -68,6 +69,7 @@ ACTS: dict[str, tuple[Callable[..., object], tuple[Any, ...], dict[str, Any]]] =
     "consent withdrawn": (consents.withdraw_consent, ("M1",), {}),
     "sample looked at": (looks.note_look, ("D-C100",), {"colour": "amber"}),
     "known-sound spirit kept": (planting.keep_sound, ("D-C100",), {}),
+    "training begun": (training.begin_training, ("A2",), {"begun_on": date(2026, 3, 14)}),
     "review ticked": (
         *(reviewing.tick_matters, ([SeenTo(1, "C100", "leaks", date(2026, 3, 1))],)),
         {},
@@ -160,7 +162,8 @@ def test_every_act_of_the_room_is_held_to_this() -> None:
     from panel.records.restore import look_at  # writes nothing
 
     # They have tests of their own: one writes through a file, two reverse what such a one wrote,
-    # two write a whole file anew, a spike wants its base and a hold of passing two noses.
+    # two write a whole file anew, a spike wants its base, a hold of passing two noses, and who is
+    # taken in has to be ready.
     apart = {hold_filling, take_back_last, take_edit_back, restore, erase_and_overwrite}
-    apart |= {planting.keep_spike, lifting.lift_passing_hold}
+    apart |= {planting.keep_spike, lifting.lift_passing_hold, training.take_in}
     assert found - {deed, asked_of, look_at} == {act for act, _, _ in ACTS.values()} | apart

@@ -51,6 +51,7 @@ def test_the_list_shows_who_is_there_without_names(store: Store) -> None:
             "left_on": TODAY.isoformat(),
             "consent": None,
             "kept_too_long_reason": None,
+            "in_training_since": None,
         }
         assert set(lines[1].roles) == {"lead", "assessor"}
         assert "Maren" not in str(lines)

@@ -8,12 +8,14 @@ from pathlib import Path
 import pytest
 from sqlalchemy import select
 
+from panel.errors import SessionError
 from panel.intake.kinds import Kind
 from panel.intake.loading import load_file
-from panel.intake.report import LoadReport
 from panel.intake.saving import save_file
 from panel.kinds import SessionKind
 from panel.session.ballots import ballots
+from panel.session.keyed import KeyedLine, keep_ballots
+from panel.session.plan import SessionPlan
 from panel.store.answers import Answer, AnswerChange
 from panel.store.engine import Store
 from panel.store.sessions import Serving, SessionAssessor
@@ -21,6 +23,7 @@ from tests.conftest import FIXED_NOW
 from tests.houses.in_sets import LEAD, answer_all, opened, picks, revealed, set_plan
 from tests.houses.to_plan import build_to_plan
 
+Rows = Sequence[tuple[str, str, int]]
 PAIRS, FOURS, RANKED = SessionKind.STRONGER, SessionKind.TWO_AND_TWO, SessionKind.RANKING
 
 
@@ -38,13 +41,13 @@ def tray(store: Store, who: str) -> list[list[str]]:
         return [[g.code for g in mine if g.flight == n] for n in sorted({g.flight for g in mine})]
 
 
-def key_in(
-    store: Store, folder: Path, rows: Sequence[tuple[object, ...]], *, update: bool = False
-) -> LoadReport:
-    lines = ["session,assessor,glass,place", *(",".join(map(str, row)) for row in rows)]
-    file = folder / "ballots.csv"
-    file.write_text("\n".join(lines) + "\n", encoding="utf-8")
-    return load_file(store, Kind.ANSWERS, file, now=FIXED_NOW, by=LEAD, update=update)
+def key_in(store: Store, plan: SessionPlan, rows: Rows, other: Rows | None = None) -> int:
+    first, second = (
+        [KeyedLine(who, code, "place", str(place)) for who, code, place in keyed]
+        for keyed in (rows, rows if other is None else other)
+    )
+    with store.write() as db:
+        return keep_ballots(db, plan.name, first, second, now=FIXED_NOW, by=LEAD).glasses
 
 
 @pytest.mark.parametrize(
@@ -76,67 +79,50 @@ def test_a_session_on_the_lexicon_has_ballots_too(house: Store) -> None:
     assert page.count("wet slate") == sum(map(len, tray(house, "A1")))
 
 
-def test_what_was_keyed_in_counts_as_if_it_was_answered_at_a_booth(
-    house: Store, tmp_path: Path
-) -> None:
+def test_what_was_keyed_in_counts_as_if_it_was_answered_at_a_booth(house: Store) -> None:
     plan = set_plan(PAIRS)
     opened(house, plan)
     rows = [
-        (plan.name, "A1", code, place)
-        for row in tray(house, "A1")
-        for place, code in enumerate(row, start=1)
+        ("A1", code, place) for row in tray(house, "A1") for place, code in enumerate(row, start=1)
     ]
-    report = key_in(house, tmp_path, rows)
-    assert (report.problems, report.accepted) == ((), 4)
+    assert key_in(house, plan, rows) == 4
     with house.read() as db:
         assert sorted(answer.value for answer in db.scalars(select(Answer))) == [1, 1, 2, 2]
-        assert {change.by_code for change in db.scalars(select(AnswerChange))} == {LEAD}
+        assert len(db.scalars(select(AnswerChange)).all()) == 4
         chairs = {
             seat.person.code: seat.finished_at for seat in db.scalars(select(SessionAssessor))
         }
     assert chairs["A1"] is not None
     assert chairs["A2"] is None
-    again = key_in(house, tmp_path, rows)
-    assert (again.problems, again.unchanged) == ((), 4)
+    with pytest.raises(SessionError, match="was answered already"):
+        key_in(house, plan, rows)
 
 
-def test_keyed_twice_and_otherwise_is_a_fault_until_it_is_meant(
-    house: Store, tmp_path: Path
-) -> None:
+def test_two_keyings_that_differ_are_told_and_not_kept(house: Store) -> None:
     plan = set_plan(PAIRS)
     opened(house, plan)
     one, two = tray(house, "A1")[0]
-    first = [(plan.name, "A1", one, 1), (plan.name, "A1", two, 2)]
-    other = [(plan.name, "A1", one, 2), (plan.name, "A1", two, 1)]
-    key_in(house, tmp_path, first)
-    refused = key_in(house, tmp_path, other)
-    assert ["answered otherwise" in fault.message for fault in refused.problems] == [True]
-    assert key_in(house, tmp_path, other, update=True).changed == 2
-    with house.read() as db:
-        assert len(db.scalars(select(AnswerChange)).all()) == 4
+    with pytest.raises(SessionError, match="place 1 in the first, place 2 in the second"):
+        key_in(house, plan, [("A1", one, 1), ("A1", two, 2)], [("A1", one, 2), ("A1", two, 1)])
 
 
-def test_every_fault_is_said_at_once_and_nothing_is_written(house: Store, tmp_path: Path) -> None:
+def test_every_fault_is_said_at_once_and_nothing_is_written(house: Store) -> None:
     plan = set_plan(RANKED)
     opened(house, plan)
     (a, b, c), (d, e, f) = tray(house, "A1")
     rows = [
-        *[(plan.name, "A1", a, 1), (plan.name, "A1", b, 1)],
-        *[(plan.name, "A1", d, 1), (plan.name, "A1", e, 1), (plan.name, "A1", f, 2)],
-        (plan.name, "L1", a, 1),
-        (plan.name, "A2", "000", 1),
-        ("autumn", "A1", a, 1),
+        *[("A1", a, 1), ("A1", b, 1)],
+        *[("A1", d, 1), ("A1", e, 1), ("A1", f, 2)],
+        ("A2", "000", 1),
     ]
-    report = key_in(house, tmp_path, rows)
-    said = " ".join(fault.message for fault in report.problems)
+    with pytest.raises(SessionError) as refused:
+        key_in(house, plan, rows)
     for words in (
         f"{c} has no place",
         "1 for the first, equal places shared",
-        "L1 has no tray",
-        "no glass 000 stands",
-        "no session of this name",
+        "000 is not on the tray of A2",
     ):
-        assert words in said
+        assert words in str(refused.value)
     with house.read() as db:
         assert db.scalars(select(Answer)).all() == []
 
@@ -151,3 +137,29 @@ def test_answers_are_saved_once_revealed_and_load_as_they_are(house: Store, tmp_
     save_file(house, Kind.ANSWERS, tmp_path / "after.csv")
     report = load_file(house, Kind.ANSWERS, tmp_path / "after.csv", now=FIXED_NOW, by=LEAD)
     assert (report.problems, report.unchanged) == ((), 24)
+
+
+@pytest.mark.parametrize("answered", [True, False])
+def test_no_answer_comes_in_by_a_load(house: Store, tmp_path: Path, answered: bool) -> None:
+    plan = set_plan(PAIRS)
+    opened(house, plan)
+    if answered:
+        answer_all(house, plan, picks("D1"))
+    with house.read() as db:
+        kept = {change.id: change.value for change in db.scalars(select(AnswerChange))}
+    one, two = tray(house, "A1")[0]
+    with house.read() as db:
+        glass = db.scalars(select(Serving).where(Serving.code == one)).first()
+        held = None if glass is None else db.get(Answer, (glass.id, 1))
+        places = (2, 1) if held is not None and held.value == 1 else (1, 2)
+    file = tmp_path / "answers.csv"
+    rows = [("session", "assessor", "glass", "place"), (plan.name, "A1", one, places[0])]
+    rows += [(plan.name, "A1", two, places[1]), (plan.name, "L1", one, "1")]
+    file.write_text("\n".join(",".join(map(str, row)) for row in rows) + "\n", encoding="utf-8")
+    report = load_file(house, Kind.ANSWERS, file, now=FIXED_NOW, by=LEAD, update=True)
+    said = " ".join(fault.message for fault in report.problems)
+    assert ("answered otherwise" if answered else "has no answer") in said
+    assert "oakpanel session key" in said
+    assert "L1 has no tray" in said
+    with house.read() as db:
+        assert {each.id: each.value for each in db.scalars(select(AnswerChange))} == kept

@@ -81,6 +81,13 @@ class Told:
         return 1.0 - 1.0 / self.f
 
     @property
+    def scored(self) -> list[str]:
+        """The samples that the person scored."""
+        return [
+            name for name, value in zip(self.samples, self.own, strict=True) if not np.isnan(value)
+        ]
+
+    @property
     def both(self) -> tuple[Vector, Vector]:
         """The person and the others about their means, over the glasses both have."""
         there = ~(np.isnan(self.own) | np.isnan(self.others))
@@ -252,12 +259,7 @@ def _shared(sessions: Sequence[Sequence[Told]]) -> tuple[Matrix, list[Codes]]:
     """
     came: dict[str, list[int]] = {}
     for at, notes in enumerate(sessions):
-        scored = {
-            name
-            for note in notes
-            for name, value in zip(note.samples, note.own, strict=True)
-            if not np.isnan(value)
-        }
+        scored = {name for note in notes for name in note.scored}
         for name in sorted(scored):
             came.setdefault(name, []).append(at)
     place = {name: at for at, name in enumerate(came)}
