@@ -5,6 +5,7 @@ Each is tried on what the other releases leave, and told only where it does what
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import timedelta
@@ -68,22 +69,26 @@ def _widen(problem: Problem, at: int, vatting: Vatting | None) -> Iterator[Mend]
     lines = list(block.task.target.lines)
     which = [line.descriptor for line in lines].index(expected.worst_descriptor)
     tolerance = lines[which].tolerance
-    while tolerance < _WIDEST * lines[which].tolerance:
-        tolerance += _STEP
+
+    def sure(steps: int) -> bool:
         wide = [*lines]
-        wide[which] = replace(lines[which], tolerance=tolerance)
+        wide[which] = replace(lines[which], tolerance=tolerance + steps * _STEP)
         target = Target(block.task.target.name, tuple(wide))
         tried = replace(vatting, task=replace(vatting.task, target=target))
-        if reckon([tried]).each[0].probability >= SURE_ENOUGH:
-            note = lines[which].descriptor
-            said = f"a tolerance of {in_digits(tolerance, 'g')} on {note}"
-            yield Mend(
-                MendKind.WIDEN,
-                mend_sentence(MendKind.WIDEN, block.release.name, said),
-                descriptor=note,
-                points=tolerance,
-            )
-            return
+        return reckon([tried]).each[0].probability >= SURE_ENOUGH
+
+    most = int(np.ceil((_WIDEST - 1.0) * tolerance / _STEP))
+    if not sure(most):
+        return
+    steps = bisect_left(range(1, most + 1), True, key=sure) + 1  # wider is never less sure
+    points, note = tolerance + steps * _STEP, lines[which].descriptor
+    said = f"a tolerance of {in_digits(points, 'g')} on {note}"
+    yield Mend(
+        MendKind.WIDEN,
+        mend_sentence(MendKind.WIDEN, block.release.name, said),
+        descriptor=note,
+        points=points,
+    )
 
 
 def _fewer(

@@ -27,7 +27,7 @@ _OUT = 30
 _RANKED = 600
 _TRIED = 32
 _VISITS = 120
-_WORK = 4e7
+_WORK = 1.5e7
 """Chances of a line that are reckoned in all, a draw each."""
 _SELDOM = 0.01
 """Of releases that are together right less often than this the single chances count: of so few
@@ -90,6 +90,14 @@ def _worth(joint: float, each: Sequence[float]) -> float:
     return float(np.log(np.maximum(each, _LEAST)).sum())
 
 
+def _all_but_one(chances: Floats) -> Floats:
+    """By column the product of all the others."""
+    found = np.ones_like(chances)
+    found[:, 1:] *= np.cumprod(chances[:, :-1], axis=1)
+    found[:, :-1] *= np.cumprod(chances[:, :0:-1], axis=1)[:, ::-1]
+    return found
+
+
 @dataclass(eq=False)
 class _Side:
     """One release as it stands: what is mixed in each future, and how sure that makes it.
@@ -117,13 +125,14 @@ class _Search:
     def __init__(self, problem: Problem, given: list[Floats], counted: list[int]) -> None:
         self.problem, self.given, self.counted = problem, given, counted
         self.future = Future(_DRAWS, Stream.CHOOSING)
+        self.work, self.moved = 0.0, False
         self.alone: dict[tuple[int, int], Floats] = {}
+        self.slopes: dict[int, Floats] = {}
         self.worst = [
             float(block.model.soft_weight @ block.model.outside(part))
             for block, part in zip(problem.blocks, given, strict=True)
         ]
         self.sides = {at: self._side(at) for at in counted}
-        self.work, self.moved = 0.0, False
 
     def run(self) -> None:
         """Go round the releases until no exchange of any helps."""
@@ -175,7 +184,15 @@ class _Search:
         return found
 
     def _slopes(self, at: int) -> Floats:
-        """By line, how what counts rises with the amount that is mixed."""
+        """By line, how what counts rises with the amount that is mixed.
+
+        Kept until the release itself is another: it only says which exchanges are tried first.
+        """
+        if at not in self.slopes:
+            self.slopes[at] = self._slopes_now(at)
+        return self.slopes[at]
+
+    def _slopes_now(self, at: int) -> Floats:
         side, task = self.sides[at], self.problem.blocks[at].task
         amounts = side.total / side.lpa
         step = _STEP * (
@@ -183,9 +200,7 @@ class _Search:
             - task.amounts.amount(np.maximum(task.aim - task.tolerance, 0.0))
         )
         up, down = (self._lines(at, side, amounts + sign * step) for sign in (1.0, -1.0))
-        rest = np.empty_like(side.lines)
-        for line in range(rest.shape[1]):
-            rest[:, line] = np.delete(side.lines, line, axis=1).prod(axis=1)
+        rest = _all_but_one(side.lines)
         others = self._others(at) if self._together() >= _SELDOM else np.ones(_DRAWS)
         slopes: Floats = (others[:, None] * rest * (up - down)).mean(axis=0) / (2.0 * step)
         level = 1.0 if self._together() >= _SELDOM else max(float(side.inside.mean()), _LEAST)
@@ -284,4 +299,5 @@ class _Search:
             self.given[which] = part
             if which in self.sides:
                 self.sides[which] = self._side(which)
+                self.slopes.pop(which, None)
         self.moved = True
