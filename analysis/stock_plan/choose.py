@@ -31,6 +31,8 @@ WHOLE_PROGRAM_CASKS, WHOLE_PROGRAM_RELEASES = 200, 5
 """Up to so many the full integer program runs, every draw a decision of its own."""
 _NODES = 2000
 """Of the full integer program."""
+_PROGRAM_PAIRS, _NODES_AFTER = 3000, 800
+"""Where few casks make each release, what prices leave over only the whole program finds."""
 _ALONE_SHARE = 0.25
 _LINEAR_SHARE = 0.55
 _ROUNDS = 4
@@ -169,6 +171,11 @@ def _by_prices(chosen: Chosen, dual: Dual, until: Until) -> None:
         pairs = zip(problem.blocks, other.given, goal, strict=True)
         goal = [min(block.value(given), least) for block, given, least in pairs]
     _improve(chosen, goal, until, 2 * count + _STEPS_OF_LINEAR, total)
+    if problem.pairs <= _PROGRAM_PAIRS and chosen.objective - chosen.bound > _WORTH:
+        found = solve_program(problem, until.left, _NODES_AFTER)
+        if found is not None:
+            chosen.offer(found.fractions)
+            chosen.bound = max(chosen.bound, found.bound)
 
 
 def _improve(chosen: Chosen, goal: list[float], until: Until, done: int, total: int) -> None:
