@@ -29,10 +29,10 @@ from .until import Until
 
 WHOLE_PROGRAM_CASKS, WHOLE_PROGRAM_RELEASES = 200, 5
 """Up to so many the full integer program runs, every draw a decision of its own."""
-_NODES = 2000
+_NODES = 500
 """Of the full integer program."""
-_PROGRAM_PAIRS, _NODES_AFTER = 3000, 800
-"""Where few casks make each release, what prices leave over only the whole program finds."""
+_PROGRAM_PAIRS, _NODES_AFTER = 2000, 5
+"""Where few casks make each release, only the whole program finds what prices leave over."""
 _ALONE_SHARE = 0.25
 _LINEAR_SHARE = 0.55
 _ROUNDS = 4
@@ -124,7 +124,7 @@ def choose(
             chosen.ended = Ended.TIME
     except StoppedError:
         chosen.ended = Ended.STOPPED
-    if chosen.proven:
+    if chosen.proven and chosen.ended is Ended.DONE:
         chosen.ended = Ended.PROVEN
     return chosen
 

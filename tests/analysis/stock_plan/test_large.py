@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import count
 
 import numpy as np
 import pytest
@@ -55,6 +56,25 @@ def test_the_joint_chance_hangs_together_by_what_is_shared(asked: PlanQuestion) 
     assert plan.joint is not None
     assert plan.joint > np.prod(single) + 0.05
     assert plan.joint <= min(single) + 0.02
+
+
+def test_a_plan_hangs_on_no_clock(asked: PlanQuestion, plan: StockPlan) -> None:
+    """On a clock that leaps by half a second whenever it is read it is the same, cask by cask."""
+    ticks = count()
+    slow = plan_stock(asked, seconds=1e6, clock=lambda: 0.5 * next(ticks))
+    assert next(ticks) > 40  # it was asked
+    assert [each.casks for each in slow.releases] == [each.casks for each in plan.releases]
+    assert slow.joint == plan.joint
+    assert slow.objective == plan.objective
+    assert slow.ended is plan.ended
+
+
+def test_a_plan_that_the_clock_ended_says_so(asked: PlanQuestion) -> None:
+    ticks = count()
+    cut = plan_stock(asked, seconds=8.0, clock=lambda: 0.5 * next(ticks))
+    assert cut.ended is Ended.TIME
+    assert Ended.TIME.value in cut.quality_sentence
+    assert cut.bound - 1e-6 <= cut.objective
 
 
 def test_a_change_is_answered_from_the_last_plan(asked: PlanQuestion, plan: StockPlan) -> None:
