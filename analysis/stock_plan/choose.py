@@ -31,7 +31,7 @@ WHOLE_PROGRAM_CASKS, WHOLE_PROGRAM_RELEASES = 200, 5
 """Up to so many the full integer program runs, every draw a decision of its own."""
 _NODES = 500
 """Of the full integer program."""
-_PROGRAM_PAIRS, _NODES_AFTER = 2000, 5
+_PROGRAM_PAIRS, _NODES_AFTER = 400, 5
 """Where few casks make each release, only the whole program finds what prices leave over."""
 _ALONE_SHARE = 0.25
 _LINEAR_SHARE = 0.55

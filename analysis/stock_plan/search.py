@@ -32,7 +32,7 @@ _HAIR = 1e-9
 _GOOD = 0.05
 _SMALL = Work(nodes=60, tries=400, goal=0.02)
 """Of a release of few casks, at the prices of the others."""
-_NODES, _NODES_EXACT = 40, 200
+_NODES, _NODES_EXACT = 10, 200
 """Of the integer program of one release: among some of its casks, and among all."""
 _SHARPENED = 2
 _NEAR = 0.05

@@ -1,6 +1,6 @@
 """Rows: how often a release that a plan of the stock says to fail would have met its target.
 
-Stocks of 210 casks whose true notes are known, four releases over four years, whole casks; the
+Stocks of 210 casks whose true notes are known, four releases over four years, at most six casks each; the
 program sees estimates that err as they say they do (or with heavy tails), plans, and each release
 is then mixed of the true notes, with one error of the panel for all years.
 """
@@ -17,7 +17,7 @@ import pandas as pd
 from analysis.array_types import Floats
 from analysis.stock_plan import PlannedRelease, PlanQuestion, plan_stock
 from analysis.target import Target, TargetLine
-from analysis.vatting import Limits, MixingRule, Stock
+from analysis.vatting import Drawing, Limits, MixingRule, Stock
 from tests.bench.word_rates import Row
 
 FAILS = "fails (a release of a plan)"
@@ -97,7 +97,9 @@ def _targets(known: Floats, rng: np.random.Generator) -> list[Target]:
 
 def _question(known: Floats, sd: Floats, litres: Floats, targets: list[Target]) -> PlanQuestion:
     days = [date(_TODAY.year + year, 7, 1) for year in range(_YEARS)]
-    limits = Limits(litres=900.0, abv_percent=46.0, excess_fraction=0.15)
+    limits = Limits(
+        litres=900.0, abv_percent=46.0, drawing=Drawing.PART, smallest_draw_litres=60.0, casks_max=6
+    )
     stocks = {}
     for year, day in enumerate(days):
         names = [f"C{row:03d}" for row in range(_CASKS)]
@@ -152,8 +154,8 @@ def rows() -> list[Row]:
                     false=True,
                     draw=world,
                     read=read,
-                    draws=60,
-                    most=400,
+                    draws=20,
+                    most=80,
                     of="plans",
                 )
             )
