@@ -1,8 +1,8 @@
 """Rows: how often a release that a plan of the stock says to fail would have met its target.
 
-Stocks of 210 casks whose true notes are known, four releases over four years, at most six casks each; the
-program sees estimates that err as they say they do (or with heavy tails), plans, and each release
-is then mixed of the true notes, with one error of the panel for all years.
+Stocks of 210 casks whose true notes are known, four releases over four years, at most six casks
+each; the program sees estimates that err as they say they do (or with heavy tails), plans, and each
+release is then mixed of the true notes, with one error of the panel for all years.
 """
 
 from __future__ import annotations

@@ -8,7 +8,14 @@ from itertools import count
 import numpy as np
 import pytest
 
-from analysis.stock_plan import Ended, MendKind, PlanQuestion, StockPlan, plan_stock
+from analysis.stock_plan import (
+    Ended,
+    HouseLimits,
+    MendKind,
+    PlanQuestion,
+    StockPlan,
+    plan_stock,
+)
 from analysis.stock_plan import choose as choosing
 from analysis.stock_plan.blocks import build_problem
 from analysis.stock_plan.together import find_conflict
@@ -144,3 +151,22 @@ def test_a_release_that_fails_is_told_what_would_mend_it() -> None:
     assert kinds[MendKind.FILL].like == {"make": "Ember"}
     assert kinds[MendKind.FILL].casks == 3
     assert "Ember" in plan.next_action
+
+
+@pytest.mark.parametrize(("most", "moves"), [(None, True), (200.0, False)])
+def test_another_day_is_told_only_where_the_house_may_draw_on_it(
+    most: float | None, moves: bool
+) -> None:
+    """The first note grows by a point a year: two years on it would do."""
+    scores, litres = np.full((8, 2), 30.0), np.full(8, 200.0)
+    limits = Limits(litres=200.0, drawing=Drawing.PART, smallest_draw_litres=20.0)
+    days = {day(2027 + year): stock(scores, year, litres, sd=0.1) for year in (0, 2)}
+    releases = (
+        release("Early", 0, (33.5, 30.0), limits),
+        release("Other", 2, (32.0, 30.0), limits),
+    )
+    house = HouseLimits(most_litres_a_year=most)
+    plan = plan_stock(replace(question(0), stocks=days, releases=releases, house=house))
+    early = plan.release("Early")
+    assert early.fails
+    assert (MendKind.MOVE in {mend.kind for mend in early.mends}) is moves
