@@ -154,7 +154,7 @@ def rows() -> list[Row]:
                     false=True,
                     draw=world,
                     read=read,
-                    draws=20,
+                    draws=12,
                     most=80,
                     of="plans",
                 )
