@@ -145,8 +145,12 @@ class Problem:
 def build_problem(question: PlanQuestion) -> Problem:
     """Lay the question out as rows and columns."""
     blocks = tuple(build_block(question, release) for release in question.by_date)
-    rows = (*_years(question, blocks), *_stays(question, blocks))
-    return Problem(question, blocks, rows, len(question.casks))
+    return Problem(question, blocks, house_rows(question, blocks), len(question.casks))
+
+
+def house_rows(question: PlanQuestion, blocks: tuple[Block, ...]) -> tuple[HouseRow, ...]:
+    """Lay out what holds for all blocks together."""
+    return (*_years(question, blocks), *_stays(question, blocks))
 
 
 def build_block(question: PlanQuestion, release: PlannedRelease) -> Block:

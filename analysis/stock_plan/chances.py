@@ -15,8 +15,8 @@ from ..vatting.mixing import how_mixed
 from ..vatting.stock import Stock
 from ..vatting.task import Task
 
-_WORK = 8_000_000
-_FEWEST, _MOST = 800, 4000
+_WORK = 2_000_000
+_FEWEST, _MOST = 1000, 4000
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,7 +66,7 @@ def reckon(
     two releases is off in both. What the rule of mixing is off by itself is each vatting's own.
     """
     parts = sum(len(each.rows) for each in vattings)
-    future = _Future(draws or int(np.clip(_WORK // max(parts, 1), _FEWEST, _MOST)), stream)
+    future = Future(draws or int(np.clip(_WORK // max(parts, 1), _FEWEST, _MOST)), stream)
     together, told = np.ones(future.draws), []
     for vatting in vattings:
         expectation, inside = _one(vatting, future)
@@ -78,7 +78,7 @@ def reckon(
     return Chances(tuple(told), float(together.mean()), se)
 
 
-def _one(vatting: Vatting, future: _Future) -> tuple[Expectation, Floats]:
+def _one(vatting: Vatting, future: Future) -> tuple[Expectation, Floats]:
     """What is expected, and in each future the chance that all its lines are right."""
     task, rows, litres = vatting.task, vatting.rows, vatting.litres
     order = np.argsort(rows)
@@ -87,9 +87,7 @@ def _one(vatting: Vatting, future: _Future) -> tuple[Expectation, Floats]:
     shares = lpa / lpa.sum()
     columns = task.stock.columns_of(task.descriptors)
     amounts = future.amounts(task, rows, shares, columns)
-    exponents = task.exponents_sd(rows, shares)
-    shared = future.panel(task.stock)[:, columns] * task.panel_sd
-    shared += future.exponents(task.stock)[:, columns] * exponents
+    shared = future.shared(task, rows, shares, columns)
     scores = task.amounts.score(amounts, how_mixed(shares)) + shared
     rule_sd = task.rule.sd_of(task.descriptors, shares)
     inside = chance_within_lines(task, scores, rule_sd)
@@ -97,7 +95,7 @@ def _one(vatting: Vatting, future: _Future) -> tuple[Expectation, Floats]:
     return expectation_of(task, rows, shares, amounts, common, inside), inside.prod(axis=1)
 
 
-class _Future:
+class Future:
     """Random numbers of so many futures, the same for whatever asks again."""
 
     def __init__(self, draws: int, stream: Stream) -> None:
@@ -119,6 +117,12 @@ class _Future:
         """The same of the exponents of mixing."""
         return self._normals(4, len(stock.descriptors))
 
+    def shared(self, task: Task, rows: Ints, shares: Floats, columns: Ints) -> Floats:
+        """What panel and exponents are off in a vatting, points (draws, lines)."""
+        off: Floats = self.panel(task.stock)[:, columns] * task.panel_sd
+        off += self.exponents(task.stock)[:, columns] * task.exponents_sd(rows, shares)
+        return off
+
     def amounts(self, task: Task, rows: Ints, shares: Floats, columns: Ints) -> Floats:
         """Amounts of a vatting before what panel and rule are off, shape (draws, lines)."""
         stock, exponent = task.stock, task.amounts.exponent
@@ -132,8 +136,9 @@ class _Future:
         roots = own_roots(stock, rows)[:, :, columns]
         estimate = stock.estimate[np.ix_(rows, columns)].astype(np.float32)
         for k, row in enumerate(rows):
-            scores = self._own(int(row), len(stock.descriptors)) @ roots[k]
-            scores += estimate[k]
+            scores = np.broadcast_to(estimate[k], (self.draws, len(columns))).copy()
+            if roots[k].any():
+                scores += self._own(int(row), len(stock.descriptors)) @ roots[k]
             self._add_shared(scores, stock, int(row), columns)
             np.clip(scores, 0.0, 100.0, out=scores)
             for line in np.flatnonzero(exponent != 1.0):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from time import perf_counter
 
@@ -14,11 +15,24 @@ from .blocks import Problem
 from .dual import Dual
 from .program import solve_program
 from .result import PROVEN_GAP, Ended, Prices
-from .search import best_of_left, improved, keeps, poured, sharpened, solve_linear, wanting
+from .search import (
+    best_of_left,
+    few_take_little,
+    improved,
+    keeps,
+    poured,
+    sharpened,
+    solve_linear,
+    wanting,
+)
+from .until import Until
 
 WHOLE_PROGRAM_CASKS, WHOLE_PROGRAM_RELEASES = 200, 5
 """Up to so many the full integer program runs, every draw a decision of its own."""
-_EACH_SECONDS = 2.0
+_NODES = 500
+"""Of the full integer program."""
+_PROGRAM_PAIRS, _NODES_AFTER = 400, 5
+"""Where few casks make each release, only the whole program finds what prices leave over."""
 _ALONE_SHARE = 0.25
 _LINEAR_SHARE = 0.55
 _ROUNDS = 4
@@ -73,36 +87,44 @@ class Chosen:
         return self.objective - self.bound <= PROVEN_GAP
 
 
-def choose(problem: Problem, seconds: float, begin: Prices | None = None) -> Chosen:
+def choose(
+    problem: Problem,
+    seconds: float,
+    begin: Prices | None = None,
+    clock: Callable[[], float] = perf_counter,
+) -> Chosen:
     """Search for a plan until nothing better is found, the time is over or nobody waits.
+
+    Where it ends by itself it does so by counts of work, at the same plan on every machine.
 
     Parameters
     ----------
     problem
         Blocks and house rows.
     seconds
-        Time limit; a step that has begun may run over a little.
+        The outer limit; a step that has begun may run over a little.
     begin
         What an earlier plan of nearly the same question left.
+    clock
+        Seconds, rising: what the limit is measured by.
     """
-    began = perf_counter()
-    deadline = began + seconds
+    until = Until(seconds, clock)
     nothing = [np.zeros(block.model.n) for block in problem.blocks]
     chosen = Chosen(problem, nothing, nothing, objective=problem.value(nothing))
     dual = Dual(problem)
     chosen.proves(dual, np.zeros(dual.width))
     try:
         if begin is not None:
-            _from_earlier(chosen, dual, begin, deadline)
+            _from_earlier(chosen, dual, begin, until)
         elif is_small(problem):
-            _in_full(chosen, dual, deadline)
+            _in_full(chosen, dual, until)
         else:
-            _by_prices(chosen, dual, began, deadline)
-        if perf_counter() > deadline:
+            _by_prices(chosen, dual, until)
+        if until.bit:
             chosen.ended = Ended.TIME
     except StoppedError:
         chosen.ended = Ended.STOPPED
-    if chosen.proven:
+    if chosen.proven and chosen.ended is Ended.DONE:
         chosen.ended = Ended.PROVEN
     return chosen
 
@@ -113,84 +135,85 @@ def is_small(problem: Problem) -> bool:
     return few and len(problem.blocks) <= WHOLE_PROGRAM_RELEASES
 
 
-def _in_full(chosen: Chosen, dual: Dual, deadline: float) -> None:
+def _in_full(chosen: Chosen, dual: Dual, until: Until) -> None:
     problem = chosen.problem
-    _one_by_one(chosen, deadline, exact=True)
-    linear = solve_linear(problem, deadline)
+    _one_by_one(chosen, until, exact=True)
+    linear = solve_linear(problem, until)
     chosen.proves(dual, linear.prices)
-    found = solve_program(problem, max(deadline - perf_counter(), 0.1))
+    found = solve_program(problem, until.left, _NODES)
     if found is not None:
         chosen.offer(found.fractions)
         chosen.bound = max(chosen.bound, found.bound)
 
 
-def _by_prices(chosen: Chosen, dual: Dual, began: float, deadline: float) -> None:
+def _by_prices(chosen: Chosen, dual: Dual, until: Until) -> None:
     problem, count = chosen.problem, len(chosen.problem.blocks)
     total = 2 * count + _STEPS_OF_LINEAR + _ROUNDS
-    time = deadline - began
-    _one_by_one(chosen, began + _ALONE_SHARE * time)
+    _one_by_one(chosen, until.part(_ALONE_SHARE))
     step(Stage.PLANNING, count, total)
-    linear = solve_linear(problem, began + _LINEAR_SHARE * time)
+    linear = solve_linear(problem, until.part(_LINEAR_SHARE))
     chosen.proves(dual, linear.prices)
-    if perf_counter() > deadline:
+    if until.over():
         return
     goal = [block.value(given) for block, given in zip(problem.blocks, linear.given, strict=True)]
     done = count + _STEPS_OF_LINEAR
-    found = poured(
-        problem,
-        linear.given,
-        dual.reduced(linear.prices),
-        deadline,
-        lambda so_far: step(Stage.PLANNING, done + so_far, total),
-        only=[at for at in range(count) if at not in linear.poured],
-        seconds=min(_EACH_SECONDS, 0.3 * time / count),
-    )
-    chosen.offer(found)
-    if chosen.objective - chosen.bound > max(_WORTH, _NEAR * chosen.bound):
-        other = solve_linear(problem, deadline, linear)
-        if perf_counter() < deadline:
-            reduced = dual.reduced(other.prices)
-            chosen.offer(poured(problem, other.given, reduced, deadline, seconds=_EACH_SECONDS))
-            pairs = zip(problem.blocks, other.given, goal, strict=True)
-            goal = [min(block.value(given), least) for block, given, least in pairs]
-    _improve(chosen, goal, deadline, 2 * count + _STEPS_OF_LINEAR, total)
+    reduced = dual.reduced(linear.prices)
+
+    def tell(so_far: int) -> None:
+        step(Stage.PLANNING, done + so_far, total)
+
+    chosen.offer(poured(problem, linear.given, reduced, until, tell))
+    wide = chosen.objective - chosen.bound > max(_WORTH, _NEAR * chosen.bound)
+    if wide and not until.over() and few_take_little(problem):
+        other = solve_linear(problem, until, linear)
+        rest = [at for at in range(count) if at not in other.poured]
+        chosen.offer(poured(problem, other.given, dual.reduced(other.prices), until, only=rest))
+        pairs = zip(problem.blocks, other.given, goal, strict=True)
+        goal = [min(block.value(given), least) for block, given, least in pairs]
+    _improve(chosen, goal, until, 2 * count + _STEPS_OF_LINEAR, total)
+    if problem.pairs <= _PROGRAM_PAIRS and chosen.objective - chosen.bound > _WORTH:
+        found = solve_program(problem, until.left, _NODES_AFTER)
+        if found is not None:
+            chosen.offer(found.fractions)
+            chosen.bound = max(chosen.bound, found.bound)
 
 
-def _improve(chosen: Chosen, goal: list[float], deadline: float, done: int, total: int) -> None:
+def _improve(chosen: Chosen, goal: list[float], until: Until, done: int, total: int) -> None:
     for turn in range(_ROUNDS):
         step(Stage.PLANNING, done + turn, total)
-        if chosen.objective - chosen.bound <= _WORTH or perf_counter() > deadline:
+        if chosen.objective - chosen.bound <= _WORTH or until.over():
             return
         before = chosen.objective
-        chosen.offer(improved(chosen.problem, chosen.fractions, goal, deadline, _EACH_SECONDS))
+        chosen.offer(improved(chosen.problem, chosen.fractions, goal, until))
         if before - chosen.objective < max(_WORTH, 0.01 * (before - chosen.bound)):
             return
 
 
-def _one_by_one(chosen: Chosen, deadline: float, *, exact: bool = False) -> None:
+def _one_by_one(chosen: Chosen, until: Until, *, exact: bool = False) -> None:
     """Release after release, each taking its own best; none thinks of the next."""
     problem = chosen.problem
     alone = [np.zeros(block.model.n) for block in problem.blocks]
     for at in range(len(problem.blocks)):
         step(Stage.PLANNING, at, 2 * len(problem.blocks) + _STEPS_OF_LINEAR + _ROUNDS)
-        left = max(deadline - perf_counter(), 0.1) / (len(problem.blocks) - at)
-        alone[at] = best_of_left(problem, alone, at, np.inf, left, exact=exact)
+        if until.over():
+            break
+        alone[at] = best_of_left(problem, alone, at, until, exact=exact)
         chosen.alone = alone
     chosen.offer(alone)
 
 
-def _from_earlier(chosen: Chosen, dual: Dual, begin: Prices, deadline: float) -> None:
+def _from_earlier(chosen: Chosen, dual: Dual, begin: Prices, until: Until) -> None:
     """A change of a plan: its prices and casks, and anew only what they say would move."""
     problem = chosen.problem
     given = recalled(problem, begin.given)
-    chosen.alone = _mended(problem, recalled(problem, begin.alone))
+    chosen.alone = _mended(problem, recalled(problem, begin.alone), until)
     chosen.offer(chosen.alone)
     if keeps(problem, given):
         chosen.offer(given)
     prices = dual.in_range(recalled_prices(dual, begin))
     chosen.proves(dual, prices)
     flexible = wanting(problem, given, dual.reduced(prices), _MOVED)
-    linear = sharpened(problem, given, deadline, flexible)
+    linear = sharpened(problem, given, until, flexible)
     chosen.proves(dual, linear.prices)
     goal = [block.value(part) for block, part in zip(problem.blocks, linear.given, strict=True)]
     pairs = enumerate(zip(linear.given, given, strict=True))
@@ -199,16 +222,15 @@ def _from_earlier(chosen: Chosen, dual: Dual, begin: Prices, deadline: float) ->
         problem,
         linear.given,
         dual.reduced(linear.prices),
-        deadline,
+        until,
         only=moved,
-        seconds=_EACH_SECONDS,
     )
     chosen.offer(found)
-    again = improved(problem, chosen.fractions, goal, deadline, _EACH_SECONDS)
+    again = improved(problem, chosen.fractions, goal, until)
     chosen.offer(again)
 
 
-def _mended(problem: Problem, given: list[Floats]) -> list[Floats]:
+def _mended(problem: Problem, given: list[Floats], until: Until) -> list[Floats]:
     """An earlier answer without the releases that it no longer makes."""
     found = [np.zeros_like(part) for part in given]
     if keeps(problem, given) and all(
@@ -219,7 +241,7 @@ def _mended(problem: Problem, given: list[Floats]) -> list[Floats]:
         found[at] = part
         if problem.blocks[at].missing(part) > 0.0 or not keeps(problem, found):
             found[at] = np.zeros_like(part)
-            found[at] = best_of_left(problem, found, at, np.inf, _EACH_SECONDS)
+            found[at] = best_of_left(problem, found, at, until)
     return found
 
 

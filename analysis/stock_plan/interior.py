@@ -11,14 +11,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import pairwise
-from time import perf_counter
 
 import numpy as np
 import scipy.linalg
 
 from ..array_types import Floats, Ints
 from ..under_way import go_on
+from .blocks import Problem
 from .dual import Dual
+from .until import Until
 
 _STEPS = 120
 _BACK_OFF = 0.9995
@@ -33,6 +34,8 @@ _FIRST_SLACK = 0.1
 _BENDS = 1
 _FIRST_ROW = 0.3
 _FIRST_SOFT = 0.05
+_BUNCH = 1024
+"""Casks whose part of the small and wide matrix is multiplied at once."""
 
 
 _Way = tuple[Floats, Floats, Floats, Floats]
@@ -56,6 +59,31 @@ class Inside:
     bound: float
 
 
+@dataclass(frozen=True, eq=False)
+class _Bunch:
+    """Casks `start` to `start + width`, and what of the small and wide matrix they have.
+
+    `rows` are those of the spans that any of them has a column in, then those of the house;
+    `parts` give by block the pairs, which cask of the bunch each is of, and the span's columns.
+    """
+
+    start: int
+    width: int
+    rows: Ints
+    parts: list[tuple[int, Ints, Ints, Floats]]
+
+
+def _renumbered(problem: Problem) -> list[Ints]:
+    """The casks of each block, numbered so that those of the same blocks lie side by side."""
+    blocks = np.zeros((len(problem.blocks), problem.n_casks), dtype=np.bool_)
+    for at, block in enumerate(problem.blocks):
+        blocks[at, block.casks] = True
+    order = np.lexsort((*blocks, -blocks.sum(axis=0)))
+    place = np.empty(problem.n_casks, dtype=np.intp)
+    place[order] = np.arange(problem.n_casks)
+    return [place[block.casks] for block in problem.blocks]
+
+
 class Interior:
     """The problem in standard form, ``A z = b, z >= 0``, without ever forming A.
 
@@ -68,12 +96,13 @@ class Interior:
         self.dual = dual
         problem = dual.problem
         self.n, self.width = problem.n_casks, dual.width
-        self.casks: list[Ints] = [block.casks for block in problem.blocks]
+        self.casks: list[Ints] = _renumbered(problem)
         self.at = np.concatenate(self.casks) if self.casks else np.empty(0, dtype=np.intp)
         ends = np.cumsum([0, *(len(some) for some in self.casks)])
         self.pairs = [slice(int(a), int(b)) for a, b in pairwise(ends)]
         self.n_pairs = int(ends[-1])
         self._span()
+        self.bunches = self._bunched()
         self.soft = np.concatenate(
             [
                 part.start + np.arange(len(block.model.soft))
@@ -107,9 +136,6 @@ class Interior:
         ends = np.cumsum([0, *(len(basis) for basis in self.basis)])
         self.spans = [slice(int(a), int(b)) for a, b in pairwise(ends)]
         self.n_span = int(ends[-1])
-        self.whole_mix = np.zeros((dual.n_rows, self.n_span))
-        for part, span, mix in zip(dual.parts, self.spans, self.mix, strict=True):
-            self.whole_mix[part, span] = mix
         largest = [
             max(float(part.max(initial=0.0)) for part in row.litres if part is not None)
             for row in dual.house
@@ -121,6 +147,25 @@ class Interior:
         ]
         self.limit = dual.limit.copy()
         self.limit[dual.n_rows :] /= self.unit
+
+    def _bunched(self) -> list[_Bunch]:
+        """Casks side by side, each bunch with the blocks that any of them may go to."""
+        found = []
+        for start in range(0, self.n, _BUNCH):
+            rows, parts = [], []
+            for at, (casks, pair, span) in enumerate(
+                zip(self.casks, self.pairs, self.spans, strict=True)
+            ):
+                here = np.flatnonzero((casks >= start) & (casks < start + _BUNCH))
+                if len(here):
+                    rows.append(np.arange(span.start, span.stop))
+                    basis = np.ascontiguousarray(self.basis[at][:, here])
+                    parts.append((at, pair.start + here, casks[here] - start, basis))
+            if parts:
+                rows.append(np.arange(self.n_span, self.n_span + len(self.house)))
+                width = min(_BUNCH, self.n - start)
+                found.append(_Bunch(start, width, np.concatenate(rows).astype(np.intp), parts))
+        return found
 
     def rows_of(self, z: Floats) -> Floats:
         """The row sums of some variables: rows of the blocks and of the house."""
@@ -201,25 +246,20 @@ class _Factor:
 
     def __init__(self, inside: Interior, theta: Floats) -> None:
         self.inside, self.theta = inside, theta
-        dual, n_rows = inside.dual, inside.dual.n_rows
+        dual = inside.dual
         x = theta[inside.x]
         self.casks = np.bincount(inside.at, x, inside.n) + theta[inside.left]
-        wide = np.zeros((inside.n_span + len(inside.house), inside.n))
-        inner = np.zeros((len(wide), len(wide)))
+        n_inner = inside.n_span + len(inside.house)
+        inner = np.zeros((n_inner, n_inner))
         for at, (span, pair) in enumerate(zip(inside.spans, inside.pairs, strict=True)):
-            basis, casks = inside.basis[at], inside.casks[at]
-            part = basis * x[pair]
-            wide[span, casks] = part
-            inner[span, span] = part @ basis.T
-            self._house(inside, at, x[pair], part, inner, wide)
-        wide /= np.sqrt(self.casks)
-        inner -= wide @ wide.T
-        full = np.zeros((inside.width, inside.width))
-        mix, spanned = inside.whole_mix, slice(0, inside.n_span)
-        full[:n_rows, :n_rows] = mix @ inner[spanned, spanned] @ mix.T
-        full[n_rows:, :n_rows] = inner[inside.n_span :, spanned] @ mix.T
-        full[:n_rows, n_rows:] = full[n_rows:, :n_rows].T
-        full[n_rows:, n_rows:] = inner[inside.n_span :, inside.n_span :]
+            part = inside.basis[at] * x[pair]
+            inner[span, span] = part @ inside.basis[at].T
+            self._house(inside, at, x[pair], part, inner)
+        root = np.sqrt(self.casks)
+        for bunch in inside.bunches:
+            wide = self._wide(inside, bunch, x) / root[bunch.start : bunch.start + bunch.width]
+            inner[np.ix_(bunch.rows, bunch.rows)] -= wide @ wide.T
+        full = self._mixed(inside, inner)
         diagonal = theta[inside.slack].copy()
         diagonal[inside.soft] += theta[inside.over]
         full[np.diag_indices(inside.width)] += diagonal
@@ -232,21 +272,47 @@ class _Factor:
         self.root = self._root(scaled)
 
     @staticmethod
-    def _house(
-        inside: Interior, at: int, x: Floats, part: Floats, inner: Floats, wide: Floats
-    ) -> None:
+    def _house(inside: Interior, at: int, x: Floats, part: Floats, inner: Floats) -> None:
         for which, row in enumerate(inside.house):
             litres = row[at]
             if litres is None:
                 continue
             here = inside.n_span + which
-            wide[here, inside.casks[at]] += litres * x
             inner[here, inside.spans[at]] = part @ litres
             inner[inside.spans[at], here] = inner[here, inside.spans[at]]
             for other, beside in enumerate(inside.house):
                 both = beside[at]
                 if both is not None:
                     inner[here, inside.n_span + other] += float((litres * both) @ x)
+
+    @staticmethod
+    def _wide(inside: Interior, bunch: _Bunch, x: Floats) -> Floats:
+        """What the rows of a bunch have of each of its casks."""
+        wide, down = np.zeros((len(bunch.rows), bunch.width)), 0
+        house = len(bunch.rows) - len(inside.house)
+        for at, pairs, casks, basis in bunch.parts:
+            wide[down : down + len(basis), casks] = basis * x[pairs]
+            down += len(basis)
+            first = inside.pairs[at].start
+            for which, row in enumerate(inside.house):
+                litres = row[at]
+                if litres is not None:
+                    wide[house + which, casks] += litres[pairs - first] * x[pairs]
+        return wide
+
+    @staticmethod
+    def _mixed(inside: Interior, inner: Floats) -> Floats:
+        """The spans' matrix as one of all rows."""
+        dual, n_rows = inside.dual, inside.dual.n_rows
+        half = np.empty((inside.width, len(inner)))
+        half[n_rows:] = inner[inside.n_span :]
+        for part, span, mix in zip(dual.parts, inside.spans, inside.mix, strict=True):
+            half[part] = mix @ inner[span]
+        full = np.empty((inside.width, inside.width))
+        full[:, n_rows:] = half[:, inside.n_span :]
+        for part, span, mix in zip(dual.parts, inside.spans, inside.mix, strict=True):
+            full[:, part] = half[:, span] @ mix.T
+        return full
 
     @staticmethod
     def _root(scaled: Floats) -> Floats:
@@ -296,7 +362,7 @@ class _Factor:
 
 
 def solve_inside(
-    dual: Dual, deadline: float, *, nudge: float = 0.0, close: float | None = None
+    dual: Dual, until: Until, *, nudge: float = 0.0, close: float | None = None
 ) -> Inside:
     """Solve the linear problem.
 
@@ -304,8 +370,8 @@ def solve_inside(
     ----------
     dual
         The problem.
-    deadline
-        On the clock of :func:`time.perf_counter`; where it has got by then is told.
+    until
+        The outer limit; where it has got by then is told.
     nudge
         Points up to which each way of a cask is made dearer by chance, so that of many answers as
         good one is picked in which few casks are shared. The bound holds for the true costs.
@@ -317,7 +383,7 @@ def solve_inside(
     best_prices, best_bound = np.zeros(dual.width), -np.inf
     for _ in range(_STEPS):
         go_on()
-        if perf_counter() > deadline:
+        if until.over():
             break
         with np.errstate(all="ignore"):  # a step that leads nowhere is thrown away
             moved = _step(inside, z, rows, casks, dear)

@@ -5,10 +5,10 @@ Each is tried on what the other releases leave, and told only where it does what
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import timedelta
-from time import perf_counter
 
 import numpy as np
 
@@ -18,11 +18,12 @@ from ..digits import in_digits
 from ..target import Target
 from ..vatting.eligible import whole_years
 from ..vatting.relax import solve_columns
-from .blocks import Problem, build_block
+from .blocks import Problem, build_block, house_rows
 from .chances import Vatting, reckon
 from .left import restricted, what_is_left
 from .result import SURE_ENOUGH, Mend, MendKind
 from .search import best_of_left
+from .until import no_limit
 from .verdict import mend_sentence
 
 _FILLED_WITHIN = timedelta(days=120)
@@ -37,7 +38,7 @@ _WIDEST = 4.0
 
 
 def mends_for(
-    problem: Problem, fractions: list[Floats], at: int, vatting: Vatting | None, deadline: float
+    problem: Problem, fractions: list[Floats], at: int, vatting: Vatting | None
 ) -> tuple[Mend, ...]:
     """Changes with which a release that fails would not, the smallest of each kind.
 
@@ -47,21 +48,14 @@ def mends_for(
         The plan.
     at, vatting
         Which release, and what it gets.
-    deadline
-        On the clock of :func:`time.perf_counter`; what is found by then is told.
     """
     tried = (
         _fill(problem, fractions, at),
         _widen(problem, at, vatting),
         _fewer(problem, fractions, at, vatting),
-        _move(problem, fractions, at, deadline),
+        _move(problem, fractions, at),
     )
-    found = []
-    for way in tried:
-        if perf_counter() > deadline:
-            break
-        found += list(way)
-    return tuple(found)
+    return tuple(mend for way in tried for mend in way)
 
 
 def _widen(problem: Problem, at: int, vatting: Vatting | None) -> Iterator[Mend]:
@@ -75,22 +69,26 @@ def _widen(problem: Problem, at: int, vatting: Vatting | None) -> Iterator[Mend]
     lines = list(block.task.target.lines)
     which = [line.descriptor for line in lines].index(expected.worst_descriptor)
     tolerance = lines[which].tolerance
-    while tolerance < _WIDEST * lines[which].tolerance:
-        tolerance += _STEP
+
+    def sure(steps: int) -> bool:
         wide = [*lines]
-        wide[which] = replace(lines[which], tolerance=tolerance)
+        wide[which] = replace(lines[which], tolerance=tolerance + steps * _STEP)
         target = Target(block.task.target.name, tuple(wide))
         tried = replace(vatting, task=replace(vatting.task, target=target))
-        if reckon([tried]).each[0].probability >= SURE_ENOUGH:
-            note = lines[which].descriptor
-            said = f"a tolerance of {in_digits(tolerance, 'g')} on {note}"
-            yield Mend(
-                MendKind.WIDEN,
-                mend_sentence(MendKind.WIDEN, block.release.name, said),
-                descriptor=note,
-                points=tolerance,
-            )
-            return
+        return reckon([tried]).each[0].probability >= SURE_ENOUGH
+
+    most = int(np.ceil((_WIDEST - 1.0) * tolerance / _STEP))
+    if not sure(most):
+        return
+    steps = bisect_left(range(1, most + 1), True, key=sure) + 1  # wider is never less sure
+    points, note = tolerance + steps * _STEP, lines[which].descriptor
+    said = f"a tolerance of {in_digits(points, 'g')} on {note}"
+    yield Mend(
+        MendKind.WIDEN,
+        mend_sentence(MendKind.WIDEN, block.release.name, said),
+        descriptor=note,
+        points=points,
+    )
 
 
 def _fewer(
@@ -111,22 +109,21 @@ def _fewer(
     yield Mend(MendKind.FEWER, said, bottles=fewer)
 
 
-def _move(problem: Problem, fractions: list[Floats], at: int, deadline: float) -> Iterator[Mend]:
+def _move(problem: Problem, fractions: list[Floats], at: int) -> Iterator[Mend]:
     """The nearest other day on which it can be made of what the others leave."""
     block, question = problem.blocks[at], problem.question
     days = [day for day in question.stocks if day != block.release.on and day >= question.as_of]
     for day in sorted(days, key=lambda one: abs((one - block.release.on).days)):
-        if perf_counter() > deadline:
-            return
         if (day in question.litres_only) != block.litres_only:
             continue
         moved = build_block(question, replace(block.release, on=day))
         blocks = [*problem.blocks]
         blocks[at] = moved
-        there = replace(problem, blocks=tuple(blocks), house=())
+        rows = house_rows(question, tuple(blocks))
+        there = replace(problem, blocks=tuple(blocks), house=rows)
         given = [*fractions]
         given[at] = np.zeros(moved.model.n)
-        found = best_of_left(there, given, at, deadline, 1.0)
+        found = best_of_left(there, given, at, no_limit())
         used = np.flatnonzero(found > 0.0)
         if not len(used) or moved.missing(found) > 0.0:
             continue

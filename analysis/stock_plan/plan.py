@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import replace
 from time import perf_counter
 
@@ -10,6 +12,7 @@ import threadpoolctl
 
 from ..array_types import Floats
 from ..digits import in_digits
+from ..errors import StoppedError
 from ..vatting.chance import Expectation
 from ..vatting.mixture import make_mixture
 from .blocks import Block, HouseRow, Problem, build_problem, litres_that_count
@@ -31,18 +34,21 @@ from .result import (
     StockPlan,
     TogetherNot,
 )
+from .surest import surest
 from .together import find_conflict
 from .verdict import CAUTIONS, next_action, plan_sentence, quality_sentence, together_sentence
 
 _DRAWS_BESIDE = 800
-_MEND_SECONDS = 5.0
-_CONFLICT_SECONDS = 5.0
 _MENDED = 3
 _NO_NOTES = Expectation((), float("nan"), float("nan"), "")
 
 
 def plan_stock(
-    question: PlanQuestion, *, seconds: float = 180.0, begin: StockPlan | None = None
+    question: PlanQuestion,
+    *,
+    seconds: float = 180.0,
+    begin: StockPlan | None = None,
+    clock: Callable[[], float] = perf_counter,
 ) -> StockPlan:
     """Choose casks for every release of a plan, each cask spent once.
 
@@ -51,9 +57,12 @@ def plan_stock(
     question
         Stocks by day, releases, limits of the house.
     seconds
-        Time to search; what was found by then is told with its bound.
+        The outer limit of the search: what was found by then is told with its bound. A search
+        that ends before it gives the same plan on every machine.
     begin
         An earlier plan of nearly the same question: a change is answered from it sooner.
+    clock
+        Seconds, rising: what the limit is measured by.
 
     Returns
     -------
@@ -89,7 +98,10 @@ def plan_stock(
     check(question)
     with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
         problem = build_problem(question)
-        chosen = choose(problem, seconds, None if begin is None else begin.prices)
+        chosen = choose(problem, seconds, None if begin is None else begin.prices, clock)
+        if chosen.ended is not Ended.STOPPED:
+            with suppress(StoppedError):  # what is there by then is a plan
+                chosen.fractions = surest(problem, chosen.fractions)
         return _told(chosen, perf_counter() - began)
 
 
@@ -181,12 +193,11 @@ def _with_mends(
     problem: Problem, fractions: list[Floats], releases: tuple[ReleasePlan, ...]
 ) -> tuple[ReleasePlan, ...]:
     """Look for what would mend the first few that fail."""
-    deadline = perf_counter() + _MEND_SECONDS
     found = list(releases)
     failing = [at for at, each in enumerate(releases) if each.fails]
     for at in failing[:_MENDED]:
         vatting = _vatting(problem.blocks[at], fractions[at])
-        mends = mends_for(problem, fractions, at, vatting, deadline)
+        mends = mends_for(problem, fractions, at, vatting)
         found[at] = replace(found[at], mends=mends)
     return tuple(found)
 
@@ -194,7 +205,7 @@ def _with_mends(
 def _conflict(problem: Problem, releases: tuple[ReleasePlan, ...]) -> TogetherNot | None:
     if not any(each.missing > 0.0 for each in releases):
         return None
-    found = find_conflict(problem, perf_counter() + _CONFLICT_SECONDS)
+    found = find_conflict(problem)
     if found is None:
         return None
     names = tuple(problem.blocks[at].release.name for at in found.releases)

@@ -9,7 +9,7 @@ import numpy as np
 import scipy.sparse as sp
 
 from ..array_types import Flags, Floats
-from ..vatting.integer import Layout, snapped
+from ..vatting.integer import Layout, snapped, solver_options
 from .blocks import Block, Problem
 
 _GAP = 5e-4
@@ -25,7 +25,7 @@ class Solved:
     bound: float
 
 
-def solve_program(problem: Problem, seconds: float) -> Solved | None:
+def solve_program(problem: Problem, seconds: float, nodes: int) -> Solved | None:
     """Solve the whole problem with every draw and every cask a decision of its own.
 
     For some thousand ways a cask may go at most. A fixed column costs 1, so that the solver's
@@ -36,7 +36,9 @@ def solve_program(problem: Problem, seconds: float) -> Solved | None:
     problem
         Blocks and house rows.
     seconds
-        Time limit.
+        The outer limit of time.
+    nodes
+        Most nodes of the tree.
 
     Returns
     -------
@@ -60,7 +62,7 @@ def solve_program(problem: Problem, seconds: float) -> Solved | None:
             LinearConstraint(matrix, -np.inf, np.concatenate([part.limit for part in parts])),
             LinearConstraint(shared, -np.inf, limits),
         ],
-        options={"time_limit": max(seconds, 0.01), "mip_rel_gap": _GAP},
+        options=solver_options(seconds, _GAP, nodes),
     )
     if found.x is None:
         return None

@@ -263,7 +263,9 @@ class StockPlan(AsJson, Readable):
     objective, bound, gap
         Weighted points outside the bands the plan was made for, quantity that is missing and small
         preferences; no plan has less than `bound`; their difference. `alone_objective` is that of
-        release after release.
+        release after release. Of the plans in which no release has more points the surest is told:
+        it may give up some of the preferences, a thousandth of a point a release at most, and the
+        objective is that of the plan it was made from.
     ended, seconds
         Why the search ended, and how long it took.
     drawn, stays

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from time import perf_counter
 from typing import Any
 
 import numpy as np
@@ -14,11 +13,13 @@ from ..vatting.dive import dive, keeps_limits
 from ..vatting.model import Model
 from ..vatting.rows import needed_lpa
 from ..vatting.solve import solve
+from ..vatting.work import Work
 from .blocks import Block, HouseRow, Problem
 from .dual import Dual, Rest
 from .interior import Inside, solve_inside
 from .left import house_left, restricted, what_is_left
 from .program import solve_program
+from .until import Until
 
 _NUDGE = 2e-5
 _SHARP = 2e-5
@@ -29,10 +30,14 @@ _SETTLED = 0.9995
 _NOTHING = 2e-4
 _HAIR = 1e-9
 _GOOD = 0.05
-_SMALL_SECONDS = 6.0
-_QUICK_SECONDS = 3.0
+_SMALL = Work(nodes=60, tries=400, goal=0.02)
+"""Of a release of few casks, at the prices of the others."""
+_NODES, _NODES_EXACT = 10, 200
+"""Of the integer program of one release: among some of its casks, and among all."""
 _SHARPENED = 2
 _NEAR = 0.05
+_AT_ONCE = 4000
+_LITTLE = 0.01
 _SEED = 20262
 
 
@@ -51,20 +56,23 @@ class Linear:
     inside: Inside | None = None
 
 
-def solve_linear(problem: Problem, deadline: float, before: Linear | None = None) -> Linear:
+def solve_linear(problem: Problem, until: Until, before: Linear | None = None) -> Linear:
     """Solve over all casks, then settle most of them and solve the others sharply.
 
-    Releases of few casks choose first; with an answer `before` they do not, which is better where
-    the large ones need the same casks.
+    Of few casks all are solved sharply at once. With an answer `before` the releases of few casks
+    choose first, which is better where they take little of the stock.
     """
     dual = Dual(problem)
+    at_once = problem.n_casks <= _AT_ONCE
     inside = before.inside if before and before.inside else None
     if inside is None:
-        inside = solve_inside(dual, deadline, nudge=_NUDGE)
+        close = _SHARP if at_once else None
+        inside = solve_inside(dual, until, nudge=_NUDGE, close=close)
     bound, prices = inside.bound, inside.prices
-    nothing = np.zeros(dual.width)
-    bound = max(bound, dual.bound(nothing))
-    small = few_casks_first(problem, dual.reduced(prices), deadline) if before is None else {}
+    bound = max(bound, dual.bound(np.zeros(dual.width)))
+    if at_once and before is None:
+        return Linear([_snapped(part) for part in inside.given], prices, bound, inside=inside)
+    small = {} if before is None else few_casks_first(problem, dual.reduced(prices), until)
     given, settled = list(inside.given), _settled(problem, inside.given)
     spent = np.zeros(problem.n_casks, dtype=np.bool_)
     for at, part in small.items():
@@ -74,18 +82,39 @@ def solve_linear(problem: Problem, deadline: float, before: Linear | None = None
         given[at] = small.get(at, np.where(spent[block.casks], 0.0, given[at]))
     flexible = undecided(problem, given, settled)
     flexible = flexible[~spent[flexible]]
-    sharp = sharpened(problem, settled, deadline, flexible, frozenset(small))
+    sharp = sharpened(problem, settled, until, flexible, frozenset(small))
     found = sharp.given
     for _ in range(_SHARPENED):
-        if perf_counter() > deadline or _value(problem, found) - bound <= _NEAR * max(bound, 1.0):
+        if until.over() or _value(problem, found) - bound <= _NEAR * max(bound, 1.0):
             break
         flexible = wanting(problem, found, dual.reduced(prices))
         flexible = flexible[~spent[flexible]]
-        again = sharpened(problem, found, deadline, flexible, frozenset(small)).given
+        again = sharpened(problem, found, until, flexible, frozenset(small)).given
         if _value(problem, again) >= _value(problem, found):
             break
         found = again
     return Linear(found, prices, bound, frozenset(small), inside)
+
+
+def few_take_little(problem: Problem) -> bool:
+    """Whether there are releases of few casks, and they take next to nothing of the stock."""
+    held = np.zeros(problem.n_casks)
+    taken = 0.0
+    for block in problem.blocks:
+        held[block.casks] = np.maximum(held[block.casks], block.model.lpa)
+        taken += needed_lpa(block.task, block.casks) if _is_of_few(block) else 0.0
+    return 0.0 < taken <= _LITTLE * float(held.sum())
+
+
+def _is_of_few(block: Block) -> bool:
+    if not len(block.casks):
+        return False
+    return float(np.median(block.model.lpa)) >= _LARGE * needed_lpa(block.task, block.casks)
+
+
+def _snapped(part: Floats) -> Floats:
+    """What is all but whole is whole, what is next to nothing is nothing."""
+    return np.where(part > _SETTLED, 1.0, np.where(part < _NOTHING, 0.0, part))
 
 
 def _value(problem: Problem, given: list[Floats]) -> float:
@@ -94,7 +123,7 @@ def _value(problem: Problem, given: list[Floats]) -> float:
     return sum(block.model.objective(part) for block, part in pairs)
 
 
-def few_casks_first(problem: Problem, reduced: list[Floats], deadline: float) -> dict[int, Floats]:
+def few_casks_first(problem: Problem, reduced: list[Floats], until: Until) -> dict[int, Floats]:
     """Draws of the releases of few casks, by block, chosen among all casks at their prices.
 
     In a release of a handful of casks each counts for much, so that no linear answer comes near;
@@ -106,13 +135,11 @@ def few_casks_first(problem: Problem, reduced: list[Floats], deadline: float) ->
         worth[block.casks] = np.maximum(worth[block.casks], -cost)
     left, found = np.ones(problem.n_casks), dict[int, Floats]()
     for at, block in enumerate(problem.blocks):
-        needed = needed_lpa(block.task, block.casks) if len(block.casks) else 1.0
-        if not len(block.casks) or float(np.median(block.model.lpa)) < _LARGE * needed:
+        if not _is_of_few(block):
             continue
         few, columns = restricted(block, left)
         costs = few.model.cost + worth[block.casks[columns]]
-        seconds = min(_SMALL_SECONDS, max(deadline - perf_counter(), 0.05))
-        solved = solve(replace(few.model, cost=costs), seconds)
+        solved = solve(replace(few.model, cost=costs), until.left, work=_SMALL)
         if solved.fractions is None:
             continue
         found[at] = np.zeros(block.model.n)
@@ -152,7 +179,7 @@ def undecided(problem: Problem, given: list[Floats], settled: list[Floats]) -> I
 def sharpened(
     problem: Problem,
     settled: list[Floats],
-    deadline: float,
+    until: Until,
     flexible: Ints,
     frozen: frozenset[int] = frozenset(),
 ) -> Linear:
@@ -175,13 +202,11 @@ def sharpened(
         blocks=tuple(blocks),
         house=tuple(_of_columns(row, columns) for row in problem.house),
     )
-    inside = solve_inside(Dual(small, fixed), deadline, nudge=_NUDGE, close=_SHARP)
+    inside = solve_inside(Dual(small, fixed), until, nudge=_NUDGE, close=_SHARP)
     found = []
     for at, block in enumerate(problem.blocks):
         whole = np.where(free[block.casks], 0.0, settled[at])
-        part = inside.given[at]
-        part = np.where(part > _SETTLED, 1.0, np.where(part < _NOTHING, 0.0, part))
-        whole[columns[at]] = part
+        whole[columns[at]] = _snapped(inside.given[at])
         found.append(whole)
     return Linear(found, inside.prices, inside.bound)
 
@@ -224,10 +249,9 @@ def poured(
     problem: Problem,
     given: list[Floats],
     reduced: list[Floats],
-    deadline: float,
+    until: Until,
     tell: Callable[[int], object] = lambda _: None,
     only: Sequence[int] | None = None,
-    seconds: float = 1.5,
 ) -> list[Floats]:
     """Make draws of a linear answer, release by release, those with fewest casks first.
 
@@ -241,21 +265,19 @@ def poured(
         The linear answer.
     reduced
         By block, what each cask costs it at the linear prices.
-    deadline
-        On the clock of :func:`time.perf_counter`.
+    until
+        The outer limit.
     tell
         Is told how many are done.
     only
         Which blocks; the others are as they should be.
-    seconds
-        At most so many for each.
     """
     found = [part.copy() for part in given]
     which = range(len(problem.blocks)) if only is None else only
     order = sorted(which, key=lambda at: problem.blocks[at].model.n)
     for done, at in enumerate(order):
         tell(done)
-        found[at] = pour_one(problem, found, at, reduced[at], deadline, seconds)
+        found[at] = pour_one(problem, found, at, reduced[at], until)
     return found
 
 
@@ -264,14 +286,13 @@ def pour_one(
     found: list[Floats],
     at: int,
     reduced: Floats,
-    deadline: float,
-    seconds: float,
+    until: Until,
 ) -> Floats:
     """The draws of one release, the others as they stand."""
     block, wanted = problem.blocks[at], found[at]
     few, columns = restricted(block, what_is_left(problem, found, at))
     rows = house_left(problem, found, at)
-    return draws_near(problem, few, columns, wanted, reduced, rows, deadline, seconds)
+    return draws_near(problem, few, columns, wanted, reduced, rows, until)
 
 
 def draws_near(
@@ -281,8 +302,7 @@ def draws_near(
     wanted: Floats,
     reduced: Floats,
     house: list[HouseRow],
-    deadline: float,
-    seconds: float,
+    until: Until,
 ) -> Floats:
     """Draws of a block near to a linear answer: settled casks stay, some others are chosen among.
 
@@ -310,11 +330,10 @@ def draws_near(
         house=tuple(rows),
         n_casks=problem.n_casks + 1,
     )
-    left = min(seconds, max(deadline - perf_counter(), 0.05))
-    part = _quick(alone, max(left, _QUICK_SECONDS))
+    part = _quick(alone, until.left)
     goal = few.value(want) + _GOOD
     if part is None or alone.value([part]) > goal:
-        solved = solve_program(alone, left)
+        solved = solve_program(alone, until.left, _NODES)
         if solved is not None and (part is None or solved.objective < alone.value([part])):
             part = solved.fractions[0]
     given = np.zeros(len(wanted))
@@ -402,8 +421,7 @@ def improved(
     problem: Problem,
     found: list[Floats],
     goal: Sequence[float],
-    deadline: float,
-    seconds: float = 1.5,
+    until: Until,
 ) -> list[Floats]:
     """Let each release choose anew among its own casks and those that nobody has.
 
@@ -413,8 +431,8 @@ def improved(
         Draws that keep every limit.
     goal
         By block, the value of its linear answer: a release near it is left alone.
-    deadline, seconds
-        On the clock of :func:`time.perf_counter`, and at most so many for each release.
+    until
+        The outer limit.
     """
     found = [part.copy() for part in found]
     over = [
@@ -422,9 +440,9 @@ def improved(
         for block, part, least in zip(problem.blocks, found, goal, strict=True)
     ]
     for at in sorted(range(len(over)), key=lambda which: -over[which]):
-        if over[at] < _GOOD or perf_counter() > deadline:
+        if over[at] < _GOOD or until.over():
             break
-        again = best_of_left(problem, found, at, deadline, seconds)
+        again = best_of_left(problem, found, at, until)
         if problem.blocks[at].value(again) < problem.blocks[at].value(found[at]):
             found[at] = again
     return found
@@ -434,8 +452,7 @@ def best_of_left(
     problem: Problem,
     found: list[Floats],
     at: int,
-    deadline: float,
-    seconds: float,
+    until: Until,
     *,
     exact: bool = False,
 ) -> Floats:
@@ -457,14 +474,13 @@ def best_of_left(
         ),
     )
     if exact:
-        solved = solve_program(alone, seconds)
+        solved = solve_program(alone, until.left, _NODES_EXACT)
         if solved is not None:
             wanted[columns] = solved.fractions[0]
         return wanted
     dual = Dual(alone)
-    inside = solve_inside(dual, deadline, nudge=_NUDGE, close=_SHARP)
-    part = inside.given[0]
-    part = np.where(part > _SETTLED, 1.0, np.where(part < _NOTHING, 0.0, part))
+    inside = solve_inside(dual, until, nudge=_NUDGE, close=_SHARP)
+    part = _snapped(inside.given[0])
     wanted[columns] = np.minimum(part, np.maximum(few.model.high, few.model.can_empty))
     reduced[columns] = dual.reduced(inside.prices)[0]
-    return draws_near(problem, few, columns, wanted, reduced, house, deadline, seconds)
+    return draws_near(problem, few, columns, wanted, reduced, house, until)

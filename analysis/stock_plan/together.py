@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from time import perf_counter
 
 import numpy as np
 
@@ -12,9 +11,13 @@ from ..vatting.model import Model
 from .blocks import Block, HouseRow, Problem
 from .dual import Dual
 from .interior import solve_inside
+from .until import no_limit
 
 _LACKING = 1e-4
 _SHARPER = 100.0
+_PAIRS_LOOKED_AT = 3e6
+_FEWEST, _MOST = 12, 60
+"""Sets that are tried: so many at least and at most, by the ways a cask may go."""
 _CLOSE = 0.01
 """Points between answer and bound: a release not made costs a thousand."""
 
@@ -39,7 +42,7 @@ class Conflict:
     nearest: Mapping[int, float]
 
 
-def find_conflict(problem: Problem, deadline: float) -> Conflict | None:
+def find_conflict(problem: Problem) -> Conflict | None:
     """Find the smallest set by leaving out one after another; None where all can be filled.
 
     Quantity, strength, age, shares and the house's limits count here; notes do not, nor that
@@ -49,23 +52,27 @@ def find_conflict(problem: Problem, deadline: float) -> Conflict | None:
     ----------
     problem
         Blocks and house rows.
-    deadline
-        On the clock of :func:`time.perf_counter`; what is left by then is told.
+
+    Notes
+    -----
+    Of a large stock some are left in untried; that the set is the smallest is then not said.
     """
     blocks = list(range(len(problem.blocks)))
     house = [at for at, row in enumerate(problem.house) if np.isfinite(row.limit)]
     if not _lacks(problem, blocks, house):
         return None
-    proven = True
+    proven, looks = True, int(np.clip(_PAIRS_LOOKED_AT / max(problem.pairs, 1), _FEWEST, _MOST))
     for at in list(blocks):
         rest = [other for other in blocks if other != at]
-        if perf_counter() > deadline:
+        looks -= 1
+        if looks < 0:
             proven = False
         elif rest and _lacks(problem, rest, house):
             blocks = rest
     for which in list(house):
         less = [other for other in house if other != which]
-        if perf_counter() > deadline:
+        looks -= 1
+        if looks < 0:
             proven = False
         elif _lacks(problem, blocks, less):
             house = less
@@ -85,7 +92,7 @@ def _least_missing(problem: Problem, blocks: Sequence[int], house: Sequence[int]
 
 
 def _bound(bare: Problem) -> float:
-    return solve_inside(Dual(bare), np.inf, close=_CLOSE).bound
+    return solve_inside(Dual(bare), no_limit(), close=_CLOSE).bound
 
 
 def _bare(

@@ -80,6 +80,8 @@ def quality_sentence(objective: float, bound: float, ended: Ended, saved: float)
     gap = max(0.0, objective - bound)
     if gap <= PROVEN_GAP:
         said = "No better plan exists, to a thousandth of a point."
+        if ended in {Ended.TIME, Ended.STOPPED}:  # what was chosen then hangs on the machine
+            said = f"{said} A surer one may: {ended.value}."
     else:
         said = (
             f"A better plan could gain {in_digits(gap, '.2f')} points at most (bound "

@@ -167,18 +167,24 @@ def keeps_limits(model: Model, fractions: Floats, tolerance: float = 1e-6) -> bo
     return bool(hard and count and enough and np.all(within) and forced)
 
 
-def exchange(model: Model, found: Drawn, seconds: float, good_enough: float) -> Drawn:
+def exchange(
+    model: Model, found: Drawn, seconds: float, good_enough: float, tries: int | None = None
+) -> Drawn:
     """Improve draws by letting priced casks in, for one that is in or beside it.
 
     The draws of the casks in use are solved anew; the prices of that solution say which
-    casks outside would help, and the best few are tried in place of each that is in.
+    casks outside would help, and the best few are tried in place of each that is in. It ends by
+    the time, or after so many `tries`.
     """
     deadline = perf_counter() + seconds
     best = found
-    improved = True
+    improved, so_far = True, 0
     while improved and best.value > good_enough and perf_counter() < deadline:
         improved = False
         for tried in _exchanges(model, best, deadline):
+            so_far += 1
+            if tries is not None and so_far > tries:
+                return best
             if tried.value < best.value - 1e-6:
                 best, improved = tried, True
                 break

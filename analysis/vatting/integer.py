@@ -36,7 +36,12 @@ class Program:
 
 
 def solve_integer(
-    model: Model, seconds: float, gap: float = 5e-4, *, feasible_only: bool = False
+    model: Model,
+    seconds: float,
+    gap: float = 5e-4,
+    *,
+    feasible_only: bool = False,
+    nodes: int | None = None,
 ) -> Program:
     """Solve the mixed-integer program over all casks of a model.
 
@@ -54,6 +59,8 @@ def solve_integer(
         Stop when the answer is proven to be within so many points.
     feasible_only
         Stop at the first answer that keeps the limits, wherever it lies.
+    nodes
+        Most nodes of the tree, for an answer that hangs on no clock; None asks nothing.
     """
     from scipy.optimize import Bounds, milp
 
@@ -67,9 +74,19 @@ def solve_integer(
         integrality=layout.integrality(),
         bounds=Bounds(lower, upper),
         constraints=layout.constraints(),
-        options={"time_limit": max(seconds, 0.01), "mip_rel_gap": gap},
+        options=solver_options(seconds, gap, nodes),
     )
     return _program(model, layout, found)
+
+
+def solver_options(seconds: float, gap: float, nodes: int | None) -> dict[str, Any]:
+    """Where the integer solver ends: by the clock at the latest, by nodes where they are given."""
+    options: dict[str, Any] = {"mip_rel_gap": gap}
+    if seconds < np.inf:
+        options["time_limit"] = max(seconds, 0.01)
+    if nodes is not None:
+        options["node_limit"] = nodes
+    return options
 
 
 def _program(model: Model, layout: Layout, found: Any) -> Program:

@@ -125,7 +125,16 @@ class Mixture(AsJson):
 
 def surely_fills(mixture: Mixture, limits: Limits) -> bool:
     """Whether the number that is safe to print is at least what was asked for."""
-    return mixture.poured.sure_litres >= limits.final_litres * (1.0 - _HAIR)
+    return _is_sure(mixture.poured, limits)
+
+
+def pour_fills(task: Task, rows: Ints, litres: Floats) -> bool:
+    """The same of casks (rows of the stock) and litres of each."""
+    return _is_sure(pour(task.stock, task.limits, rows, litres), task.limits)
+
+
+def _is_sure(poured: Poured, limits: Limits) -> bool:
+    return poured.sure_litres >= limits.final_litres * (1.0 - _HAIR)
 
 
 def make_mixture(

@@ -15,6 +15,7 @@ from .integer import Program, solve_integer
 from .model import Model
 from .relax import Relaxed, solve_relaxed
 from .swap import swap_search
+from .work import Work
 
 PROVEN_GAP = 0.001
 """Points; an answer this near the bound is as good as any."""
@@ -78,6 +79,7 @@ class _Race:
     relaxed: Relaxed
     deadline: float
     bound: float
+    work: Work | None = None
     fractions: Floats | None = None
     objective: float = np.inf
     method: Method = Method.NONE
@@ -88,8 +90,16 @@ class _Race:
         return self.deadline - perf_counter()
 
     @property
+    def goal(self) -> float:
+        return _GOAL if self.work is None else self.work.goal
+
+    def part(self, share: float) -> float:
+        """Time of one step: a share of what is left, or all of it where counts end the step."""
+        return self.left * (share if self.work is None else 1.0)
+
+    @property
     def done(self) -> bool:
-        return self.infeasible or self.objective - self.bound <= _GOAL or self.left <= 0.0
+        return self.infeasible or self.objective - self.bound <= self.goal or self.left <= 0.0
 
     def offer(self, fractions: Floats | None, method: Method) -> None:
         """Keep an answer when it is better."""
@@ -100,7 +110,13 @@ class _Race:
             self.fractions, self.objective, self.method = fractions, objective, method
 
 
-def solve(model: Model, seconds: float = 1.0, *, start: Floats | None = None) -> Found:
+def solve(
+    model: Model,
+    seconds: float = 1.0,
+    *,
+    start: Floats | None = None,
+    work: Work | None = None,
+) -> Found:
     """Find the best vatting for the band of a model.
 
     The linear relaxation over all casks gives a bound and prices. Parts of casks: its answer
@@ -116,11 +132,14 @@ def solve(model: Model, seconds: float = 1.0, *, start: Floats | None = None) ->
         Time to spend; a step that has begun may run over a little.
     start
         An answer to begin with, such as that of a wider band.
+    work
+        Counts that end it, for an answer that is the same on every machine; without, each step
+        has a share of the time.
     """
     began = perf_counter()
     go_on()
     relaxed = solve_relaxed(model)
-    race = _Race(model, relaxed, began + seconds, relaxed.bound)
+    race = _Race(model, relaxed, began + seconds, relaxed.bound, work)
     race.infeasible = not relaxed.feasible
     if not race.infeasible:
         race.offer(start, Method.LINEAR)
@@ -140,12 +159,12 @@ def solve(model: Model, seconds: float = 1.0, *, start: Floats | None = None) ->
 def _solve_parts(race: _Race) -> None:
     screen = screened(race.model, race.relaxed)
     small = race.model.only(screen)
-    drawn = dive(small, 0.7 * max(race.left, 0.05))
+    drawn = dive(small, max(race.part(0.7), 0.035))
     race.offer(_spread(race, screen, drawn), Method.LINEAR)
     if race.done:
         return
-    _integer(race, screen, 0.6 * race.left)
-    if race.fractions is not None and race.objective - race.bound > _GOAL:
+    _integer(race, screen, race.part(0.6))
+    if race.fractions is not None and race.objective - race.bound > race.goal:
         _exchange(race, race.fractions)
 
 
@@ -154,7 +173,8 @@ def _exchange(race: _Race, fractions: Floats) -> None:
     near = np.union1d(near, np.flatnonzero(fractions > 0.0)).astype(np.intp)
     model = race.model.only(near)
     best = Drawn(fractions[near], race.objective)
-    better = exchange(model, best, race.left, race.bound + _GOAL)
+    tries = None if race.work is None else race.work.tries
+    better = exchange(model, best, race.left, race.bound + race.goal, tries)
     race.offer(_spread(race, near, better), Method.EXCHANGE)
 
 
@@ -169,11 +189,11 @@ def _spread(race: _Race, columns: Ints, drawn: Drawn | None) -> Floats | None:
 def _solve_whole(race: _Race) -> None:
     everything = race.model.n <= _SCREENED
     if everything:
-        _integer(race, np.arange(race.model.n), 0.5 * race.left)
+        _integer(race, np.arange(race.model.n), race.part(0.5))
     if not race.done:
         _swap(race, race.relaxed.fractions, 0.5)
     if not race.done and not everything:
-        _integer(race, screened(race.model, race.relaxed), 0.7 * race.left)
+        _integer(race, screened(race.model, race.relaxed), race.part(0.7))
     if not race.done and race.method is Method.INTEGER and race.fractions is not None:
         _swap(race, race.fractions, 1.0)
 
@@ -184,15 +204,17 @@ def _swap(race: _Race, start: Floats, share_of_time: float) -> None:
         race.model,
         begin,
         race.relaxed.reduced_cost,
-        share_of_time * race.left,
-        race.bound + _GOAL,
+        race.part(share_of_time),
+        race.bound + race.goal,
+        None if race.work is None else race.work.tries,
     )
     if found.kept:
         race.offer(found.fractions, Method.SWAPS)
 
 
 def _integer(race: _Race, columns: Ints, seconds: float) -> None:
-    program = solve_integer(race.model.only(columns), seconds, _GOAL)
+    nodes = None if race.work is None else race.work.nodes
+    program = solve_integer(race.model.only(columns), seconds, race.goal, nodes=nodes)
     if program.infeasible and len(columns) == race.model.n:
         race.infeasible = True
         return

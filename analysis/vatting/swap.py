@@ -70,6 +70,7 @@ def swap_search(
     reduced_cost: Floats,
     seconds: float,
     good_enough: float,
+    kicks: int | None = None,
 ) -> Swapped:
     """Improve a set of whole casks by taking casks in, out, and one for another.
 
@@ -86,6 +87,8 @@ def swap_search(
         Time after which no new try begins.
     good_enough
         Objective at which to stop.
+    kicks
+        Most restarts; some hundred without.
 
     Notes
     -----
@@ -100,7 +103,7 @@ def swap_search(
     best = search.descend(first)
     rng = np.random.default_rng(_SEED)
     stale = 0
-    for _ in range(_KICKS):
+    for _ in range(_KICKS if kicks is None else min(kicks, _KICKS)):
         if best[1] <= good_enough or stale >= _STALE or perf_counter() > deadline:
             break
         tried = search.descend(_kicked(model, best[0], pool, rng))

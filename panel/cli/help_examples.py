@@ -131,6 +131,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
         "stock plan 'Five years' --hold SW1505 --move 'Lantern 2028' 2029",
         "stock plan 'Five years' --widen 'plum stone' 3",
         "stock plan 'Five years' --keep",
+        "stock plan 'Five years' --picture -",
     ),
     "stock drop": ("stock drop 'Five years' --release 'Lantern 2028'",),
     "stock plans": ("stock plans",),

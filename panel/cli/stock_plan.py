@@ -16,6 +16,7 @@ from panel.cli.answers import emit_json, say, table, waiting
 from panel.cli.completing import a_plan
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
 from panel.cli.number import NUMBER
+from panel.cli.pictured import check_picture, drawn_here, picture_option
 from panel.figures import in_digits
 
 if TYPE_CHECKING:
@@ -82,6 +83,7 @@ def asked_to_stop() -> Iterator[Event]:
     metavar="NOTE POINTS",
     help="See what moves with a note so many points wider.",
 )
+@picture_option
 @click.option("--keep", is_flag=True, help="Keep its casks beside the plan; reserves nothing.")
 @click.option(
     "--seconds",
@@ -100,6 +102,7 @@ def plan(
     hold: tuple[str, ...],
     move: tuple[tuple[str, int], ...],
     widen: tuple[tuple[str, float], ...],
+    picture: str | None,
     keep: bool,
     seconds: float,
     as_of: date | None,
@@ -111,6 +114,7 @@ def plan(
     RELEASE --from-plan NAME` does, with the casks that were kept by --keep. What has changed
     since then is told cask by cask.
     """
+    from panel.pictures.plans import casks_by_year
     from panel.questions.plan_since import changed_since
     from panel.questions.stock_plans import PlanChange, house_plan, stored_plan
     from panel.release.from_plan import keep_plan
@@ -120,6 +124,7 @@ def plan(
         raise click.BadParameter(
             f"{in_digits(seconds, 'g')}: give more than 0", param_hint="--seconds"
         )
+    check_picture(picture, as_json=as_json)
     change = PlanChange(hold, move, widen)
     if keep and change:
         raise click.UsageError("Keep the plan as it is recorded, or see what a change moves.")
@@ -132,6 +137,8 @@ def plan(
         with inv.writing() as db:
             kept_on = keep_plan(db, found, on=day, now=inv.now(), by=inv.by).kept_on
             since = ()
+    if drawn_here(picture, casks_by_year(found) if picture else ()):
+        return
     if as_json:
         emit_json(PlanTold(found, kept_on, since))
         return

@@ -25,6 +25,7 @@ from panel.figures import in_digits
 from panel.words.plan_words import PlanRow, opening_words, plan_lines, plan_rows
 
 if TYPE_CHECKING:
+    from analysis.pictures import Picture
     from analysis.under_way import Step
     from panel.questions.plan_since import CaskSince
     from panel.questions.stock_plans import PlanChange, PlanFound, PlanRecord
@@ -63,6 +64,7 @@ class StockPlanPage(Page):
             "v", "words", "In words", "plan.words", "All of the answer: casks, prices, what left it"
         ),
         key("k", "keep", "Keep", "plan.keep", "Reserve this release's casks: propose it"),
+        key("y", "years", "Years", "plan.years", "Draw its casks by release and year"),
         key("minus", "less", "Less", "plan.less", "Stop looking; or take the release out"),
     ]
     OFFERS: ClassVar[tuple[Offer, ...]] = (
@@ -220,6 +222,19 @@ class StockPlanPage(Page):
         if self.found is not None:
             lines = plan_lines(self.found, self.since, WORDS_WIDTH)
             self.app.push_screen(ReadSlip(f"Plan {self.plan}", lines))
+
+    def action_years(self) -> None:
+        """Draw the casks by release and year."""
+        found = self.found
+        if found is None:
+            return
+
+        def draw(_db: object) -> tuple[Picture, ...]:
+            from panel.pictures.plans import casks_by_year
+
+            return casks_by_year(found)
+
+        self.app.push_screen(page_of("picture", self.PLACE, f"Plan {self.plan}", draw))
 
     def action_keep(self) -> None:
         """Ask why, then reserve the casks of the release of the arrow."""

@@ -41,6 +41,7 @@ SOURCES = (
     "tests.bench.words_difference",
     "tests.bench.words_drift",
     "tests.bench.words_training",
+    "tests.bench.words_plan",
 )
 """Modules of rows: each has `rows()` and `RULES`."""
 HEAD = (

@@ -76,6 +76,11 @@ async def test_a_plan_is_written_looked_for_changed_and_proposed_from(
         assert "one after another" in shown(desk)
         await press(pilot, "escape")
         cask = found_on(desk).found.releases[0].casks[0]
+        await press(pilot, "y")
+        await settle(pilot)
+        assert "Which cask goes when" in shown(desk)
+        assert cask in shown(desk)
+        await press(pilot, "escape")
         await press(pilot, "j")
         fill(desk, hold=cask)
         await press(pilot, "ctrl+s")

@@ -30,6 +30,13 @@ if TYPE_CHECKING:  # a checker of an installed Oakpanel finds them; in a checkou
         read_stock,
         read_targets,
     )
+    from .analysis.stock_plan import (  # type: ignore[import-not-found]
+        HouseLimits,
+        MustStay,
+        PlannedRelease,
+        PlanQuestion,
+        plan_stock,
+    )
     from .analysis.target import Target, TargetLine  # type: ignore[import-not-found]
     from .analysis.vatting import (  # type: ignore[import-not-found]
         Basis,
@@ -47,6 +54,7 @@ if not (HOME / "analysis").is_dir():
 analysis = import_module(f"{__name__}.analysis")
 
 _OF_TARGETS = ("Target", "TargetLine")
+_OF_PLANS = ("HouseLimits", "MustStay", "PlanQuestion", "PlannedRelease", "plan_stock")
 _OF_VATTINGS = ("Basis", "Drawing", "MixingRule", "Share")
 _OF_A_NOTEBOOK = (
     *("assess_agreement", "estimate_ageing", "estimate_influences", "estimate_profile", "match"),
@@ -55,12 +63,17 @@ _OF_A_NOTEBOOK = (
 _PLACES = {
     **dict.fromkeys(_OF_A_NOTEBOOK, "notebook"),
     **dict.fromkeys(_OF_TARGETS, "target"),
+    **dict.fromkeys(_OF_PLANS, "stock_plan"),
     **dict.fromkeys(_OF_VATTINGS, "vatting"),
 }
 __all__ = [
     "Basis",
     "Drawing",
+    "HouseLimits",
     "MixingRule",
+    "MustStay",
+    "PlanQuestion",
+    "PlannedRelease",
     "Share",
     "Target",
     "TargetLine",
@@ -70,6 +83,7 @@ __all__ = [
     "estimate_influences",
     "estimate_profile",
     "match",
+    "plan_stock",
     "plan_vatting",
     "read_drawn",
     "read_mixing",

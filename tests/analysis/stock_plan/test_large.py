@@ -3,11 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import count
 
 import numpy as np
 import pytest
 
-from analysis.stock_plan import Ended, MendKind, PlanQuestion, StockPlan, plan_stock
+from analysis.stock_plan import (
+    Ended,
+    HouseLimits,
+    MendKind,
+    PlanQuestion,
+    StockPlan,
+    plan_stock,
+)
 from analysis.stock_plan import choose as choosing
 from analysis.stock_plan.blocks import build_problem
 from analysis.stock_plan.together import find_conflict
@@ -57,6 +65,25 @@ def test_the_joint_chance_hangs_together_by_what_is_shared(asked: PlanQuestion) 
     assert plan.joint <= min(single) + 0.02
 
 
+def test_a_plan_hangs_on_no_clock(asked: PlanQuestion, plan: StockPlan) -> None:
+    """On a clock that leaps by half a second whenever it is read it is the same, cask by cask."""
+    ticks = count()
+    slow = plan_stock(asked, seconds=1e6, clock=lambda: 0.5 * next(ticks))
+    assert next(ticks) > 40  # it was asked
+    assert [each.casks for each in slow.releases] == [each.casks for each in plan.releases]
+    assert slow.joint == plan.joint
+    assert slow.objective == plan.objective
+    assert slow.ended is plan.ended
+
+
+def test_a_plan_that_the_clock_ended_says_so(asked: PlanQuestion) -> None:
+    ticks = count()
+    cut = plan_stock(asked, seconds=8.0, clock=lambda: 0.5 * next(ticks))
+    assert cut.ended is Ended.TIME
+    assert Ended.TIME.value in cut.quality_sentence
+    assert cut.bound - 1e-6 <= cut.objective
+
+
 def test_a_change_is_answered_from_the_last_plan(asked: PlanQuestion, plan: StockPlan) -> None:
     held = plan.releases[0].casks[0]
     without = tuple(
@@ -92,7 +119,7 @@ def test_the_full_program_agrees_where_prices_are_asked_instead(
 def test_releases_that_cannot_stand_together_are_named_with_the_nearest_that_can() -> None:
     limits = Limits(litres=700.0, drawing=Drawing.PART, smallest_draw_litres=20.0)
     asked = question(8, casks=6, releases=2, limits=limits)
-    conflict = find_conflict(build_problem(asked), np.inf)
+    conflict = find_conflict(build_problem(asked))
     assert conflict is not None
     assert conflict.releases == (0, 1)
     assert conflict.proven
@@ -104,7 +131,7 @@ def test_releases_that_cannot_stand_together_are_named_with_the_nearest_that_can
     assert plan.together_not is not None
     assert "cannot stand together" in plan.together_not.sentence
     few = replace(asked, releases=asked.releases[:1])
-    assert find_conflict(build_problem(few), np.inf) is None
+    assert find_conflict(build_problem(few)) is None
 
 
 def test_a_release_that_fails_is_told_what_would_mend_it() -> None:
@@ -124,3 +151,22 @@ def test_a_release_that_fails_is_told_what_would_mend_it() -> None:
     assert kinds[MendKind.FILL].like == {"make": "Ember"}
     assert kinds[MendKind.FILL].casks == 3
     assert "Ember" in plan.next_action
+
+
+@pytest.mark.parametrize(("most", "moves"), [(None, True), (200.0, False)])
+def test_another_day_is_told_only_where_the_house_may_draw_on_it(
+    most: float | None, moves: bool
+) -> None:
+    """The first note grows by a point a year: two years on it would do."""
+    scores, litres = np.full((8, 2), 30.0), np.full(8, 200.0)
+    limits = Limits(litres=200.0, drawing=Drawing.PART, smallest_draw_litres=20.0)
+    days = {day(2027 + year): stock(scores, year, litres, sd=0.1) for year in (0, 2)}
+    releases = (
+        release("Early", 0, (33.5, 30.0), limits),
+        release("Other", 2, (32.0, 30.0), limits),
+    )
+    house = HouseLimits(most_litres_a_year=most)
+    plan = plan_stock(replace(question(0), stocks=days, releases=releases, house=house))
+    early = plan.release("Early")
+    assert early.fails
+    assert (MendKind.MOVE in {mend.kind for mend in early.mends}) is moves

@@ -13,6 +13,7 @@ from analysis.stock_plan.blocks import build_problem
 from analysis.stock_plan.dual import Dual
 from analysis.stock_plan.interior import solve_inside
 from analysis.stock_plan.program import solve_program
+from analysis.stock_plan.until import no_limit
 from analysis.vatting import Drawing, Limits, LimitsError, Share
 
 from .houses import TODAY, best_of_all, day, question
@@ -36,8 +37,8 @@ def test_the_linear_bound_is_below_the_full_integer_program(drawing: Drawing) ->
     )
     for seed in range(3):
         problem = build_problem(question(seed, casks=12, releases=3, limits=limits))
-        inside = solve_inside(Dual(problem), np.inf, close=1e-4)
-        full = solve_program(problem, 20.0)
+        inside = solve_inside(Dual(problem), no_limit(), close=1e-4)
+        full = solve_program(problem, 20.0, 2000)
         assert full is not None
         assert inside.bound <= full.objective + 1e-6
         assert full.bound <= full.objective + 1e-6
@@ -51,7 +52,7 @@ def test_the_interior_answer_is_that_of_a_linear_solver() -> None:
     limits = Limits(litres=400.0, drawing=Drawing.PART, smallest_draw_litres=20.0)
     problem = build_problem(question(3, casks=15, releases=3, limits=limits, house=house))
     dual = Dual(problem)
-    inside = solve_inside(dual, np.inf, close=1e-5)
+    inside = solve_inside(dual, no_limit(), close=1e-5)
     widths = [block.model.n for block in problem.blocks]
     n, starts = sum(widths), np.cumsum([0, *widths])
     softs = [len(block.model.soft) for block in problem.blocks]
