@@ -34,7 +34,7 @@ from panel.session.stages import (
 from panel.session.summary import summarise
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
     from datetime import datetime
 
     from panel.session.facts import SessionFacts
@@ -205,6 +205,8 @@ def drop_one(store: Store, name: str, *, now: datetime, by: str | None) -> None:
 SHEETS = ("pour-sheet", "tray-labels", "day-sheet", "ballots", "bottle-sheet", "draw-list")
 PAGES = ("labels", "mats")
 """What a browser prints."""
+TELLS_KEY = (True, False, True, False, True, False, False, False)
+"""Which of them, in that order, tell what is in a glass."""
 
 
 def sheet_paths(name: str) -> tuple[Path, ...]:
@@ -218,16 +220,30 @@ def sheet_paths(name: str) -> tuple[Path, ...]:
 def _write_sheets(
     store: Store, name: str, *, now: datetime, by: str | None
 ) -> tuple[str, list[str]]:
-    paths = sheet_paths(name)
+    paths = _written(store, name, sheet_paths(name), now=now, by=by)
+    only = "Only the pourer may read the pour sheet, the bottle sheet and the day sheet."
+    return "The sheets are written.", [*map(str, paths), "", only]
+
+
+def write_paper(store: Store, name: str, *, now: datetime, by: str | None) -> tuple[str, list[str]]:
+    """Write the sheets that tell nothing of the key, which an assessor may print unharmed."""
+    keyless = [path for path, tells in zip(sheet_paths(name), TELLS_KEY, strict=True) if not tells]
+    paths = _written(store, name, keyless, now=now, by=by)
+    return "Written: paper that tells nothing of the key.", [*map(str, paths)]
+
+
+def _written(
+    store: Store, name: str, wanted: Sequence[Path], *, now: datetime, by: str | None
+) -> Sequence[Path]:
     made: tuple[Callable[..., str], ...] = (
         *(pour_sheet, tray_labels, day_sheet, ballots, bottle_sheet, _draws, _labels, _mats),
     )
-    for path, sheet in zip(paths, made, strict=True):
-        with leading(store, by) as acting:
-            text = sheet(acting.db, name, now=now, by=acting.by)
-        write_private(path, text)
-    only = "Only the pourer may read the pour sheet, the bottle sheet and the day sheet."
-    return "The sheets are written.", [*map(str, paths), "", only]
+    for path, sheet in zip(sheet_paths(name), made, strict=True):
+        if path in wanted:
+            with leading(store, by) as acting:
+                text = sheet(acting.db, name, now=now, by=acting.by)
+            write_private(path, text)
+    return wanted
 
 
 def _draws(db: Session, name: str, *, now: datetime, by: str) -> str:

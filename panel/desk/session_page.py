@@ -41,6 +41,7 @@ STAGE_KEYS = {
     "drop": ("draft",),
     "seal": ("draft",),
     "sheets": ("sealed", "open", "closed"),
+    "paper": ("sealed", "open"),
     "open": ("sealed",),
     "serve": ("open",),
     "close": ("open",),
@@ -93,6 +94,9 @@ class SessionPage(SessionSteps, TellsNotAtBest):
 
     OFFERS: ClassVar[tuple[Offer, ...]] = (
         Offer("session.seats", "Who does not come, who comes late", "seats", "Blind as before"),
+        Offer(
+            "session.paper", "Paper that tells no key", "paper", "Ballots, labels, mats, draw list"
+        ),
         Offer("session.key_in", "Ballots keyed in", "key_in", "Two files, kept where alike"),
         Offer("session.fates", "What became of its samples", "fates", "For the register"),
     )

@@ -98,6 +98,15 @@ class SessionSteps(Page):
         if message.untold:
             self.action_fates()
 
+    @work(thread=True, exclusive=True, group="step", exit_on_error=False)
+    def action_paper(self) -> None:
+        """Write what tells nothing of the key."""
+        from panel.desk.session_jobs import write_paper
+
+        desk = self.desk
+        news, lines = write_paper(desk.store, self.session_name, now=desk.now(), by=desk.by)
+        self.post_message(self.Done(news, tuple(lines)))
+
     def action_fates(self) -> None:
         """Ask what became of its samples; asked once at the close, and left as it is by escape."""
         self.app.push_screen(page_of("fates", self.session_name))

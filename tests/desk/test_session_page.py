@@ -241,6 +241,25 @@ async def test_what_a_booth_saves_comes_in_by_itself(house: Store, desk: DeskApp
         assert "24 of 24 glasses done" in text or "28 of 28 glasses done" in text
 
 
+async def test_paper_that_tells_no_key_costs_nobody_their_blindness(
+    house: Store, desk: DeskApp, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    hold(house, "sealed")
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await go_in(desk, pilot)
+        await pilot.app.run_action("screen.paper")
+        await settle(pilot)
+        assert isinstance(desk.screen, ReadSlip)
+    written = sorted(path.name for path in tmp_path.glob("Thursday-12-*"))
+    kinds = ("ballots.txt", "draw-list.txt", "labels.html", "mats.html", "tray-labels.txt")
+    assert written == [f"Thursday-12-{kind}" for kind in kinds]
+    with house.read() as db:
+        assert not [
+            body for body in db.scalars(select(LogEntry.body_json)) if "pour sheet" in str(body)
+        ]
+
+
 async def test_sheets_go_to_new_private_files(
     house: Store, desk: DeskApp, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
