@@ -20,6 +20,7 @@ from sqlalchemy.orm import Session
 from panel.errors import KeyChanged, SessionError
 from panel.kinds import ServingStatus, SessionStatus
 from panel.session.care import faults_of_session
+from panel.session.elsewhere.recalled import refuse_without_key
 from panel.session.found import session_at
 from panel.session.late_seat import SeatMove, lay_late_tray
 from panel.session.marks import mark_row
@@ -97,6 +98,7 @@ def change_seats(
     """
     stages = (SessionStatus.SEALED, SessionStatus.OPEN)
     session = session_at(db, name, *stages, deed="changing who sits there")
+    refuse_without_key(db, session, "changing who sits there")
     people = {person.code: person for person in db.scalars(select(Person))}
     _refuse(name, [*_faults(db, session, people, absent, late)])
     _check_seal(db, session)

@@ -66,6 +66,12 @@ class LineTables:
         for score in db.scalars(asked):
             yield score.serving_id, getattr(score, self.line), score
 
+    def changed(self, db: Session, serving_id: int) -> Iterator[tuple[int, AnyChange]]:
+        """Yield line and change of all that was ever said of one glass, in its order."""
+        asked: Select[Any] = select(self.change).where(self.change.serving_id == serving_id)
+        for change in db.scalars(asked.order_by(self.change.id)):
+            yield getattr(change, self.line), change
+
 
 ON_DESCRIPTORS = LineTables(Score, ScoreChange, "descriptor_version_id")
 ON_OWN_WORDS = LineTables(OwnScore, OwnScoreChange, "own_word_id")
