@@ -223,15 +223,8 @@ class _Said:
         )
         rows = list(self.db.scalars(asked.order_by(ServingMark.id)))
         number = {row.id: count for count, row in enumerate(rows)}
-        back = dict(
-            self.db.execute(
-                select(MarkReversal.mark_id, MarkReversal.reverses_id).where(
-                    MarkReversal.mark_id.in_(number)
-                )
-            )
-            .tuples()
-            .all()
-        )
+        asked_back = select(MarkReversal).where(MarkReversal.mark_id.in_(number))
+        back = {row.mark_id: row.reverses_id for row in self.db.scalars(asked_back)}
         for row in rows:
             yield ReturnedMark(
                 status=row.status,
