@@ -35,6 +35,7 @@ class FirstHourPage(ActsPage):
             "house('files')",
             "The same, then a folder of CSV or Excel files",
         ),
+        Offer("first.pack", "A pack from another site", "pack", "Seats of its session, nosed here"),
         Offer("first.demo", "Look around first", "demo", "An invented distillery, in its folder"),
     )
     BINDINGS: ClassVar[list[BindingType]] = []
@@ -56,6 +57,12 @@ class FirstHourPage(ActsPage):
     def action_house(self, then: str) -> None:
         """Ask what an empty house begins with."""
         self.app.push_screen(NewHouseForm(self.begun, then))
+
+    def action_pack(self) -> None:
+        """Ask for the pack, and who leads here."""
+        from panel.desk.elsewhere_forms import FirstPackForm
+
+        self.app.push_screen(FirstPackForm(self.begun))
 
     def action_demo(self) -> None:
         """Ask where the demo goes."""

@@ -18,6 +18,7 @@ from panel.session.bottle_sheet import bottle_sheet
 from panel.session.day_sheet import day_sheet
 from panel.session.drafts import drop_draft, planned_again
 from panel.session.draw_list import draw_list
+from panel.session.elsewhere.sheet import carriage_sheet
 from panel.session.facts import session_facts
 from panel.session.paper import write_private
 from panel.session.printed_codes import codes_to_print
@@ -66,6 +67,10 @@ class Told:
     key: tuple[RevealedRow, ...]
     views: tuple[str, ...]
     kind: SessionKind = USUAL_KIND
+    planned: bool = True
+    """Whether its plan and its key are here."""
+    carried: bool = False
+    """Whether bottles of it went to another site, or came from one."""
 
 
 def read_told(db: Session, name: str, by: str | None, zone: str, known: Told | None = None) -> Told:
@@ -91,11 +96,13 @@ def read_told(db: Session, name: str, by: str | None, zone: str, known: Told | N
         key=same.key if same else _key(db, session),
         views=_views(session),
         kind=session.kind,
+        planned=not session.loaded and session.came_to is None,
+        carried=session.carried,
     )
 
 
 def _plan(db: Session, session: SessionFacts, by: str | None) -> tuple[str, ...]:
-    if session.loaded:
+    if session.loaded or session.came_to:
         return ()
     plan = summarise(db, session.name, by=by)
     told = plan if session.status is SessionStatus.REVEALED else plan.without_pours()
@@ -108,7 +115,7 @@ def _key(db: Session, session: SessionFacts) -> tuple[RevealedRow, ...]:
 
 
 def _views(session: SessionFacts) -> tuple[str, ...]:
-    plan = () if session.loaded else ("plan",)
+    plan = () if session.loaded or session.came_to else ("plan",)
     if session.status is SessionStatus.DRAFT:
         return ("plan",)
     if session.status is SessionStatus.REVEALED:
@@ -149,6 +156,8 @@ def _about(session: SessionFacts) -> str:
     said += ["loaded from a file"] if session.loaded else []
     said += ["a rehearsal"] if session.rehearsal else []
     said += [] if session.blind else ["NOT BLIND"]
+    said += [f"came in a pack to {session.came_to}"] if session.came_to else []
+    said += [f"seats at {' and '.join(session.away_at)}"] if session.away_at else []
     return ", ".join(said)
 
 
@@ -202,29 +211,37 @@ def drop_one(store: Store, name: str, *, now: datetime, by: str | None) -> None:
         drop_draft(acting.db, name, now=now, by=acting.by)
 
 
-SHEETS = ("pour-sheet", "tray-labels", "day-sheet", "ballots", "bottle-sheet", "draw-list")
-PAGES = ("labels", "mats")
-"""What a browser prints."""
+@dataclass(frozen=True)
+class Sheet:
+    """A sheet that the desk writes: how its file ends, how it is made, and what it takes."""
+
+    ending: str
+    made: Callable[..., str]
+    planned: bool = False
+    """Whether it takes the plan or the key, which a session that came in a pack has not here."""
 
 
-def sheet_paths(name: str) -> tuple[Path, ...]:
-    """Return where the sheets of a session go: new files in the folder we were started in."""
-    plain = plain_name(name, "session")
-    texts = (free_path(Path.cwd() / f"{plain}-{sheet}.txt") for sheet in SHEETS)
-    pages = (free_path(Path.cwd() / f"{plain}-{page}.html") for page in PAGES)
-    return (*texts, *pages)
+def sheets_of(told: Told) -> tuple[Sheet, ...]:
+    """Return the sheets that can be written of a session."""
+    known = [sheet for sheet in SHEETS if told.planned or not sheet.planned]
+    return (*known, *([CARRIAGE] if told.carried else []))
+
+
+def sheet_paths(told: Told) -> tuple[Path, ...]:
+    """Return where they go: new files in the folder we were started in."""
+    plain = plain_name(told.name, "session")
+    return tuple(free_path(Path.cwd() / f"{plain}-{sheet.ending}") for sheet in sheets_of(told))
 
 
 def _write_sheets(
     store: Store, name: str, *, now: datetime, by: str | None
 ) -> tuple[str, list[str]]:
-    paths = sheet_paths(name)
-    made: tuple[Callable[..., str], ...] = (
-        *(pour_sheet, tray_labels, day_sheet, ballots, bottle_sheet, _draws, _labels, _mats),
-    )
-    for path, sheet in zip(paths, made, strict=True):
+    with store.read() as db:
+        told = read_told(db, name, by, "UTC")
+    paths = sheet_paths(told)
+    for path, sheet in zip(paths, sheets_of(told), strict=True):
         with leading(store, by) as acting:
-            text = sheet(acting.db, name, now=now, by=acting.by)
+            text = sheet.made(acting.db, name, now=now, by=acting.by)
         write_private(path, text)
     only = "Only the pourer may read the pour sheet, the bottle sheet and the day sheet."
     return "The sheets are written.", [*map(str, paths), "", only]
@@ -240,3 +257,17 @@ def _labels(db: Session, name: str, *, now: datetime, by: str) -> str:
 
 def _mats(db: Session, name: str, *, now: datetime, by: str) -> str:
     return mats_page(codes_to_print(db, name, "tray mats", now=now, by=by))
+
+
+SHEETS = (
+    Sheet("pour-sheet.txt", pour_sheet, planned=True),
+    Sheet("tray-labels.txt", tray_labels),
+    Sheet("day-sheet.txt", day_sheet, planned=True),
+    Sheet("ballots.txt", ballots),
+    Sheet("bottle-sheet.txt", bottle_sheet, planned=True),
+    Sheet("draw-list.txt", _draws, planned=True),
+    Sheet("labels.html", _labels),
+    Sheet("mats.html", _mats),
+)
+CARRIAGE = Sheet("carriage.txt", carriage_sheet)
+"""Where seats are at another site, or came from one."""

@@ -52,6 +52,9 @@ STAGE_KEYS = {
     "fates": ("closed", "revealed"),
     "seats": ("sealed", "open"),
     "mark": ("sealed", "open", "closed", "revealed"),
+    "pack": ("sealed", "open"),
+    "recall": ("sealed", "open", "closed"),
+    "give_back": ("closed",),
     "turn": ("sealed", "open", "closed", "revealed"),
 }
 
@@ -94,6 +97,10 @@ class SessionPage(SessionSteps, TellsNotAtBest):
     OFFERS: ClassVar[tuple[Offer, ...]] = (
         Offer("session.seats", "Who does not come, who comes late", "seats", "Blind as before"),
         Offer("session.key_in", "Ballots keyed in", "key_in", "Two files, kept where alike"),
+        Offer("session.pack", "Seats to another site", "pack", "One file, without the key"),
+        Offer("session.away", "At other sites", "away", "Who, until when, how much spirit"),
+        Offer("session.recall", "Call back from a site", "recall", "Its return is refused then"),
+        Offer("session.give_back", "Return it home", "give_back", "Where it came in a pack"),
         Offer("session.fates", "What became of its samples", "fates", "For the register"),
     )
 

@@ -16,13 +16,13 @@ from sqlalchemy import select
 from panel.errors import SessionError, UnknownRecord
 from panel.kinds import ServingStatus, SessionStatus
 from panel.session.elsewhere.bottles import lpa
-from panel.session.elsewhere.lines import places_of
+from panel.session.elsewhere.lines import seat_of
 from panel.session.elsewhere.sealed_file import prove_return
 from panel.session.elsewhere.weighing import Standing, Weighed
 from panel.session.found import session_at
 from panel.session.marks import mark_row
 from panel.session.stopping import StoppedDraw, pairs, take_away
-from panel.store.booth_lines import tables_of
+from panel.store.booth_lines import line_places, tables_of
 from panel.store.log import append_entry
 from panel.store.own_words import OwnWord
 from panel.store.sessions import (
@@ -202,7 +202,7 @@ class _Joining:
 
     def _values(self, serving: Serving, came: ReturnedGlass) -> None:
         tables = tables_of(self.session)
-        places = places_of(self.db, self.session, serving.person_id)
+        places = line_places(self.db, seat_of(self.weighed.chairs[came.seat]), self.session)
         lines = {place: line for line, place in places.items()}
         who = serving.person.code
         for change in came.changes:

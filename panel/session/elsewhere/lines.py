@@ -2,52 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
-from sqlalchemy import select
-
-from panel.kinds import LinesFrom
 from panel.session.elsewhere.values import CarriedLine
-from panel.store.answers import ONLY_QUESTION
-from panel.store.own_words import OwnWord
-from panel.store.sessions import SessionDescriptor
+from panel.store.booth_tray import Seat
 
 if TYPE_CHECKING:
-    from sqlalchemy.orm import Session
-
-    from panel.store.sessions import PanelSession
+    from panel.store.sessions import PanelSession, SessionAssessor
 
 Places = Mapping[int, int]
 """By the number of a line in this database: its place."""
 
 
-def _on_the_sheet(db: Session, session: PanelSession, _person_id: int) -> Places:
-    asked = select(SessionDescriptor.descriptor_version_id, SessionDescriptor.place)
-    found = db.execute(asked.where(SessionDescriptor.session_id == session.id))
-    return {line: place for line, place in found}
-
-
-def _among_own_words(db: Session, session: PanelSession, person_id: int) -> Places:
-    asked = select(OwnWord.id, OwnWord.place)
-    mine = (OwnWord.session_id == session.id, OwnWord.person_id == person_id)
-    return {line: place for line, place in db.execute(asked.where(*mine))}
-
-
-def _by_question(_db: Session, _session: PanelSession, _person_id: int) -> Places:
-    return {ONLY_QUESTION: ONLY_QUESTION}
-
-
-PLACES: dict[LinesFrom, Callable[[Session, PanelSession, int], Places]] = {
-    LinesFrom.LEXICON: _on_the_sheet,
-    LinesFrom.EACH_ASSESSOR: _among_own_words,
-    LinesFrom.ANSWER: _by_question,
-}
-
-
-def places_of(db: Session, session: PanelSession, person_id: int) -> Places:
-    """Return by the number of each line of a person's sheet its place, the same at both sites."""
-    return PLACES[session.kind.facts.lines](db, session, person_id)
+def seat_of(chair: SessionAssessor) -> Seat:
+    """Return a seat without a booth, to ask what its lines are."""
+    return Seat(chair.session_id, chair.person_id, chair.person.code, "")
 
 
 def sheet_of(session: PanelSession) -> tuple[CarriedLine, ...]:

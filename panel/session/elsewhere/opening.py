@@ -84,7 +84,7 @@ def open_pack(
     body = pack.body
     today = today_at_site(db, now)
     acts = by or lead
-    _refuse([*_faults(db, body, received_ml, acts, lead, today)])
+    _refuse([*_faults(db, body, received_ml, lead, today)])
     if lead is not None:
         _person(db, lead, Role.LEAD)
     _keep_stricter_caps(db, body, now, acts)
@@ -117,6 +117,17 @@ def open_pack(
     )
 
 
+def check_new(body: PackBody, received_ml: float, lead: str | None, now: datetime) -> None:
+    """Look before a new database is made for a pack whether it could be opened there.
+
+    Raises
+    ------
+    SessionError
+        It could not: all reasons at once.
+    """
+    _refuse([*_general_faults(body, received_ml, now.date()), *_lead_faults(lead, fresh=True)])
+
+
 def _refuse(faults: list[str]) -> None:
     if faults:
         raise SessionError("\n".join(["The pack was not opened.", *(f"  - {f}" for f in faults)]))
@@ -126,25 +137,32 @@ def _faults(
     db: Session,
     body: PackBody,
     received_ml: float,
-    acts: str | None,
     lead: str | None,
     today: date,
 ) -> Iterator[str]:
     yield from _place_faults(db, body)
-    if is_fresh(db) and lead is None:
+    yield from _lead_faults(lead, fresh=is_fresh(db))
+    yield from _general_faults(body, received_ml, today)
+    if db.scalar(select(PanelSession.id).where(PanelSession.name == body.session.name)):
+        yield f"There is a session {body.session.name!r} here already."
+    yield from _other_lines(db, body)
+
+
+def _lead_faults(lead: str | None, *, fresh: bool) -> Iterator[str]:
+    if fresh and lead is None:
         yield "Nobody leads here yet: say who does (--lead CODE)."
     if lead is not None and (wrong := code_fault(lead)):
         yield wrong
-    if lead is not None and not is_fresh(db):
+    if lead is not None and not fresh:
         yield "Somebody leads here already: leave --lead out."
+
+
+def _general_faults(body: PackBody, received_ml: float, today: date) -> Iterator[str]:
     if not 0 <= received_ml < float("inf"):
         yield "What was received is a number of mL, none at the least."
     if today > body.nose_by:
         yield f"It was to be nosed by {body.nose_by}: ask home for new samples."
-    if db.scalar(select(PanelSession.id).where(PanelSession.name == body.session.name)):
-        yield f"There is a session {body.session.name!r} here already."
     yield from _people_faults(body)
-    yield from _other_lines(db, body)
     if set(body.caps) - set(CAPS):
         yield "It names a cap on ethanol that this Oakpanel does not know."
 

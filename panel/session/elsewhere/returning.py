@@ -12,7 +12,7 @@ from sqlalchemy import select
 from panel.errors import SessionError
 from panel.kinds import SessionStatus
 from panel.session.elsewhere.bottles import lpa
-from panel.session.elsewhere.lines import Places, places_of
+from panel.session.elsewhere.lines import Places, seat_of
 from panel.session.elsewhere.sealed_file import return_bytes
 from panel.session.elsewhere.values import (
     ChangedValue,
@@ -29,7 +29,7 @@ from panel.session.elsewhere.values import (
     ReturnedWord,
 )
 from panel.session.found import session_at
-from panel.store.booth_lines import tables_of
+from panel.store.booth_lines import line_places, tables_of
 from panel.store.house import today_at_site
 from panel.store.log import append_entry, head_hash
 from panel.store.own_words import OwnWord
@@ -139,7 +139,9 @@ def _body(db: Session, session: PanelSession, pack: SitePack) -> ReturnBody:
     asked = select(Serving).where(Serving.session_id == session.id)
     order = (Serving.person_id, Serving.flight, Serving.position, Serving.code, Serving.pouring)
     glasses = {glass.id: glass for glass in db.scalars(asked.order_by(*order))}
-    lines = {person: places_of(db, session, person) for person in seats}
+    lines = {
+        chair.person_id: line_places(db, seat_of(chair), session) for chair in session.assessors
+    }
     said = _Said(db, session, glasses, seats, lines)
     calls = said.calls()
     if session.held_on is None:

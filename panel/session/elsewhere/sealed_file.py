@@ -28,6 +28,7 @@ LARGEST_BYTES = 16 * 2**20
 DIGITS = re.compile(rb"[0-9a-f]{64}")
 PACK_AND_DIGITS = re.compile(rb"([0-9a-f]{32}) ([0-9a-f]{64})")
 MOST_TOLD = 12
+FEWEST_DIGITS = 12
 CHANGED = "it was changed since it was written, or is not whole. Nothing was kept; ask for it anew."
 Body = TypeVar("Body", PackBody, ReturnBody)
 
@@ -79,6 +80,26 @@ def read_pack(path: Path) -> Pack:
     if not hmac.compare_digest(_pack_hash(body.session.key_hash, contents).encode(), head):
         raise SessionError(f"{path.name}: {CHANGED}")
     return Pack(body, head.decode())
+
+
+def check_digits(pack: Pack, digits: str | None) -> None:
+    """Hold a pack against the hash that came on paper, as far as it was typed.
+
+    Raises
+    ------
+    SessionError
+        They differ, or too few digits were typed to tell.
+    """
+    if digits is None:
+        return
+    typed = digits.strip().lower()
+    if len(typed) < FEWEST_DIGITS:
+        raise SessionError(f"Type {FEWEST_DIGITS} digits of the hash, or more.")
+    if not pack.file_hash.startswith(typed):
+        raise SessionError(
+            f"The pack's hash is {pack.file_hash}, the sheet's another: this is not the pack that "
+            "was sent. Ask home; nothing was opened."
+        )
 
 
 def read_return(path: Path) -> UnreadReturn:

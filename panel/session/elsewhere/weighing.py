@@ -15,18 +15,17 @@ from typing import TYPE_CHECKING
 from sqlalchemy import select
 
 from panel.figures import in_digits
-from panel.kinds import LinesFrom
 from panel.session.elsewhere.bottles import STANDS
-from panel.session.elsewhere.lines import places_of
+from panel.session.elsewhere.lines import seat_of
 from panel.session.elsewhere.untouched import touched_glasses
-from panel.store.answers import HIGHEST, LOWEST, ONLY_QUESTION
-from panel.store.sessions import PanelSession, Serving, SessionAssessor, SessionDescriptor
+from panel.store.booth_lines import line_places, own_words_of, scale_ends
+from panel.store.sessions import PanelSession, Serving, SessionAssessor
 from panel.store.word_text import name_fault, plain_word, word_fault, word_key
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
-    from panel.session.elsewhere.values import ReturnBody, ReturnedGlass
+    from panel.session.elsewhere.values import ReturnBody, ReturnedGlass, ReturnedWord
     from panel.store.site_packs import SitePack
 
 Standing = tuple[int, str, int]
@@ -61,7 +60,18 @@ class Weighed:
     @cached_property
     def ends(self) -> Mapping[int, Ends]:
         """Return by seat the ends of each line, by the place of the line."""
-        return {seat: ENDS[self.session.kind.facts.lines](self, seat) for seat in self.chairs}
+        return {seat: self._ends_of(seat) for seat in self.chairs}
+
+    def _ends_of(self, seat: int) -> Ends:
+        sitting = seat_of(self.chairs[seat])
+        places = line_places(self.db, sitting, self.session)
+        here = scale_ends(self.db, sitting, self.session)
+        found = {places[line]: ends for line, ends in here.items()}
+        scale = self.session.kind.facts.scale
+        return found | {word.place: (scale.low, scale.high) for word in self._words(seat)}
+
+    def _words(self, seat: int) -> list[ReturnedWord]:
+        return [word for each in self.body.seats if each.seat == seat for word in each.words]
 
     def faults(self) -> Iterator[str]:
         """Give everything that speaks against it."""
@@ -106,12 +116,12 @@ class Weighed:
                 yield f"Glass {code} of seat {seat} is not in it."
 
     def _word_faults(self, seat: int) -> Iterator[str]:
-        words = [word for each in self.body.seats if each.seat == seat for word in each.words]
-        if words and not self.session.kind.facts.own_lines:
+        words = self._words(seat)
+        limits = own_words_of(self.db, seat_of(self.chairs[seat]), self.session)
+        if words and limits is None:
             yield f"Seat {seat} names own words, and the session has none."
-        most = self.session.most_words
-        if most is not None and len(words) > most:
-            yield f"Seat {seat} names {len(words)} own words; {most} at most here."
+        if limits is not None and limits.most is not None and len(words) > limits.most:
+            yield f"Seat {seat} names {len(words)} own words; {limits.most} at most here."
         if len({word.place for word in words}) < len(words):
             yield f"Seat {seat} has two own words at one place."
         if len({word_key(word.word) for word in words}) < len(words):
@@ -156,30 +166,3 @@ class Weighed:
             lifted = (stop.lifted_at, stop.lifted_by, stop.lifted_because or None)
             if any(lifted) and not all(lifted):
                 yield "A stop was lifted without a name or a reason."
-
-
-def _of_the_sheet(weighed: Weighed, seat: int) -> Ends:
-    places = places_of(weighed.db, weighed.session, weighed.chairs[seat].person_id)
-    asked = select(
-        SessionDescriptor.descriptor_version_id,
-        SessionDescriptor.scale_low,
-        SessionDescriptor.scale_high,
-    ).where(SessionDescriptor.session_id == weighed.session.id)
-    return {places[line]: (low, high) for line, low, high in weighed.db.execute(asked)}
-
-
-def _of_own_words(weighed: Weighed, seat: int) -> Ends:
-    scale = weighed.session.kind.facts.scale
-    words = [word for each in weighed.body.seats if each.seat == seat for word in each.words]
-    return {word.place: (scale.low, scale.high) for word in words}
-
-
-def _of_the_question(_weighed: Weighed, _seat: int) -> Ends:
-    return {ONLY_QUESTION: (LOWEST, HIGHEST)}
-
-
-ENDS = {
-    LinesFrom.LEXICON: _of_the_sheet,
-    LinesFrom.EACH_ASSESSOR: _of_own_words,
-    LinesFrom.ANSWER: _of_the_question,
-}
