@@ -41,6 +41,7 @@ from panel.store.sessions import (
     ServingNote,
     SessionAssessor,
 )
+from panel.store.site_packs import PackSeat
 from panel.store.stops import DrawStop, StoppedMark
 from panel.store.who import person_by_code, refuse_last_lead
 from panel.store.word_matches import OwnWordMatch
@@ -252,6 +253,7 @@ def _delete_scores(db: Session, person: Person) -> None:
     _delete(db, OwnWordMatch, OwnWordMatch.own_word_id.in_(words))
     _delete(db, OwnWord, OwnWord.person_id == person.id)
     _delete(db, Serving, Serving.person_id == person.id)
+    _delete(db, PackSeat, PackSeat.person_id == person.id)
     _delete(db, SessionAssessor, SessionAssessor.person_id == person.id)
     _delete(db, KeyRow, KeyRow.tray == person.code)
 

@@ -239,6 +239,8 @@ def refuse_without_key(db: Session, session: PanelSession, deed: str) -> None:
     """
     if pack_it_came_in(db, session.id) is not None:
         raise SessionError(
-            f"Session {session.name!r} came in a pack: {deed} takes the key, which is at home. "
-            "Here every glass is poured from the bottle of its code."
+            f"Session {session.name!r} came in a pack: {deed} takes the plan or the key, which "
+            "are at home. "
+            "Here every glass is poured from the bottle of its code; trays, ballots, labels and "
+            "mats can be printed."
         )
