@@ -35,8 +35,8 @@ class FirstHourPage(ActsPage):
             "house('files')",
             "The same, then a folder of CSV or Excel files",
         ),
-        Offer("first.pack", "A pack from another site", "pack", "Seats of its session, nosed here"),
         Offer("first.demo", "Look around first", "demo", "An invented distillery, in its folder"),
+        Offer("first.pack", "A pack from another site", "pack", "Seats of its session, nosed here"),
     )
     BINDINGS: ClassVar[list[BindingType]] = []
 

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import json
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
 from sqlalchemy import select
 
 from panel.errors import OakpanelError, SessionError, WrongState
-from panel.kinds import CallReason, ServingStatus, SessionKind, SessionStatus
+from panel.kinds import CallReason, Manner, ServingStatus, SessionKind, SessionStatus
 from panel.questions.checked import checked
 from panel.session.calls import answer_call
+from panel.session.care import other_dose_that_day
 from panel.session.elsewhere.bottles import lpa
 from panel.session.elsewhere.recalled import carried_register, recall_pack, session_away
 from panel.session.marks import mark_glass
@@ -27,6 +29,7 @@ from panel.store.key import KeySecret
 from panel.store.log import LogEntry
 from panel.store.people import Person
 from panel.store.sessions import LeadCall, PanelSession, Serving
+from panel.store.site_packs import SitePack
 from tests.conftest import FIXED_NOW
 from tests.houses.at_another_site import (
     AT,
@@ -45,6 +48,7 @@ from tests.houses.at_another_site import (
     seal,
     whole_round,
 )
+from tests.houses.to_plan import HELD_ON
 
 
 @pytest.mark.parametrize("kind", SessionKind)
@@ -267,6 +271,26 @@ def test_it_is_not_opened_there_after_seven_days(store: Store, tmp_path: Path) -
     with there.write() as db, pytest.raises(SessionError, match="within seven days"):
         open_session(db, "evening", now=AT, by=SITE_LEAD, held_on=late)
     there.close()
+
+
+def test_ethanol_counts_on_the_day_on_which_somebody_sat_there(
+    store: Store, tmp_path: Path
+) -> None:
+    trip = whole_round(store, tmp_path, SessionKind.PROFILE)
+    joined(store, trip.back)
+    trip.there.close()
+    before = HELD_ON - timedelta(days=3)
+    with store.write() as db:
+        db.scalars(select(PanelSession)).one().manner = Manner.TASTE
+        db.scalars(select(SitePack)).one().held_on = before
+    with store.read() as db:
+        who = {person.code: person.id for person in db.scalars(select(Person))}
+        grams = {
+            (code, day): other_dose_that_day(db, who[code], day, "another").swallowed_grams > 0
+            for code in ("A1", "A2")
+            for day in (before, HELD_ON)
+        }
+    assert [key for key, some in grams.items() if some] == [("A1", HELD_ON), ("A2", before)]
 
 
 def test_home_wants_it_open_or_closed(store: Store, tmp_path: Path) -> None:
