@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 from collections.abc import Callable
 from datetime import timedelta
@@ -27,7 +28,7 @@ from panel.session.elsewhere.sealed_file import (
 )
 from panel.session.elsewhere.values import ReturnBody
 from panel.store.engine import Store
-from panel.store.opening import open_store
+from panel.store.opening import make_database, open_store
 from panel.store.site_packs import SitePack
 from panel.store.tables import METADATA
 from tests.examples import examples
@@ -39,7 +40,6 @@ from tests.houses.at_another_site import (
     answer_tray,
     build_home,
     joined,
-    opened,
     packed,
     said,
     whole_round,
@@ -49,7 +49,6 @@ from tests.houses.at_another_site import (
 @pytest.fixture(scope="module")
 def files(tmp_path_factory: pytest.TempPathFactory) -> tuple[bytes, bytes, str]:
     """Give a pack, its return, and the secret under which that is known."""
-    from panel.store.opening import make_database
 
     folder = tmp_path_factory.mktemp("round")
     home = make_database(str(folder / "home.sqlite"))
@@ -72,7 +71,7 @@ def damaged(whole: bytes, drawn: st.DataObject) -> bytes:
     return whole[:place] + bytes([whole[place] ^ (1 << bit)]) + whole[place + 1 :]
 
 
-@settings(max_examples=examples(200))
+@settings(max_examples=examples(100))
 @given(drawn=st.data())
 def test_a_pack_with_a_byte_changed_is_refused(
     tmp_path_factory: pytest.TempPathFactory, files: tuple[bytes, bytes, str], drawn: st.DataObject
@@ -86,7 +85,7 @@ def test_a_pack_with_a_byte_changed_is_refused(
         read_pack(path)
 
 
-@settings(max_examples=examples(200))
+@settings(max_examples=examples(100))
 @given(drawn=st.data())
 def test_a_return_with_a_byte_changed_is_refused(
     tmp_path_factory: pytest.TempPathFactory, files: tuple[bytes, bytes, str], drawn: st.DataObject
@@ -114,24 +113,12 @@ def trip(store: Store, tmp_path: Path) -> Round:
     return made
 
 
-def test_neither_is_taken_twice(store: Store, trip: Round, tmp_path: Path) -> None:
-    joined(store, trip.back)
-    before = counted(store)
-    with pytest.raises(SessionError, match="already"):
-        joined(store, trip.back)
-    there = open_store(str(tmp_path / "there.sqlite"))
-    with pytest.raises(SessionError, match="opened here before"), there.write() as db:
-        open_pack(db, read_pack(trip.pack), received_ml=1, now=AT, by=SITE_LEAD)
-    there.close()
-    assert counted(store) == before
-
-
 def test_what_was_scored_at_home_is_never_overwritten(store: Store, trip: Round) -> None:
     answer_tray(store, "A2", 7)
     mine, before = said(store, ["A2"]), counted(store)
     with pytest.raises(SessionError, match=r"scored here as well: glass \d{3}") as refused:
         joined(store, trip.back)
-    assert str(refused.value).count("\n") > 5
+    assert str(refused.value).count("\n") == len(mine) - 2
     assert (said(store, ["A2"]), counted(store)) == (mine, before)
 
 
@@ -140,6 +127,10 @@ Change = Callable[[dict[str, Any]], None]
 
 def other_value(body: dict[str, Any]) -> None:
     body["glasses"][1]["given"][0]["value"] = 101.0
+
+
+def another_score(body: dict[str, Any]) -> None:
+    body["glasses"][1]["given"][0]["value"] = 3.0
 
 
 def other_line(body: dict[str, Any]) -> None:
@@ -200,8 +191,6 @@ def forged(store: Store, back: Path, *changes: Change) -> None:
     body = prove_return(read_return(back), secret)[0].model_dump(mode="json")
     for change in changes:
         change(body)
-    import json
-
     back.write_bytes(return_bytes(ReturnBody.model_validate_json(json.dumps(body)), secret)[0])
 
 
@@ -221,36 +210,24 @@ def test_a_forged_return_that_fits_no_row_here_is_refused_with_every_fault(
     for told in ("101 lies outside", "line 77", "More was destroyed"):
         assert told in str(refused.value)
     assert counted(store) == before
-
-
-def test_whoever_holds_the_pack_can_write_other_scores_and_the_log_says_what_came(
-    store: Store, trip: Round
-) -> None:
-    """Said plainly in the README: a return proves who had the pack, not who nosed."""
-
-    def mine(body: dict[str, Any]) -> None:
-        body["glasses"][1]["given"][0]["value"] = 3.0
-
-    forged(store, trip.back, mine)
+    trip.back.write_bytes(whole)
+    # Whoever holds the pack can write other scores that fit: the README says so.
+    forged(store, trip.back, another_score)
     assert joined(store, trip.back).return_hash
-
-
-def test_a_return_of_a_pack_that_another_house_sent_is_none(
-    store: Store, trip: Round, tmp_path: Path
-) -> None:
-    (tmp_path / "other").mkdir()
     with store.write() as db:
         db.scalars(select(SitePack)).one().pack_hex = "0" * 32
     with pytest.raises(UnknownRecord):
         joined(store, trip.back)
 
 
-def test_a_kill_in_the_middle_of_a_join_leaves_nothing(store: Store, trip: Round) -> None:
+def test_a_kill_in_the_middle_of_a_join_leaves_nothing_and_no_file_is_taken_twice(
+    store: Store, trip: Round, tmp_path: Path
+) -> None:
     before, rows = counted(store), said(store)
     store.engine.dispose()
     child = os.fork()
     if child == 0:
-        joining.append_entry = lambda *_a, **_k: os._exit(9)  # type: ignore[assignment]
+        vars(joining)["append_entry"] = lambda *_a, **_k: os._exit(9)
         own = open_store(str(store.url.database))
         with own.write() as db:
             join_return(db, read_return(trip.back), now=AT, by=HOME_LEAD)
@@ -258,6 +235,14 @@ def test_a_kill_in_the_middle_of_a_join_leaves_nothing(store: Store, trip: Round
     assert os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]) == 9
     assert (counted(store), said(store)) == (before, rows)
     assert joined(store, trip.back).glasses
+    before = counted(store)
+    with pytest.raises(SessionError, match="already"):
+        joined(store, trip.back)
+    there = open_store(str(tmp_path / "there.sqlite"))
+    with pytest.raises(SessionError, match="opened here before"), there.write() as db:
+        open_pack(db, read_pack(trip.pack), received_ml=1, now=AT, by=SITE_LEAD)
+    there.close()
+    assert counted(store) == before
 
 
 def test_a_pack_is_opened_in_no_house(store: Store, tmp_path: Path) -> None:
@@ -265,8 +250,6 @@ def test_a_pack_is_opened_in_no_house(store: Store, tmp_path: Path) -> None:
     path, _ = packed(store, tmp_path)
     with pytest.raises(SessionError, match="database of its own"), store.write() as db:
         open_pack(db, read_pack(path), received_ml=1, now=AT, by=HOME_LEAD)
-    there, _ = opened(tmp_path, path)
-    there.close()
 
 
 def test_everything_that_speaks_against_a_pack_is_said_at_once(store: Store) -> None:
@@ -285,7 +268,6 @@ def test_a_pack_is_not_opened_after_its_seven_days(store: Store, tmp_path: Path)
     path, made = packed(store, tmp_path)
     late = AT + timedelta(days=7)
     assert late.date() > made.nose_by
-    from panel.store.opening import make_database
 
     there = make_database(str(tmp_path / "late.sqlite"))
     with pytest.raises(SessionError, match="new samples"), there.write() as db:

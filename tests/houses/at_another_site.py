@@ -44,7 +44,7 @@ def build_home(store: Store, kind: SessionKind, *, sealed: bool = True) -> Sessi
     """Write a house with a session of a kind, sealed: A1 sits at home, A2 and A3 may go away."""
     people = ("A1", *THERE)
     if kind.facts.passes:
-        build_to_pass(store, FIXED_NOW, casks=8)
+        build_to_pass(store, FIXED_NOW, casks=5)
         held = plan(
             name="evening",
             draws=(),
@@ -61,7 +61,7 @@ def build_home(store: Store, kind: SessionKind, *, sealed: bool = True) -> Sessi
             held = set_plan(kind, "evening", assessors=people, replicates=1)
         else:
             lines = () if kind.facts.own_lines else ("wet slate", "bonfire")
-            draws = ("D1", "D2", "D3")
+            draws = ("D1", "D2")
             held = plan(name="evening", draws=draws, descriptors=lines, assessors=people, kind=kind)
     with store.write() as db:
         plan_session(db, held, now=FIXED_NOW, by=HOME_LEAD)
