@@ -293,7 +293,7 @@ class FirstPackForm(DeedForm):
     """A pack at a site that has no database yet: who leads there; then a PIN, typed twice."""
 
     BINDINGS: ClassVar[list[BindingType]] = [finishing("Open", "Open the pack here")]
-    TITLE_WORDS = "A pack from another site"
+    TITLE_WORDS = "A pack that came here"
     IN_A_HOUSE = False
     FIELDS: ClassVar[tuple[Field, ...]] = (
         *PACK_FIELDS,

@@ -1,4 +1,4 @@
-"""The first hour: no database yet. An empty house, files brought in, or the demo to look around."""
+"""The first hour: no database yet. An empty house, files, the demo, or a pack that came."""
 
 from __future__ import annotations
 
@@ -36,7 +36,9 @@ class FirstHourPage(ActsPage):
             "The same, then a folder of CSV or Excel files",
         ),
         Offer("first.demo", "Look around first", "demo", "An invented distillery, in its folder"),
-        Offer("first.pack", "A pack from another site", "pack", "Seats of its session, nosed here"),
+        Offer(
+            "first.pack", "A pack that came here", "pack", "Seats of a session, nosed at this site"
+        ),
     )
     BINDINGS: ClassVar[list[BindingType]] = []
 

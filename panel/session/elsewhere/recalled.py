@@ -13,7 +13,14 @@ from panel.errors import SessionError, UnknownRecord
 from panel.session.elsewhere.bottles import lpa
 from panel.store.finding import find_session, nearest_words
 from panel.store.log import append_entry
-from panel.store.site_packs import PackAmount, SitePack, away_packs, pack_it_came_in, packs_of
+from panel.store.site_packs import (
+    Moved,
+    PackAmount,
+    SitePack,
+    away_packs,
+    pack_it_came_in,
+    packs_of,
+)
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
@@ -123,8 +130,14 @@ def session_away(db: Session, name: str) -> SessionAway:
 
 def carried_register(db: Session) -> CarriedRegister:
     """Return all spirit that went with packs, by day."""
-    asked = select(PackAmount).join(SitePack).order_by(PackAmount.moved_on, SitePack.id)
-    return CarriedRegister(tuple(_amount(row) for row in db.scalars(asked)))
+    rows = sorted(
+        db.scalars(select(PackAmount)), key=lambda row: (row.moved_on, row.pack_id, _place(row))
+    )
+    return CarriedRegister(tuple(map(_amount, rows)))
+
+
+def _place(row: PackAmount) -> int:
+    return list(Moved).index(row.moved)
 
 
 def _told(pack: SitePack) -> PackTold:
@@ -140,7 +153,7 @@ def _told(pack: SitePack) -> PackTold:
         return_hash=pack.return_hash,
         site_head=pack.site_head_hex,
         called_back_because=pack.recalled_because,
-        amounts=tuple(map(_amount, pack.amounts)),
+        amounts=tuple(map(_amount, sorted(pack.amounts, key=_place))),
     )
 
 
