@@ -22,8 +22,8 @@ if TYPE_CHECKING:
     from panel.store.site_packs import SitePack
 
 CARRIAGE = (
-    "At home: whoever pours fills each bottle with what the pour sheet has under its code, reduced, "
-    "and writes the code on it, nothing else. Whoever knows the key does not travel with it.",
+    "At home whoever pours fills each bottle with what the pour sheet has under its code, reduced, "
+    "and writes that code on it, nothing else. Whoever knows the key does not travel with it.",
     "Flammable liquid. Small closed bottles with room for it to expand, upright and padded, in a "
     "tight box with something that soaks up what leaks; say on the box what is in it. Away from "
     "heat, flame and people's luggage.",
