@@ -16,6 +16,7 @@ from panel.cli.invocation import (
 )
 from panel.figures import in_digits
 from panel.kinds import Clarity
+from panel.words.elsewhere_words import carried_lines
 from panel.words.register_words import (
     BOOKED,
     fates_words,
@@ -199,6 +200,21 @@ def session(
         emit_json(told)
     else:
         click.echo(fates_words(told))
+
+
+@command.command("carried")
+@json_option
+@pass_invocation
+def carried(inv: Invocation, as_json: bool) -> None:
+    """What went to other sites in packs: sent, received and destroyed, mL and pure alcohol."""
+    from panel.session.elsewhere.recalled import carried_register
+
+    with inv.reading() as db:
+        found = carried_register(db)
+    if as_json:
+        emit_json(found)
+    else:
+        click.echo("\n".join(carried_lines(found)))
 
 
 @command.command("months")

@@ -15,6 +15,7 @@ from panel.cli.invocation import Invocation, json_option, pass_invocation, read_
 from panel.cli.kinds import BY_COMMAND, kind_options
 from panel.cli.number import NUMBER
 from panel.cli.session_acting import leading, shown
+from panel.cli.session_elsewhere import away, join, pack, recall, return_, unpack
 from panel.cli.session_key import key
 from panel.cli.session_marks import clear, mark
 from panel.cli.session_next import next_
@@ -222,7 +223,10 @@ def seal(inv: Invocation, name: str, as_json: bool) -> None:
 @click.argument(
     "which",
     type=click.Choice(
-        ["both", "pour", "trays", "day", "ballots", "bottles", "draws", "labels", "mats"]
+        [
+            *("both", "pour", "trays", "day", "ballots", "bottles", "draws", "labels", "mats"),
+            "carriage",
+        ]
     ),
     default="both",
 )
@@ -252,6 +256,7 @@ def sheets(
     seats and breaks. It names no draw, yet grams tell strengths: both are for whoever pours.
     `ballots`: one page an assessor to answer on paper. `draws`: casks in walking order, of a draft
     too. `labels` and `mats` are pages for a browser to print: codes three digits large.
+    `carriage` goes with the bottles of a pack to another site; it names no draw.
     """
     from panel.cli.session_sheets import print_sheets
 
@@ -269,6 +274,7 @@ def sheets(
 STEPS = (
     *(next_, power, show, drop, seats, open_, close, reopen, reveal),
     *(mark, clear, calls, words, key),
+    *(pack, unpack, return_, join, away, recall),
 )
 for step in STEPS:
     command.add_command(step)

@@ -31,10 +31,12 @@ class Printed:
     draw_list: str | None = None
     labels_page: str | None = None
     mats_page: str | None = None
+    carriage_sheet: str | None = None
 
     json_keys = (
         *("session", ("by", "printed_by"), "pour_sheet", "tray_labels", "day_sheet", "ballots"),
-        *("bottle_sheet", "draw_list", "labels_page", "mats_page", "costs"),
+        *("bottle_sheet", "draw_list", "labels_page", "mats_page"),
+        *("carriage_sheet", "costs"),
     )
 
     @property
@@ -47,6 +49,7 @@ class Printed:
         return (
             *(self.pour_sheet, self.tray_labels, self.day_sheet, self.ballots),
             *(self.bottle_sheet, self.draw_list, self.labels_page, self.mats_page),
+            self.carriage_sheet,
         )
 
 
@@ -93,6 +96,7 @@ def print_sheets(
             draw_list=made.get("draw_list"),
             labels_page=made.get("labels_page"),
             mats_page=made.get("mats_page"),
+            carriage_sheet=made.get("carriage_sheet"),
         )
         if out is not None:
             write_private(out, printed.text)
@@ -108,6 +112,7 @@ def _made(
     from panel.session.bottle_sheet import bottle_sheet
     from panel.session.day_sheet import day_sheet
     from panel.session.draw_list import draw_list
+    from panel.session.elsewhere.sheet import carriage_sheet
     from panel.session.printed_codes import codes_to_print
     from panel.session.sheets import pour_sheet, tray_labels
 
@@ -123,6 +128,7 @@ def _made(
                 codes_to_print(db, name, "glass labels", now=now, by=by), labels
             )
         },
+        "carriage": {"carriage_sheet": lambda: carriage_sheet(db, name, now=now, by=by)},
         "mats": {
             "mats_page": lambda: mats_page(codes_to_print(db, name, "tray mats", now=now, by=by))
         },

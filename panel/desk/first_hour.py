@@ -1,4 +1,4 @@
-"""The first hour: no database yet. An empty house, files brought in, or the demo to look around."""
+"""The first hour: no database yet. An empty house, files, the demo, or a pack that came."""
 
 from __future__ import annotations
 
@@ -36,6 +36,9 @@ class FirstHourPage(ActsPage):
             "The same, then a folder of CSV or Excel files",
         ),
         Offer("first.demo", "Look around first", "demo", "An invented distillery, in its folder"),
+        Offer(
+            "first.pack", "A pack that came here", "pack", "Seats of a session, nosed at this site"
+        ),
     )
     BINDINGS: ClassVar[list[BindingType]] = []
 
@@ -56,6 +59,12 @@ class FirstHourPage(ActsPage):
     def action_house(self, then: str) -> None:
         """Ask what an empty house begins with."""
         self.app.push_screen(NewHouseForm(self.begun, then))
+
+    def action_pack(self) -> None:
+        """Ask for the pack, and who leads here."""
+        from panel.desk.elsewhere_forms import FirstPackForm
+
+        self.app.push_screen(FirstPackForm(self.begun))
 
     def action_demo(self) -> None:
         """Ask where the demo goes."""

@@ -64,6 +64,7 @@ class RegisterPage(ListPage):
         Offer("register.open_lines", "Tick what says too little", "tick_open", "No why or end"),
         Offer("register.session", "Samples of a session", "session", "What became of the rest"),
         Offer("register.months", "Pure alcohol a month", "months", "Out and in, by reason"),
+        Offer("register.carried", "Carried to other sites", "carried", "Sent, received, destroyed"),
         Offer("register.look", "Colour and clarity", "look", "As the pourer sees this sample"),
         Offer("register.reverse", "Reverse this line", "reverse", "Both stay; say why"),
         Offer("register.reversed", "Lines reversed", "reversed", "As they stood, and why"),
@@ -205,6 +206,12 @@ class RegisterPage(ListPage):
         lines = [] if self.register is None else reversed_lines(self.register)
         said = lines or ["No line was reversed."]
         self.app.push_screen(TextPage(self.PLACE, "Lines reversed", said))
+
+    def action_carried(self) -> None:
+        """Show what went to other sites."""
+        from panel.desk.elsewhere_forms import carried_page
+
+        self.app.push_screen(carried_page(self.desk.store))
 
     def action_months(self) -> None:
         """Show the pure alcohol of each month, by reason."""

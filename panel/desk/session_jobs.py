@@ -18,6 +18,7 @@ from panel.session.bottle_sheet import bottle_sheet
 from panel.session.day_sheet import day_sheet
 from panel.session.drafts import drop_draft, planned_again
 from panel.session.draw_list import draw_list
+from panel.session.elsewhere.sheet import carriage_sheet
 from panel.session.facts import session_facts
 from panel.session.paper import write_private
 from panel.session.printed_codes import codes_to_print
@@ -34,7 +35,7 @@ from panel.session.stages import (
 from panel.session.summary import summarise
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable
     from datetime import datetime
 
     from panel.session.facts import SessionFacts
@@ -66,6 +67,10 @@ class Told:
     key: tuple[RevealedRow, ...]
     views: tuple[str, ...]
     kind: SessionKind = USUAL_KIND
+    planned: bool = True
+    """Whether its plan and its key are here."""
+    carried: bool = False
+    """Whether bottles of it went to another site, or came from one."""
 
 
 def read_told(db: Session, name: str, by: str | None, zone: str, known: Told | None = None) -> Told:
@@ -91,11 +96,13 @@ def read_told(db: Session, name: str, by: str | None, zone: str, known: Told | N
         key=same.key if same else _key(db, session),
         views=_views(session),
         kind=session.kind,
+        planned=not session.loaded and session.came_to is None,
+        carried=session.carried,
     )
 
 
 def _plan(db: Session, session: SessionFacts, by: str | None) -> tuple[str, ...]:
-    if session.loaded:
+    if session.loaded or session.came_to:
         return ()
     plan = summarise(db, session.name, by=by)
     told = plan if session.status is SessionStatus.REVEALED else plan.without_pours()
@@ -108,7 +115,7 @@ def _key(db: Session, session: SessionFacts) -> tuple[RevealedRow, ...]:
 
 
 def _views(session: SessionFacts) -> tuple[str, ...]:
-    plan = () if session.loaded else ("plan",)
+    plan = () if session.loaded or session.came_to else ("plan",)
     if session.status is SessionStatus.DRAFT:
         return ("plan",)
     if session.status is SessionStatus.REVEALED:
@@ -149,6 +156,8 @@ def _about(session: SessionFacts) -> str:
     said += ["loaded from a file"] if session.loaded else []
     said += ["a rehearsal"] if session.rehearsal else []
     said += [] if session.blind else ["NOT BLIND"]
+    said += [f"came in a pack to {session.came_to}"] if session.came_to else []
+    said += [f"seats at {' and '.join(session.away_at)}"] if session.away_at else []
     return ", ".join(said)
 
 
@@ -202,48 +211,56 @@ def drop_one(store: Store, name: str, *, now: datetime, by: str | None) -> None:
         drop_draft(acting.db, name, now=now, by=acting.by)
 
 
-SHEETS = ("pour-sheet", "tray-labels", "day-sheet", "ballots", "bottle-sheet", "draw-list")
-PAGES = ("labels", "mats")
-"""What a browser prints."""
-TELLS_KEY = (True, False, True, False, True, False, False, False)
-"""Which of them, in that order, tell what is in a glass."""
+@dataclass(frozen=True)
+class Sheet:
+    """A sheet that the desk writes: how its file ends, how it is made, and what it takes."""
+
+    ending: str
+    made: Callable[..., str]
+    planned: bool = False
+    """Whether it takes the plan or the key, which a session that came in a pack has not here."""
+    tells_key: bool = False
+    """Whether it tells what is in a glass: who prints it is no blind assessor any more."""
 
 
-def sheet_paths(name: str) -> tuple[Path, ...]:
-    """Return where the sheets of a session go: new files in the folder we were started in."""
-    plain = plain_name(name, "session")
-    texts = (free_path(Path.cwd() / f"{plain}-{sheet}.txt") for sheet in SHEETS)
-    pages = (free_path(Path.cwd() / f"{plain}-{page}.html") for page in PAGES)
-    return (*texts, *pages)
+def sheets_of(told: Told) -> tuple[Sheet, ...]:
+    """Return the sheets that can be written of a session."""
+    known = [sheet for sheet in SHEETS if told.planned or not sheet.planned]
+    return (*known, *([CARRIAGE] if told.carried else []))
+
+
+def sheet_paths(told: Told) -> tuple[Path, ...]:
+    """Return where they go: new files in the folder we were started in."""
+    plain = plain_name(told.name, "session")
+    return tuple(free_path(Path.cwd() / f"{plain}-{sheet.ending}") for sheet in sheets_of(told))
 
 
 def _write_sheets(
     store: Store, name: str, *, now: datetime, by: str | None
 ) -> tuple[str, list[str]]:
-    paths = _written(store, name, sheet_paths(name), now=now, by=by)
+    paths = _written(store, name, keyless=False, now=now, by=by)
     only = "Only the pourer may read the pour sheet, the bottle sheet and the day sheet."
-    return "The sheets are written.", [*map(str, paths), "", only]
+    return "The sheets are written.", [*paths, "", only]
 
 
 def write_paper(store: Store, name: str, *, now: datetime, by: str | None) -> tuple[str, list[str]]:
     """Write the sheets that tell nothing of the key, which an assessor may print unharmed."""
-    keyless = [path for path, tells in zip(sheet_paths(name), TELLS_KEY, strict=True) if not tells]
-    paths = _written(store, name, keyless, now=now, by=by)
-    return "Written: paper that tells nothing of the key.", [*map(str, paths)]
+    paths = _written(store, name, keyless=True, now=now, by=by)
+    return "Written: paper that tells nothing of the key.", paths
 
 
-def _written(
-    store: Store, name: str, wanted: Sequence[Path], *, now: datetime, by: str | None
-) -> Sequence[Path]:
-    made: tuple[Callable[..., str], ...] = (
-        *(pour_sheet, tray_labels, day_sheet, ballots, bottle_sheet, _draws, _labels, _mats),
-    )
-    for path, sheet in zip(sheet_paths(name), made, strict=True):
-        if path in wanted:
-            with leading(store, by) as acting:
-                text = sheet(acting.db, name, now=now, by=acting.by)
-            write_private(path, text)
-    return wanted
+def _written(store: Store, name: str, *, keyless: bool, now: datetime, by: str | None) -> list[str]:
+    with store.read() as db:
+        told = read_told(db, name, by, "UTC")
+    written = []
+    for path, sheet in zip(sheet_paths(told), sheets_of(told), strict=True):
+        if keyless and sheet.tells_key:
+            continue
+        with leading(store, by) as acting:
+            text = sheet.made(acting.db, name, now=now, by=acting.by)
+        write_private(path, text)
+        written.append(str(path))
+    return written
 
 
 def _draws(db: Session, name: str, *, now: datetime, by: str) -> str:
@@ -256,3 +273,17 @@ def _labels(db: Session, name: str, *, now: datetime, by: str) -> str:
 
 def _mats(db: Session, name: str, *, now: datetime, by: str) -> str:
     return mats_page(codes_to_print(db, name, "tray mats", now=now, by=by))
+
+
+SHEETS = (
+    Sheet("pour-sheet.txt", pour_sheet, planned=True, tells_key=True),
+    Sheet("tray-labels.txt", tray_labels),
+    Sheet("day-sheet.txt", day_sheet, planned=True, tells_key=True),
+    Sheet("ballots.txt", ballots),
+    Sheet("bottle-sheet.txt", bottle_sheet, planned=True, tells_key=True),
+    Sheet("draw-list.txt", _draws, planned=True),
+    Sheet("labels.html", _labels),
+    Sheet("mats.html", _mats),
+)
+CARRIAGE = Sheet("carriage.txt", carriage_sheet)
+"""Where seats are at another site, or came from one."""

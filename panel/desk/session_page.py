@@ -53,6 +53,9 @@ STAGE_KEYS = {
     "fates": ("closed", "revealed"),
     "seats": ("sealed", "open"),
     "mark": ("sealed", "open", "closed", "revealed"),
+    "pack": ("sealed", "open"),
+    "recall": ("sealed", "open", "closed"),
+    "give_back": ("closed",),
     "turn": ("sealed", "open", "closed", "revealed"),
 }
 
@@ -98,6 +101,10 @@ class SessionPage(SessionSteps, TellsNotAtBest):
             "session.paper", "Paper that tells no key", "paper", "Ballots, labels, mats, draw list"
         ),
         Offer("session.key_in", "Ballots keyed in", "key_in", "Two files, kept where alike"),
+        Offer("session.pack", "Seats to another site", "pack", "One file, without the key"),
+        Offer("session.away", "At other sites", "away", "Who, until when, how much spirit"),
+        Offer("session.recall", "Call back from a site", "recall", "Its return is refused then"),
+        Offer("session.give_back", "Return it home", "give_back", "Where it came in a pack"),
         Offer("session.fates", "What became of its samples", "fates", "For the register"),
     )
 

@@ -115,6 +115,24 @@ class SessionSteps(Page):
         """Ask for the two files of ballots from paper."""
         self.app.push_screen(page_of("key in", self.session_name))
 
+    def action_pack(self) -> None:
+        """Ask which seats go to which other site."""
+        self.app.push_screen(page_of("pack", self.session_name))
+
+    def action_away(self) -> None:
+        """Show what of it is at other sites."""
+        from panel.desk.elsewhere_forms import away_page
+
+        self.app.push_screen(away_page(self.desk.store, self.session_name))
+
+    def action_recall(self) -> None:
+        """Ask which site is given up, and why."""
+        self.app.push_screen(page_of("recall", self.session_name))
+
+    def action_give_back(self) -> None:
+        """Ask how much was destroyed here, and into which file it goes home."""
+        self.app.push_screen(page_of("give back", self.session_name))
+
     def action_seats(self) -> None:
         """Ask who does not come, and who comes late."""
         self.app.push_screen(page_of("seats", self.session_name))

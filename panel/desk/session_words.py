@@ -53,7 +53,7 @@ def _sheets(told: Told) -> list[str]:
         *(f"! {cost}" for cost in told.costs),
         "",
         "New files, which only you may read:",
-        *(f"  {path}" for path in sheet_paths(told.name)),
+        *(f"  {path}" for path in sheet_paths(told)),
     ]
 
 

@@ -80,6 +80,8 @@ class SessionsPage(ListPage):
         Offer("sessions.planted", "Planted in passing", "planted", "Known-sound spirit, spikes"),
         Offer("sessions.noses", "Passing over many mornings", "noses", "What noses catch, stop"),
         Offer("sessions.slips", "Do not empty", "slips", "What passing holds, by warehouse"),
+        Offer("sessions.join", "Join what came back", "join", "The return from another site"),
+        Offer("sessions.unpack", "Open a pack", "open_pack", "At another site, of the same house"),
         Offer("sessions.start", "First steps", "start", "Six steps of a new house, ticked as done"),
     )
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -132,6 +134,14 @@ class SessionsPage(ListPage):
     def action_noses(self) -> None:
         """Show what many mornings of passing tell."""
         self.app.push_screen(page_of("noses"))
+
+    def action_join(self) -> None:
+        """Ask for the file that came back from another site."""
+        self.app.push_screen(page_of("join"))
+
+    def action_open_pack(self) -> None:
+        """Ask for a pack that came to this site."""
+        self.app.push_screen(page_of("open pack"))
 
     def action_slips(self) -> None:
         """Show what nobody may empty."""

@@ -41,6 +41,7 @@ from panel.store.sessions import (
     ServingNote,
     SessionAssessor,
 )
+from panel.store.site_packs import PackSeat
 from panel.store.stops import DrawStop, StoppedMark
 from panel.store.training import Training
 from panel.store.who import person_by_code, refuse_last_lead
@@ -254,6 +255,7 @@ def _delete_scores(db: Session, person: Person) -> None:
     _delete(db, OwnWord, OwnWord.person_id == person.id)
     _delete(db, Training, Training.person_id == person.id)
     _delete(db, Serving, Serving.person_id == person.id)
+    _delete(db, PackSeat, PackSeat.person_id == person.id)
     _delete(db, SessionAssessor, SessionAssessor.person_id == person.id)
     _delete(db, KeyRow, KeyRow.tray == person.code)
 

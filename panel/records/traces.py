@@ -52,6 +52,7 @@ from panel.store.sessions import (
     ServingMark,
     ServingNote,
 )
+from panel.store.site_packs import PackAmount, SitePack
 from panel.store.stock_plans import PlannedRelease, StoredPlan
 from panel.store.stops import DrawStop
 from panel.store.tables import METADATA
@@ -67,7 +68,7 @@ CODES: tuple[Attribute, ...] = (
     *(EventReversal.by_code, HoldChange.by_code, RegisterReversal.by_code),
     *(DrawStop.by_code, DrawStop.lifted_by),
     *(ReviewTick.by_code, BottleRemark.by_code),
-    Planted.made_by,
+    *(Planted.made_by, SitePack.by_code, PackAmount.by_code),
 )
 """Hold a person's code and nothing else: the pseudonym takes its place."""
 WORDS: tuple[Attribute, ...] = (
@@ -76,6 +77,7 @@ WORDS: tuple[Attribute, ...] = (
     *(Draw.note, Draw.reason, Draw.fate, Draw.colour, MixingNote.source),
     *(DrawStop.note, DrawStop.lifted_because),
     *(Planted.stock, Planted.safety_sheet, Passing.told),
+    *(SitePack.water, SitePack.recalled_because),
     *(HoldChange.reason, HoldChange.reason_before),
     *(RegisterReversal.reason, RegisterReversal.fate, RegisterReversal.because),
     *(Release.reason, Release.signed_despite, Release.cancelled_because),
@@ -105,7 +107,7 @@ NAMES: tuple[Attribute, ...] = (
     *(DescriptorVersion.high_words, StoredTarget.name, Release.name, Release.lot_code),
     *(RuleSet.name, RuleLine.cites, HouseSetting.value, Consent.text_version, LotBottle.place),
     *(StoredPlan.name, StoredPlan.limits, PlannedRelease.name, PlannedRelease.rule_set),
-    *(PlannedRelease.limits, Passing.parcel),
+    *(PlannedRelease.limits, Passing.parcel, SitePack.site),
 )
 NEVER: tuple[Attribute, ...] = (
     *(HouseSetting.name, Serving.code, Serving.read_as, KeyRow.code, LogEntry.kept_json),

@@ -15,6 +15,7 @@ from panel.kinds import GlassKind, Manner, PeatOrder, SessionKind
 from panel.session.balance import Row
 from panel.session.codes import codes_to_avoid
 from panel.session.design import Design, DesignOrder, PlannedGlass, flights_needed
+from panel.session.elsewhere.recalled import refuse_without_key
 from panel.session.kinds import HELD
 from panel.session.liquids import Liquid, liquids_of
 from panel.store.house import number_setting
@@ -59,7 +60,10 @@ def blueprint_of(db: Session, session: PanelSession) -> Blueprint:
     ------
     UnknownRecord
         The session was loaded from a file: it has scores, but no plan.
+    SessionError
+        It came in a pack: its plan is at home.
     """
+    refuse_without_key(db, session, "this")
     secret = db.get(KeySecret, session.id)
     if secret is None or session.held_on is None:
         raise UnknownRecord(f"Session {session.name!r} was loaded from a file and has no plan.")

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from sqlalchemy import func, select
+from sqlalchemy import func, or_, select
 from sqlalchemy.orm import Session
 
 from panel.clock import site_date
@@ -15,6 +15,7 @@ from panel.kinds import Manner, SessionStatus
 from panel.session.dose import DoseLimits, Pour, SessionDose, session_dose
 from panel.store.house import number_setting, read_setting
 from panel.store.sessions import PanelSession, Serving, SessionAssessor
+from panel.store.site_packs import PackSeat, SitePack
 
 NEARLY = 1e-9
 """Slack for sums of floats at a cap."""
@@ -69,12 +70,15 @@ def other_dose_that_day(
     """
     if held_on is None:
         return SessionDose(0.0, 0.0)
+    there = _days_elsewhere(db, person_id)
+    days = (held_on, held_on - timedelta(days=1))
+    near = or_(PanelSession.held_on.in_(days), PanelSession.id.in_(there))
     tastings = (
         select(PanelSession)
         .join(SessionAssessor)
         .where(
             SessionAssessor.person_id == person_id,
-            PanelSession.held_on.in_((held_on, held_on - timedelta(days=1))),
+            near,
             PanelSession.manner == Manner.TASTE,
             PanelSession.status != SessionStatus.DRAFT,
             PanelSession.loaded.is_(False),
@@ -83,12 +87,26 @@ def other_dose_that_day(
     )
     total = SessionDose(0.0, 0.0)
     for session in db.scalars(tastings):
-        if session.held_on == held_on:
+        day = there.get(session.id, session.held_on)
+        if day not in days:
+            continue
+        if day == held_on:
             glasses = _served(db, session).get(person_id, 0)
         else:
             glasses = _after_midnight(db, session, person_id, held_on)
         total = total.plus(tray_dose(db, glasses, session.pour_ml, session.nosing_abv))
     return total
+
+
+def _days_elsewhere(db: Session, person_id: int) -> dict[int, date]:
+    """Return by session on which day somebody sat at another site, where that came back."""
+    asked = (
+        select(SitePack.session_id, SitePack.held_on)
+        .join(PackSeat, PackSeat.pack_id == SitePack.id)
+        .where(PackSeat.person_id == person_id, SitePack.came.is_(False))
+        .where(SitePack.held_on.is_not(None))
+    )
+    return {session: day for session, day in db.execute(asked) if day is not None}
 
 
 def _after_midnight(db: Session, session: PanelSession, person_id: int, day: date) -> int:

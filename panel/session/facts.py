@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 
 from panel.kinds import Manner, SessionKind, SessionStatus
 from panel.store.finding import find_session
+from panel.store.site_packs import away_packs, pack_it_came_in, packs_of
 
 
 @dataclass(frozen=True)
@@ -26,6 +27,12 @@ class SessionFacts:
     loaded: bool
     rehearsal: bool
     blind: bool
+    came_to: str | None = None
+    """The site it came to in a pack: its plan and its key are at home."""
+    away_at: tuple[str, ...] = ()
+    """Other sites that seats of it are away at."""
+    carried: bool = False
+    """Whether bottles of it go to another site or came from one."""
 
     @property
     def revealed(self) -> bool:
@@ -42,6 +49,7 @@ def session_facts(db: Session, name: str) -> SessionFacts:
         There is no session of that name.
     """
     session = find_session(db, name)
+    pack = pack_it_came_in(db, session.id)
     return SessionFacts(
         name=session.name,
         status=session.status,
@@ -54,4 +62,7 @@ def session_facts(db: Session, name: str) -> SessionFacts:
         loaded=session.loaded,
         rehearsal=session.rehearsal,
         blind=session.blind,
+        carried=any(each.recalled_at is None for each in packs_of(db, session.id)),
+        came_to=pack.site if pack else None,
+        away_at=tuple(sorted({away.site for away in away_packs(db, session.id)})),
     )

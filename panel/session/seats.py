@@ -20,6 +20,7 @@ from sqlalchemy.orm import Session
 from panel.errors import KeyChanged, SessionError
 from panel.kinds import ServingStatus, SessionStatus
 from panel.session.care import faults_of_session
+from panel.session.elsewhere.recalled import refuse_without_key
 from panel.session.found import session_at
 from panel.session.late_seat import SeatMove, lay_late_tray
 from panel.session.marks import mark_row
@@ -32,6 +33,7 @@ from panel.store.log import LogEntry, append_entry
 from panel.store.own_words import OwnWord
 from panel.store.people import Person
 from panel.store.sessions import BoothSeat, PanelSession, Serving, SessionAssessor
+from panel.store.site_packs import away_packs
 
 DID_NOT_COME = "did not come"
 TELLING = ("pour sheet printed", "day sheet printed")
@@ -97,6 +99,7 @@ def change_seats(
     """
     stages = (SessionStatus.SEALED, SessionStatus.OPEN)
     session = session_at(db, name, *stages, deed="changing who sits there")
+    refuse_without_key(db, session, "changing who sits there")
     people = {person.code: person for person in db.scalars(select(Person))}
     _refuse(name, [*_faults(db, session, people, absent, late)])
     _check_seal(db, session)
@@ -138,6 +141,10 @@ def _faults(
     for code in dict.fromkeys(code for code in named if named.count(code) > 1):
         yield f"{code} is named twice."
     seats = {seat.person.code: seat for seat in session.assessors}
+    for pack in away_packs(db, session.id):
+        gone = sorted({seat.person.code for seat in pack.seats} & set(named))
+        if gone:
+            yield f"{', '.join(gone)}: the tray is at {pack.site}. Call it back first."
     for code in dict.fromkeys(absent):
         yield from _faults_of_absent(db, seats, code)
     for code in dict.fromkeys(late):

@@ -21,6 +21,7 @@ from panel.session.pours import PourNeed, pour_needs
 from panel.store.house import today_at_site
 from panel.store.log import append_entry
 from panel.store.sessions import PanelSession, Serving, SessionAssessor
+from panel.store.site_packs import pack_it_came_in
 from panel.store.who import printing_person
 
 PRINTABLE = (
@@ -57,8 +58,8 @@ def printing_costs(db: Session, name: str, by: str) -> tuple[str, ...]:
         There is no such session, or it is not sealed yet.
     """
     session = session_at(db, name, *PRINTABLE, deed="printing a sheet")
-    if session.status is SessionStatus.REVEALED:
-        return ()
+    if session.status is SessionStatus.REVEALED or pack_it_came_in(db, session.id) is not None:
+        return ()  # or the key is at home, and no sheet here tells it
     costs: list[str] = []
     if _seat_of(session, by) is not None:
         costs.append(

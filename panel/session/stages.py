@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 from panel.errors import KeyChanged, SessionError
 from panel.kinds import SessionStatus
 from panel.session.care import faults_of_session
+from panel.session.elsewhere.recalled import refuse_late, refuse_reveal
 from panel.session.fault_marks import act_on_faults
 from panel.session.found import session_at
 from panel.session.kinds import HELD
@@ -82,10 +83,11 @@ def open_session(
     UnknownRecord, WrongState
         There is no such sealed session.
     SessionError
-        On that day somebody would pass a cap on ethanol.
+        On that day somebody would pass a cap on ethanol, or what came in a pack is too old.
     """
     session = session_at(db, name, SessionStatus.SEALED, deed="opening")
     day = held_on or session.held_on
+    refuse_late(db, session, day)
     if faults := faults_of_session(db, session, day):
         raise SessionError(f"Session {name!r} was not opened for {day}. {' '.join(faults)}")
     session.held_on = day
@@ -143,8 +145,11 @@ def reveal_session(
         There is no such closed session.
     KeyChanged
         The key is not the one that was sealed.
+    SessionError
+        It came in a pack, or seats of it are away at another site.
     """
     session = session_at(db, name, SessionStatus.CLOSED, deed="the reveal")
+    refuse_reveal(db, session)
     seal = seal_of(db, session)
     found, sealed = _found_hash(db, session, seal), seal.hash_hex
     matches = _fits(seal, found)

@@ -22,6 +22,7 @@ from panel.store.key import KeyRow, behind_serving
 from panel.store.log import append_entry
 from panel.store.people import Person
 from panel.store.sessions import LeadCall, PanelSession, Serving, ServingMark
+from panel.store.site_packs import away_packs, pack_it_came_in
 from panel.store.stops import DrawStop, StoppedMark
 
 STANDS = (ServingStatus.KEPT, ServingStatus.SWAP_SUSPECTED)
@@ -46,6 +47,10 @@ class StoppedDraw:
     pouring: int
     """Of the glass that was named."""
     glasses: tuple[StoppedGlass, ...]
+    ask_home: bool = False
+    """Whether it came in a pack, so that only home knows what else holds the same spirit."""
+    sites: tuple[str, ...] = ()
+    """Other sites that seats of the session are away at, to be told at once."""
 
     @property
     def codes(self) -> tuple[str, ...]:
@@ -63,7 +68,16 @@ class StoppedDraw:
         return (
             f"Not safe: {', '.join(self.codes)} stopped on {self.trays}. Say so aloud, take every "
             "one of these glasses away, and keep the bottle apart until it is known what is in it."
+            f"{self._whom_to_tell()}"
         )
+
+    def _whom_to_tell(self) -> str:
+        if self.ask_home:
+            return (
+                " Ask home before anybody noses on: the same spirit may stand here under another "
+                "code, and only home knows which; stop those too."
+            )
+        return f" Tell {' and '.join(self.sites)} at once, by these codes." if self.sites else ""
 
     def lifted_sentence(self) -> str:
         """Say which codes are to be nosed again."""
@@ -94,7 +108,7 @@ def stop_draw(
     held = session_at(db, session, *KEY_IS_SECRET, deed="stopping a draw", too_late=OVER)
     glass = standing_glass(db, held, assessor, code)
     stop = DrawStop(serving_id=glass.id, stopped_at=now, by_code=by, note=note or None)
-    stopped = _take_away(db, held, glass, stop, now=now, by=by)
+    stopped = take_away(db, held, glass, stop, now=now, by=by)
     if not stopped.glasses:
         raise SessionError(f"Glass {code} of {assessor} and all of its draw are void already.")
     details = {"session": held.name, "assessor": assessor, "code": code}
@@ -126,13 +140,14 @@ def settle_calls(
         stop = DrawStop(
             serving_id=glass.id, call_id=call.id, stopped_at=call.called_at, by_code=who
         )
-        stopped.append(_take_away(db, held, glass, stop, now=now, by=by))
+        stopped.append(take_away(db, held, glass, stop, now=now, by=by))
     return tuple(each for each in stopped if each.glasses)
 
 
-def _take_away(
+def take_away(
     db: Session, held: PanelSession, glass: Serving, stop: DrawStop, *, now: datetime, by: str
 ) -> StoppedDraw:
+    """Keep a stop and mark every glass of its draw void; the entry in the log is the caller's."""
     db.add(stop)
     db.flush()
     found = _standing(db, held, _draw_of(db, glass))
@@ -140,7 +155,11 @@ def _take_away(
         mark = mark_row(db, each, ServingStatus.VOID, now=now, by=by, note=stop.note or NOT_SAFE)
         db.add(StoppedMark(mark_id=mark.id, stop_id=stop.id))
     taken = tuple(StoppedGlass(who, each.code) for each, who in found)
-    return StoppedDraw(held.name, glass.pouring, taken)
+    return StoppedDraw(
+        *(held.name, glass.pouring, taken),
+        ask_home=pack_it_came_in(db, held.id) is not None,
+        sites=tuple(sorted({pack.site for pack in away_packs(db, held.id)})),
+    )
 
 
 def lift_stop(

@@ -66,6 +66,12 @@ class LineTables:
         for score in db.scalars(asked):
             yield score.serving_id, getattr(score, self.line), score
 
+    def changed(self, db: Session, serving_id: int) -> Iterator[tuple[int, AnyChange]]:
+        """Yield line and change of all that was ever said of one glass, in its order."""
+        asked: Select[Any] = select(self.change).where(self.change.serving_id == serving_id)
+        for change in db.scalars(asked.order_by(self.change.id)):
+            yield getattr(change, self.line), change
+
 
 ON_DESCRIPTORS = LineTables(Score, ScoreChange, "descriptor_version_id")
 ON_OWN_WORDS = LineTables(OwnScore, OwnScoreChange, "own_word_id")
@@ -85,6 +91,11 @@ def lines_of(db: Session, seat: Seat, session: PanelSession) -> tuple[Line, ...]
 def own_words_of(db: Session, seat: Seat, session: PanelSession) -> WordLimits | None:
     """Return what may be done about the assessor's words, None where the lexicon is scored."""
     return _sheet_of(session).own(db, seat, session)
+
+
+def line_places(db: Session, seat: Seat, session: PanelSession) -> Mapping[int, int]:
+    """Return by the number of each line here its place, which is the same at every site."""
+    return _sheet_of(session).places(db, seat, session)
 
 
 def scale_ends(db: Session, seat: Seat, session: PanelSession) -> Mapping[int, tuple[float, float]]:
@@ -108,6 +119,8 @@ class Sheet:
     lines: Callable[[Session, Seat, PanelSession], tuple[Line, ...]]
     ends: Callable[[Session, Seat, PanelSession], Ends]
     own: Callable[[Session, Seat, PanelSession], WordLimits | None]
+    places: Callable[[Session, Seat, PanelSession], Mapping[int, int]]
+    """By the number of a line: by what it is known wherever the session is nosed."""
 
 
 DESCRIPTOR_ENDS = select(
@@ -126,6 +139,18 @@ def _descriptor_ends(db: Session, _seat: Seat, session: PanelSession) -> Ends:
     return {
         line: (low, high) for line, low, high in db.execute(DESCRIPTOR_ENDS, {"its": session.id})
     }
+
+
+def _places_on_the_sheet(db: Session, _seat: Seat, session: PanelSession) -> Mapping[int, int]:
+    return {row.descriptor_version_id: row.place for row in _sheet(db, session)}
+
+
+def _places_of_words(db: Session, seat: Seat, _session: PanelSession) -> Mapping[int, int]:
+    return {named.id: named.place for named in db.scalars(words_of(seat))}
+
+
+def _place_of_the_question(_db: Session, _seat: Seat, _session: PanelSession) -> Mapping[int, int]:
+    return {ONLY_QUESTION: ONLY_QUESTION}
 
 
 def _nothing_own(_db: Session, _seat: Seat, _session: PanelSession) -> None:
@@ -159,9 +184,16 @@ def _question_ends(_db: Session, _seat: Seat, _session: PanelSession) -> Ends:
 
 
 SHEETS: dict[LinesFrom, Sheet] = {
-    LinesFrom.LEXICON: Sheet(ON_DESCRIPTORS, _descriptor_lines, _descriptor_ends, _nothing_own),
-    LinesFrom.EACH_ASSESSOR: Sheet(ON_OWN_WORDS, _word_lines, _word_ends, _own_words),
-    LinesFrom.ANSWER: Sheet(IN_ANSWERS, _question_lines, _question_ends, _nothing_own),
+    LinesFrom.LEXICON: Sheet(
+        *(ON_DESCRIPTORS, _descriptor_lines, _descriptor_ends, _nothing_own),
+        _places_on_the_sheet,
+    ),
+    LinesFrom.EACH_ASSESSOR: Sheet(
+        *(ON_OWN_WORDS, _word_lines, _word_ends, _own_words), _places_of_words
+    ),
+    LinesFrom.ANSWER: Sheet(
+        *(IN_ANSWERS, _question_lines, _question_ends, _nothing_own), _place_of_the_question
+    ),
 }
 
 

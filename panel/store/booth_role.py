@@ -71,6 +71,7 @@ CLOSED = (
     *("hour_pass", "planned_way", "planned_serving", "draw_stop", "stopped_mark", "consent"),
     *("release_batch", "stock_plan", "planned_release", "planned_part", "planned_finding"),
     *("planted", "passing_hold", "training"),
+    *("site_pack", "pack_seat", "pack_amount"),
 )
 """What no booth may read, by whatever way."""
 COUNTERS = ("score_change", "own_word", "own_score_change", "answer_change", "lead_call")

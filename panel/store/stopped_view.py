@@ -25,13 +25,21 @@ STANDING = (
     "UNION SELECT d.serving_id FROM draw_stop d WHERE d.lifted_at IS NULL"
 )
 """Glasses that were named: by a call that nobody has lifted, or by a lead."""
+UNSETTLED_HERE = (
+    "SELECT 1 FROM site_pack b JOIN lead_call h ON h.session_id = b.session_id "
+    "LEFT JOIN draw_stop g ON g.call_id = h.id WHERE b.session_id = v.session_id AND b.came "
+    "AND h.reason = 'not safe' AND h.serving_id IS NOT NULL AND g.id IS NULL"
+)
+"""A call that no lead has seen to, in a session that came in a pack: what else holds that spirit
+only the key at home tells, so every glass waits."""
 GLASSES = (
     "SELECT v.id AS serving_id FROM serving v JOIN person w ON w.id = v.person_id "
     f"LEFT JOIN key_row k ON {BEHIND.format(key='k', glass='v', whose='w')} "
     f"WHERE (v.id IN ({STANDING}) OR EXISTS (SELECT 1 FROM "
     f"({STANDING}) s JOIN serving n ON n.id = s.serving_id JOIN person o ON o.id = n.person_id "
     f"JOIN key_row m ON {BEHIND.format(key='m', glass='n', whose='o')} "
-    "WHERE m.session_id = k.session_id AND m.draw_id = k.draw_id))"
+    "WHERE m.session_id = k.session_id AND m.draw_id = k.draw_id)"
+    f" OR EXISTS ({UNSETTLED_HERE}))"
 )
 OF_THE_SEAT = (
     "SELECT 1 FROM booth_seat t JOIN panel_session p ON p.id = t.session_id "

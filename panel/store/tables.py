@@ -26,6 +26,7 @@ from panel.store import (
     review_ticks,
     rule_sets,
     sessions,
+    site_packs,
     stock_plans,
     stops,
     targets,
@@ -40,4 +41,5 @@ MODULES = (
     *(passes, mixing_notes, releases, rule_sets, list_edits, booth_deeds, stops, consents),
     *(batches, stock_plans, word_matches, review_ticks, bottle_remarks),
     *(passing, planted, answers, training),
+    site_packs,
 )

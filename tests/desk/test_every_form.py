@@ -4,6 +4,7 @@ lost by one Escape."""
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from inspect import Parameter, signature
 
 import pytest
@@ -11,6 +12,7 @@ from textual.binding import Binding
 
 from panel.desk.app import DeskApp
 from panel.desk.draw_form import ProposingForm, TrialForm
+from panel.desk.elsewhere_forms import OfSession, PackForm, RecallForm, ReturnForm
 from panel.desk.entries import TextLine
 from panel.desk.erase_form import EraseForm
 from panel.desk.fate_forms import FatesForm, TellForm
@@ -39,7 +41,7 @@ FORMS = sorted(
     },
     key=lambda kind: kind.__qualname__,
 )
-BASES = {FormPage, RecordForm, FileForm, ProposingForm, ReleaseForm, StrengthPage}
+BASES = {OfSession, FormPage, RecordForm, FileForm, ProposingForm, ReleaseForm, StrengthPage}
 BASES |= {kind for kind in FORMS if kind.__name__ == "DeedForm"}
 GIVEN: dict[type[FormPage], Callable[[], FormPage]] = {
     BenchForm: lambda: BenchForm("R1"),
@@ -51,6 +53,7 @@ GIVEN: dict[type[FormPage], Callable[[], FormPage]] = {
     NarrowForm: lambda: NarrowForm(CaskIndex(), Narrowing()),
     ReopenForm: lambda: ReopenForm("S1"),
     SeatsForm: lambda: SeatsForm("S1"),
+    **{each: partial(each, "S1") for each in (PackForm, RecallForm, ReturnForm)},
     RolesForm: lambda: RolesForm(PersonLine("AB", ("assessor",), False, None, None, 0)),
     RuleForm: lambda: RuleForm(None),
     TellForm: lambda: TellForm(["D1"]),

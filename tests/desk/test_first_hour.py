@@ -152,7 +152,7 @@ async def test_a_house_from_files_brings_a_folder_in_whole_or_tells_all_its_faul
 async def test_the_demo_goes_into_a_new_folder_only(desk: DeskApp, tmp_path: Path) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        await press(pilot, "end", "enter")
+        await press(pilot, "end", "up", "enter")
         assert isinstance(desk.screen, DemoForm)
         (tmp_path / "demo").mkdir()
         await press(pilot, "ctrl+s")

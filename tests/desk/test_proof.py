@@ -38,6 +38,10 @@ BINDING_FORMS = {
     "ReopenForm": Act.OPEN,
     "SeatsForm": Act.SEAL,
     "KeyInForm": Act.KEY_IN,
+    **dict.fromkeys(("PackForm", "RecallForm"), Act.PACK),
+    "ReturnForm": Act.RETURN,
+    "JoinForm": Act.JOIN,
+    "OpenPackForm": Act.UNPACK,
     "DisgorgeForm": Act.DISGORGE,
     "KeepForm": Act.PROPOSE,
     "ProposePlannedForm": Act.PROPOSE,
@@ -61,6 +65,7 @@ FREE_FORMS = {
     *("SafetyForm", "ForgetWhoForm", "LotForm", "LotBottlesForm", "BottleGoneForm", "NoseLotForm"),
     *("SheetForm", "TastingForm", "PlanNextForm", "PowerForm", "LookForm", "ServeForm"),
     *("BatchCheckForm", "PlannedReleaseForm", "PlanChangeForm", "SoundForm", "SpikeForm"),
+    *("OfSession", "FirstPackForm"),
 }
 """Forms that ask nobody for a PIN before; whoever signs types theirs into the form itself."""
 

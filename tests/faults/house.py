@@ -29,6 +29,7 @@ from panel.store.people import Person
 from panel.store.planted import PassingHold, Planted
 from panel.store.review_ticks import ReviewTick
 from panel.store.sessions import MarkReversal, PanelSession, SessionAssessor
+from panel.store.site_packs import Moved, PackAmount, PackSeat, SitePack
 from panel.store.stock_plans import PlannedPart, PlannedRelease, StoredPlan
 from panel.store.stops import DrawStop, StoppedMark
 from panel.store.training import Training
@@ -75,6 +76,31 @@ def _bottles() -> tuple[BottleRemark, LotBottle]:
         gone_to="x",
     )
     return remark, bottle
+
+
+def _pack() -> SitePack:
+    """Seats that went to another site, were called back, and the spirit that went with them."""
+    sent = PackAmount(moved=Moved.SENT, millilitres=90.0, abv=20.0, moved_on=DAY, by_code=LEAD)
+    return SitePack(
+        session_id=1,
+        pack_hex="1a" * 16,
+        house_hex="2b" * 32,
+        file_hash="3c" * 32,
+        secret_hex="4d" * 32,
+        site="x",
+        water="x",
+        made_at=NOW,
+        by_code=LEAD,
+        nose_by=DAY,
+        held_on=DAY,
+        settled_at=NOW,
+        return_hash="5e" * 32,
+        site_head_hex="6f" * 32,
+        recalled_at=NOW,
+        recalled_because="x",
+        seats=[PackSeat(person_id=1, seat=1)],
+        amounts=[sent],
+    )
 
 
 def build(path: Path) -> str:
@@ -125,6 +151,7 @@ def build(path: Path) -> str:
                 Training(person_id=1, begun_on=DAY, taken_in_on=DAY),
                 Passing(session_id=1, told="x", parcel="x", air_s=600),
                 Planted(draw_id=1, made_by=LEAD, made_on=DAY),
+                _pack(),
             ]
         )
         db.flush()

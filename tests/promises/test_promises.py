@@ -39,7 +39,17 @@ from tests.promises.kept import check_promises, keys_of
 from tests.promises.schema import check_schema
 from tests.release.test_release import nose_blend
 
-ELSEWHERE = {"demo": "tests/cli/test_demo.py", "db booth-role": "a database server"}
+ELSEWHERE = {
+    "demo": "tests/cli/test_demo.py",
+    "db booth-role": "a database server",
+    **dict.fromkeys(
+        (
+            *("session pack", "session unpack", "session return", "session join"),
+            *("session away", "session recall", "register carried"),
+        ),
+        "tests/elsewhere/test_by_command.py",
+    ),
+}
 LEVELS = {"bonfire": (10, 20, 30, 40, 50, 60), "pear": (90, 76, 64, 55, 40, 31)}
 
 

@@ -37,6 +37,7 @@ from panel.store.releases import Release
 from panel.store.review_ticks import ReviewTick
 from panel.store.rule_sets import RuleLine, RuleSet
 from panel.store.sessions import BoothSeat, ServingMark
+from panel.store.site_packs import Moved, PackAmount, SitePack
 from panel.store.stock_plans import PlannedPart, PlannedRelease, StoredPlan
 from panel.store.stops import DrawStop
 from panel.store.targets import StoredTarget
@@ -116,6 +117,14 @@ def _more_records(now: datetime) -> list[Any]:
         LotBottle(
             release_id=1, kind=BottleKind.RETAINED, place="Nave", kept_on=day, gone_on=day,
             gone_to="x",
+        ),
+        SitePack(
+            session_id=1, pack_hex="1", house_hex="2", file_hash="3", secret_hex="4", site="x",
+            water="x", made_at=now, by_code="A2", nose_by=day, recalled_at=now,
+            recalled_because="x",
+            amounts=[
+                PackAmount(moved=Moved.SENT, millilitres=9, abv=20, moved_on=day, by_code="A2")
+            ],
         ),
     ]  # fmt: skip
 

@@ -54,6 +54,9 @@ REFUSED = (
     "SELECT * FROM planned_finding",
     "SELECT * FROM planted",
     "SELECT * FROM passing_hold",
+    "SELECT secret_hex FROM site_pack",
+    "SELECT * FROM pack_seat",
+    "SELECT * FROM pack_amount",
     "INSERT INTO serving_note VALUES (<theirs>, 'mine', now())",
     "INSERT INTO fault_mark VALUES (<theirs>, 'rubber', now())",
     "INSERT INTO lead_call (session_id, person_id, reason, called_at) "

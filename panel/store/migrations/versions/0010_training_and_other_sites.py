@@ -1,8 +1,9 @@
-"""who is in training, and from which day on they are one of the panel.
+"""who is in training, and sessions at other sites.
 
-Nobody was in training before: every score counts as it did.
+Nobody was in training before: every score counts as it did. No session was away.
 """
 
+from panel.store.migrations.sites_0010 import site_packs
 from panel.store.migrations.training_0010 import people_in_training
 
 revision = "0010"
@@ -13,6 +14,7 @@ depends_on = None
 
 def upgrade() -> None:
     people_in_training()
+    site_packs()
 
 
 def downgrade() -> None:

@@ -1,0 +1,168 @@
+"""What speaks against a return: every fault at once, before anything of it is written.
+
+Whoever wrote it may have had a shell at the other site. So nothing in it is taken for what it says:
+seats, codes, lines and values are held against this house's own rows.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from sqlalchemy import select
+
+from panel.figures import in_digits
+from panel.session.elsewhere.bottles import STANDS
+from panel.session.elsewhere.lines import seat_of
+from panel.session.elsewhere.untouched import touched_glasses
+from panel.store.booth_lines import line_places, own_words_of, scale_ends
+from panel.store.sessions import PanelSession, Serving, SessionAssessor
+from panel.store.word_text import name_fault, plain_word, word_fault, word_key
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
+
+    from panel.session.elsewhere.values import ReturnBody, ReturnedGlass, ReturnedWord
+    from panel.store.site_packs import SitePack
+
+Standing = tuple[int, str, int]
+"""Seat, code and pouring: by what a glass is known at both sites."""
+Ends = Mapping[int, tuple[float, float]]
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """A return beside the rows of this house that it speaks of."""
+
+    db: Session
+    session: PanelSession
+    pack: SitePack
+    body: ReturnBody
+
+    @cached_property
+    def chairs(self) -> dict[int, SessionAssessor]:
+        """Return the seats of the pack that are still there, by the number they had."""
+        here = {chair.person_id: chair for chair in self.session.assessors}
+        seats = {row.seat: row.person_id for row in self.pack.seats}
+        return {seat: here[person] for seat, person in seats.items() if person in here}
+
+    @cached_property
+    def glasses(self) -> dict[Standing, Serving]:
+        """Return this house's glasses on those trays."""
+        seats = {chair.person_id: seat for seat, chair in self.chairs.items()}
+        mine = (Serving.session_id == self.session.id, Serving.person_id.in_(seats))
+        found = self.db.scalars(select(Serving).where(*mine))
+        return {(seats[one.person_id], one.code, one.pouring): one for one in found}
+
+    @cached_property
+    def ends(self) -> Mapping[int, Ends]:
+        """Return by seat the ends of each line, by the place of the line."""
+        return {seat: self._ends_of(seat) for seat in self.chairs}
+
+    def _ends_of(self, seat: int) -> Ends:
+        sitting = seat_of(self.chairs[seat])
+        places = line_places(self.db, sitting, self.session)
+        here = scale_ends(self.db, sitting, self.session)
+        found = {places[line]: ends for line, ends in here.items()}
+        scale = self.session.kind.facts.scale
+        return found | {word.place: (scale.low, scale.high) for word in self._words(seat)}
+
+    def _words(self, seat: int) -> list[ReturnedWord]:
+        return [word for each in self.body.seats if each.seat == seat for word in each.words]
+
+    def faults(self) -> Iterator[str]:
+        """Give everything that speaks against it."""
+        if self.body.pack_hash != self.pack.file_hash:
+            yield "It answers another pack than the one that was sent: that one was changed."
+        yield from self._seat_faults()
+        yield from self._glass_faults()
+        for seat in self.body.seats:
+            if seat.seat in self.chairs:
+                yield from self._word_faults(seat.seat)
+        for glass in self.body.glasses:
+            if glass.seat in self.chairs:
+                yield from self._value_faults(glass)
+        yield from self._call_faults()
+        if self.body.destroyed.millilitres > self.body.received.millilitres:
+            yield "More was destroyed there than received."
+
+    def _seat_faults(self) -> Iterator[str]:
+        sent = Counter(row.seat for row in self.pack.seats)
+        if sent != Counter(seat.seat for seat in self.body.seats):
+            yield "It has other seats than the pack."
+        for seat in sent:
+            if seat not in self.chairs:
+                yield f"Whoever sat at seat {seat} has no seat in the session any more."
+        for seat, chair in self.chairs.items():
+            for what in touched_glasses(self.db, self.session, chair.person_id):
+                yield f"Seat {seat} was scored here as well: {what}."
+
+    def _glass_faults(self) -> Iterator[str]:
+        came = Counter((g.seat, g.code, g.pouring) for g in self.body.glasses)
+        for standing, count in came.items():
+            seat, code, pouring = standing
+            if count > 1:
+                yield f"Glass {code} of seat {seat} stands in it {count} times."
+            known = standing in self.glasses or (seat, code, pouring - 1) in (
+                came.keys() & self.glasses.keys()
+            )
+            if not known:
+                yield f"Glass {code} of seat {seat}, pouring {pouring}, was never poured for it."
+        for (seat, code, _pouring), glass in self.glasses.items():
+            if glass.status in STANDS and (seat, code, glass.pouring) not in came:
+                yield f"Glass {code} of seat {seat} is not in it."
+
+    def _word_faults(self, seat: int) -> Iterator[str]:
+        words = self._words(seat)
+        limits = own_words_of(self.db, seat_of(self.chairs[seat]), self.session)
+        if words and limits is None:
+            yield f"Seat {seat} names own words, and the session has none."
+        if limits is not None and limits.most is not None and len(words) > limits.most:
+            yield f"Seat {seat} names {len(words)} own words; {limits.most} at most here."
+        if len({word.place for word in words}) < len(words):
+            yield f"Seat {seat} has two own words at one place."
+        if len({word_key(word.word) for word in words}) < len(words):
+            yield f"Seat {seat} names a word twice."
+        for word in words:
+            if plain_word(word.word) != word.word or (wrong := word_fault(word.word)):
+                yield f"Seat {seat}, word {word.place}: {wrong or 'not written as it is kept'}."
+
+    def _value_faults(self, glass: ReturnedGlass) -> Iterator[str]:
+        ends, where = self.ends[glass.seat], f"Glass {glass.code} of seat {glass.seat}"
+        values: list[tuple[int, float | None]] = [(one.line, one.value) for one in glass.given]
+        values += [(one.line, one.value) for one in glass.changes]
+        for line, value in values:
+            if line not in ends:
+                yield f"{where}: line {line} is not on the sheet."
+            elif value is not None and not ends[line][0] <= value <= ends[line][1]:
+                yield f"{where}: {in_digits(value, 'g')} lies outside line {line}."
+        if len({each.line for each in glass.given}) < len(glass.given):
+            yield f"{where}: a line has two values."
+        if len({each.fault for each in glass.faults}) < len(glass.faults):
+            yield f"{where}: a fault is marked twice."
+        on_tray = {code for seat, code, _ in self.glasses if seat == glass.seat}
+        if glass.read_as is not None and glass.read_as not in on_tray - {glass.code}:
+            yield f"{where}: it is read as {glass.read_as}, which is not on that tray."
+        for count, mark in enumerate(glass.marks):
+            if mark.reverses is not None and mark.reverses >= count:
+                yield f"{where}: a mark takes back one that is not before it."
+            if wrong := name_fault(mark.by):
+                yield f"{where}: who marked it {wrong}."
+
+    def _call_faults(self) -> Iterator[str]:
+        came = {(g.seat, g.code, g.pouring) for g in self.body.glasses}
+        for call in self.body.calls:
+            about = (call.seat, call.code, call.pouring)
+            if call.seat not in self.chairs or (call.code is not None and about not in came):
+                yield "A call is of no seat or glass of this return."
+        for stop in self.body.stops:
+            if (stop.seat, stop.code, stop.pouring) not in came:
+                yield "A stop is of no glass of this return."
+            if stop.call is not None and stop.call >= len(self.body.calls):
+                yield "A stop is of no call of this return."
+            lifted = (stop.lifted_at, stop.lifted_by, stop.lifted_because or None)
+            if any(lifted) and not all(lifted):
+                yield "A stop was lifted without a name or a reason."
