@@ -12,16 +12,16 @@ from sqlalchemy.orm import Session
 
 from panel.intake.cells import Name, RowModel, Whole
 from panel.intake.columns import Columns
-from panel.intake.load import Load, RowOutcome, all_names, refuse_twins
+from panel.intake.load import Load, RowOutcome, refuse_twins
+from panel.intake.on_trays import OUT, Trays
 from panel.intake.saved_records import Sheet
-from panel.kinds import ServingStatus, SessionStatus, Task
+from panel.kinds import KIND_FACTS, SessionStatus, Task
 from panel.session.sets import sound_places
 from panel.store.answers import ONLY_QUESTION, Answer, AnswerChange
 from panel.store.people import Person
-from panel.store.sessions import PanelSession, Serving, SessionAssessor
+from panel.store.sessions import PanelSession, Serving
 
 COLUMNS = Columns(required=("session", "assessor", "glass", "place"), numbers=frozenset({"place"}))
-OUT = (ServingStatus.VOID, ServingStatus.RE_POURED)
 
 
 class AnswerRow(RowModel):
@@ -42,7 +42,7 @@ def take_answers(load: Load, rows: Sequence[AnswerRow]) -> None:
         "glass",
         lambda key: f"glass {key[2]} of {key[1]} in {key[0]}",
     )
-    intake = _Intake(load)
+    intake = _Intake(load, Trays(load, lambda facts: facts.in_sets, "it has no sets to answer"))
     for row in load.going(rows):
         intake.place(row)
     for one in intake.sets.values():
@@ -62,57 +62,21 @@ class _Set:
 @dataclass
 class _Intake:
     load: Load
-    sessions: dict[str, PanelSession | None] = field(default_factory=dict)
-    trays: dict[tuple[str, str], dict[str, Serving]] = field(default_factory=dict)
+    trays: Trays
     sets: dict[tuple[str, str, int], _Set] = field(default_factory=dict)
 
     def place(self, row: AnswerRow) -> None:
         """Lay a row to the others of its set."""
-        session = self._session(row)
-        if session is None:
+        found = self.trays.found(row)
+        if found is None:
             return
-        tray = self._tray(session, row.assessor)
-        if not tray:
-            words = f"{row.assessor} has no tray in session {session.name}"
-            self.load.fault(row.at, "assessor", row.assessor, words)
-            return
-        glass = tray.get(row.glass)
-        if glass is None:
-            words = f"no glass {row.glass} stands on the tray of {row.assessor}"
-            self.load.fault(row.at, "glass", row.glass, words)
-            return
+        session, glass = found
         key = (session.name, row.assessor, glass.flight)
         if key not in self.sets:
+            tray = self.trays.tray(session, row.assessor)
             of_set = {g.id: g for g in tray.values() if g.flight == glass.flight}
             self.sets[key] = _Set(session, row.assessor, of_set)
         self.sets[key].rows[glass.id] = row
-
-    def _session(self, row: AnswerRow) -> PanelSession | None:
-        if row.session not in self.sessions:
-            asked = select(PanelSession).where(PanelSession.name == row.session)
-            self.sessions[row.session] = self.load.db.scalar(asked)
-        session = self.sessions[row.session]
-        if session is None:
-            names = all_names(self.load.db, PanelSession.name)
-            self.load.unknown(row.at, "session", row.session, "session", names)
-        elif not session.kind.facts.in_sets:
-            words = f"this session is {session.kind.facts.scored}: it has no sets to answer"
-            self.load.fault(row.at, "session", row.session, words)
-            return None
-        return session
-
-    def _tray(self, session: PanelSession, assessor: str) -> dict[str, Serving]:
-        key = (session.name, assessor)
-        if key not in self.trays:
-            asked = (
-                select(Serving)
-                .join(Person, Person.id == Serving.person_id)
-                .where(Serving.session_id == session.id, Person.code == assessor)
-                .where(Serving.status.not_in(OUT))
-                .order_by(Serving.pouring)
-            )
-            self.trays[key] = {glass.code: glass for glass in self.load.db.scalars(asked)}
-        return self.trays[key]
 
     def settle(self, one: _Set) -> None:
         """Keep one set, or say what is wrong with it."""
@@ -160,19 +124,8 @@ class _Intake:
                     kept.value, kept.given_at = places[glass.id], now
             else:
                 db.add(Answer(**facts, given_at=now))
-            if glass.taken_at is None:
-                taken = [g.taken_order or 0 for g in self._tray(one.session, one.assessor).values()]
-                glass.taken_at, glass.taken_order = now, max(taken) + 1
-            glass.finished_at = now
-        self._finish(one)
-
-    def _finish(self, one: _Set) -> None:
-        tray = self._tray(one.session, one.assessor)
-        if all(glass.finished_at is not None for glass in tray.values()):
-            person = next(iter(one.glasses.values())).person_id
-            chair = self.load.db.get(SessionAssessor, (one.session.id, person))
-            if chair is not None:
-                chair.finished_at = self.load.now
+            self.trays.put_down(one.session, one.assessor, glass)
+        self.trays.finish(one.session, one.assessor)
 
 
 PLACES_ARE = {
@@ -195,6 +148,7 @@ def saved_answers(db: Session) -> Sheet:
         .join(PanelSession, PanelSession.id == Serving.session_id)
         .join(Person, Person.id == Serving.person_id)
         .where(PanelSession.status == SessionStatus.REVEALED)
+        .where(PanelSession.kind.in_([kind for kind, facts in KIND_FACTS.items() if facts.in_sets]))
         .where(Serving.status.not_in(OUT))
         .order_by(PanelSession.name, Person.code, Serving.flight, Serving.position)
     )

@@ -15,6 +15,7 @@ from panel.seat.jobs import (
     CallLead,
     Job,
     KeepNote,
+    KeepPrompt,
     MarkFault,
     NameWord,
     OwnMark,
@@ -134,6 +135,9 @@ def kept_words(job: Job, tray: Tray, at: str) -> str:
             words = f"Marked: not my best nose today. Kept {at}." if on else f"Off. Kept {at}."
         case MarkFault(fault=fault, on=on):
             words = f"Fault mark{'' if on else ' taken off'}: {fault}. Kept {at}."
+        case KeepPrompt(number=number, value=value):
+            name = next((line.name for line in tray.lines if line.version_id == number), "")
+            words = f"{name}: {value}, kept {at}."
         case KeepNote():
             words = f"Note kept {at}."
         case NameWord():

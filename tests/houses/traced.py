@@ -1,0 +1,82 @@
+"""A house with a traced session: planned, opened, answered as a booth answers, revealed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from datetime import datetime, timedelta
+
+from sqlalchemy import select
+
+from panel.kinds import SessionKind
+from panel.seat.jobs import KeepPrompt, PutDown, TakeUp, perform
+from panel.session.plan import SessionPlan
+from panel.store import booth_queries as booth
+from panel.store.answers import Answer
+from panel.store.engine import Store
+from panel.store.people import Person
+from panel.store.sessions import Serving
+from tests.conftest import FIXED_NOW
+from tests.houses.in_sets import draws_by_glass
+from tests.houses.to_plan import CODES, HELD_ON
+
+NAME, NOTE = "minute", "wet slate"
+SECONDS = SessionKind.TRACE.facts.prompts_s
+BURST: tuple[int, ...] = (1, 8, 7, 4, 2, 1, 0)
+LINGER: tuple[int, ...] = (0, 2, 4, 6, 6, 6, 5)
+
+
+def trace_plan(name: str = NAME, **changes: object) -> SessionPlan:
+    """Return a plan in which everybody traces two draws."""
+    usual: dict[str, object] = {
+        "assessors": CODES,
+        "draws": ("D1", "D2"),
+        "descriptors": (NOTE,),
+        "held_on": HELD_ON,
+        "kind": SessionKind.TRACE,
+    }
+    return SessionPlan(name=name, **{**usual, **changes})  # type: ignore[arg-type]
+
+
+def trace_all(
+    store: Store,
+    plan: SessionPlan,
+    said: Callable[[str, int], Mapping[int, int]],
+    now: datetime = FIXED_NOW,
+) -> None:
+    """Trace every glass of everybody: `said` gives the keys by prompt, from draw and person."""
+    behind = draws_by_glass(store)
+    for number, code in enumerate(plan.assessors):
+        with store.read() as db:
+            rows = db.scalars(select(Serving).order_by(Serving.flight, Serving.position)).all()
+            mine = [(glass.id, glass.code) for glass in rows if glass.person.code == code]
+        with store.write() as db:
+            seat = booth.take_seat(db, plan.name, code, now=now)
+        for glass, on_it in mine:
+            perform(store, seat, TakeUp(on_it), now)
+            for prompt, key in said(behind[glass], number).items():
+                at = None if prompt == 1 else float(SECONDS[prompt - 1])
+                perform(store, seat, KeepPrompt(glass, prompt, key, at), now + timedelta(minutes=1))
+            now += timedelta(minutes=10)
+            perform(store, seat, PutDown(glass), now - timedelta(minutes=5))
+
+
+def bursts(strong: str) -> Callable[[str, int], Mapping[int, int]]:
+    """Let a note burst in one draw and linger in the others, a little otherwise for each nose."""
+
+    def said(draw: str, number: int) -> Mapping[int, int]:
+        course = BURST if draw == strong else LINGER
+        return {at: max(0, key - (number + at) % 2) for at, key in enumerate(course, start=1)}
+
+    return said
+
+
+def kept_trace(store: Store, who: str, code: str) -> dict[int, float]:
+    """Return what is on disk of a glass, by question."""
+    asked = (
+        select(Answer.question, Answer.value)
+        .join(Serving, Serving.id == Answer.serving_id)
+        .join(Person, Person.id == Serving.person_id)
+        .where(Person.code == who, Serving.code == code)
+    )
+    with store.read() as db:
+        return {question: value for question, value in db.execute(asked)}
