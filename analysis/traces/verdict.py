@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ..agreement.verdict.words import Verdict, count
+from ..agreement.verdict.words import Verdict, capital, count
 from ..digits import in_digits
 from .result import CourseWord, MeanFound, TraceWord
 
@@ -69,7 +69,7 @@ def course_verdict(
         more, less = (second, first) if difference > 0 else (first, second)
         return Verdict(
             CourseWord.DIFFER,
-            f"{note} takes another course in {more} than in {less}: more of it lingers, by "
+            f"{capital(note)} takes another course in {more} than in {less}: more of it lingers, by "
             f"{figures}",
             "what is said of the amount of it is asked elsewhere: profile both",
         )

@@ -45,7 +45,7 @@ class TraceScreen(SeatedScreen, inherit_bindings=False):
         self.doing = Static(id="doing", markup=False)
         self.asked = Static(id="asked", markup=False)
         self.given = Static(id="given", markup=False)
-        self.how = Static(traces_said.HOW, id="how", markup=False)
+        self.how = Static(f"{traces_said.HOW} {traces_said.FREE}", id="how", markup=False)
         self._began: float | None = None
         self._sure = self._going = False
 
@@ -82,7 +82,7 @@ class TraceScreen(SeatedScreen, inherit_bindings=False):
         self.standing.code = self.glass.code
         facts = (traces_said.place_words(self.tray, self.glass), traces_said.meaning(self.tray))
         ends = traces_said.ends_words(self.tray)
-        self.facts.update("\n".join(filter(None, (*facts, ends, traces_said.FREE))))
+        self.facts.update("\n".join(filter(None, (*facts, ends))))
         self._show_moment()
 
     def _answered(self) -> dict[int, tuple[int, float | None]]:
@@ -121,7 +121,7 @@ class TraceScreen(SeatedScreen, inherit_bindings=False):
         self.booth.keep(
             KeepPrompt(self.glass.serving_id, number, int(digit), min(round(seconds, 2), 100.0))
         )
-        self.say(traces_said.late_words(self.tray, number, seconds).strip())
+        self.say("")
         if traces_said.ends_with(self.tray, number):
             self._put_down()
         self._show_moment()

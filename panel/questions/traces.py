@@ -26,8 +26,9 @@ class TracesFound:
     @property
     def verdicts(self) -> tuple[Verdict[CourseWord | TraceWord], ...]:
         """What is said of pairs of samples, then of each sample; first what differs."""
-        pairs = sorted(self.result.pairs, key=lambda pair: not pair.differ)
-        told = (*(pair.verdict for pair in pairs), *(one.verdict for one in self.result.samples))
+        told: list[Verdict[CourseWord | TraceWord]] = []
+        told += [pair.verdict for pair in sorted(self.result.pairs, key=lambda one: not one.differ)]
+        told += [one.verdict for one in self.result.samples]
         return tuple(told)
 
     def to_dict(self, *, private: bool = False) -> dict[str, Any]:

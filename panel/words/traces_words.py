@@ -5,14 +5,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from analysis.traces.result import figures, mean_words
-from panel.words.answers import paragraph, verdict_line
+from panel.words.answers import number, paragraph, verdict_line
 from panel.words.columns import columns
 
 if TYPE_CHECKING:
     from analysis.traces import Traces
     from panel.questions.traces import TracesFound
 
-HEADINGS = ("sample", "linger part", "greatest", "at s", "area", "half gone in s")
+HEADINGS = ("sample", "linger part", "greatest", "at s", "area", "half gone", "still there")
 
 
 def traces_lines(found: TracesFound, width: int = 80) -> list[str]:
@@ -33,10 +33,11 @@ def traced_rows(found: Traces) -> list[tuple[str, ...]]:
         (
             one.sample,
             mean_words(one.means.linger_part, ".2f"),
-            mean_words(one.means.i_max, ".0f"),
-            mean_words(one.means.t_max, ".0f"),
-            mean_words(one.means.auc, ".0f"),
-            mean_words(one.means.half_life, ".0f"),
+            number(one.means.i_max.mean, 0),
+            number(one.means.t_max.mean, 0),
+            number(one.means.auc.mean, 0),
+            number(one.means.half_life.mean, 0),
+            f"{one.n_still_there} of {one.n_traces}",
         )
         for one in found.samples
     ]

@@ -5,17 +5,18 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from datetime import datetime, timedelta
 
-from sqlalchemy import select
+from sqlalchemy import select, update
 
-from panel.kinds import SessionKind
+from panel.kinds import Manner, SessionKind
 from panel.seat.jobs import KeepPrompt, PutDown, TakeUp, perform
 from panel.session.plan import SessionPlan
 from panel.store import booth_queries as booth
 from panel.store.answers import Answer
 from panel.store.engine import Store
 from panel.store.people import Person
-from panel.store.sessions import Serving
+from panel.store.sessions import PanelSession, Serving
 from tests.conftest import FIXED_NOW
+from tests.houses.at_the_booth import START, WORDS, Wall, open_evening
 from tests.houses.in_sets import draws_by_glass
 from tests.houses.to_plan import CODES, HELD_ON
 
@@ -80,3 +81,16 @@ def kept_trace(store: Store, who: str, code: str) -> dict[int, float]:
     )
     with store.read() as db:
         return {question: value for question, value in db.execute(asked)}
+
+
+def open_traces(store: Store, *, pause_s: int = 60) -> None:
+    """Open an evening at a booth whose two glasses are traced: trays without a key."""
+    open_evening(store, words=WORDS[:1], codes=("538", "417"), pause_s=pause_s, may_go_back=False)
+    with store.write() as db:
+        db.execute(update(PanelSession).values(kind=SessionKind.TRACE, manner=Manner.TASTE))
+        db.execute(update(Serving).values(warm_up=False))
+
+
+def stopwatch_of(wall: Wall) -> Callable[[], float]:
+    """Return seconds that go on with the wall's clock of a test."""
+    return lambda: (wall.now - START).total_seconds()

@@ -7,6 +7,7 @@ from sqlalchemy import select
 
 from panel.errors import BoothError, PlanRefused, WrongState
 from panel.questions.kinds import session_answer
+from panel.records.settings import change_setting
 from panel.seat.jobs import KeepPrompt, TakeUp, perform
 from panel.session.drafts import planned_again
 from panel.session.plan import plan_session
@@ -67,14 +68,11 @@ def test_a_plan_that_is_none_is_refused_with_every_reason(house: Store) -> None:
         assert said in str(refused.value)
 
 
-def test_the_dose_of_a_day_holds_for_traces_too(house: Store) -> None:
-    with pytest.raises(PlanRefused, match="g of ethanol"), house.write() as db:
-        plan_session(db, trace_plan(nosing_abv=60.0, pour_ml=10.0), now=FIXED_NOW, by=LEAD)
-        db.execute(Serving.__table__.delete())
-        from panel.records.settings import change_setting
-
-        change_setting(db, "dose_session_g", "1", now=FIXED_NOW, by=LEAD)
-        plan_session(db, trace_plan(nosing_abv=60.0), now=FIXED_NOW, by=LEAD)
+def test_the_dose_holds_for_traces_too(house: Store) -> None:
+    with house.write() as db:
+        change_setting(db, "dose_session_g", "0.5", now=FIXED_NOW, by=LEAD)
+    with pytest.raises(PlanRefused, match="g of ethanol each"):
+        planned(house)
 
 
 def test_a_draft_is_planned_again_as_it_was(house: Store) -> None:

@@ -100,7 +100,6 @@ class AtTrace(Place):
         if self._began is None:
             self._began, seconds = self.sitting.records.seconds(), 0.0
         at_s = min(round(seconds, 2), 100.0)
-        self.sitting.say(traces_said.late_words(self.tray, number, seconds).strip())
         self.sitting.keep(KeepPrompt(self._held.serving_id, number, value, at_s))
         if traces_said.ends_with(self.tray, number):
             self._down()
