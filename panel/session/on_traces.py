@@ -10,6 +10,7 @@ from panel.figures import in_digits
 from panel.kinds import Manner, Stage
 from panel.session.held_as import HeldAs, LineWork, SeatLines
 from panel.session.on_lexicon import balanced
+from panel.session.paper import paragraph
 from panel.session.traces import SPIT_S
 from panel.store.house import number_setting
 
@@ -129,7 +130,7 @@ def _can_tell(plan: Blueprint) -> TracePlan:
 def _ballot(session: PanelSession, tray: Sequence[Serving]) -> Iterator[str]:
     """Give every glass of a tray with its seconds; somebody reads them aloud from a watch."""
     seconds = session.kind.facts.prompts_s
-    yield _sheet_said(session)
+    yield from paragraph(_sheet_said(session))
     yield "Somebody with a watch calls the seconds. Sip at 0 s, and write 0 to 9 at each."
     yield ""
     for glass in tray:

@@ -39,6 +39,7 @@ SOURCES = (
     "tests.bench.words_review",
     "tests.bench.words_passing",
     "tests.bench.words_difference",
+    "tests.bench.words_traces",
 )
 """Modules of rows: each has `rows()` and `RULES`."""
 HEAD = (

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from sqlalchemy import select, update
 
 from panel.kinds import Manner, SessionKind
-from panel.seat.jobs import KeepPrompt, PutDown, TakeUp, perform
 from panel.session.plan import SessionPlan
 from panel.store import booth_queries as booth
 from panel.store.answers import Answer
+from panel.store.booth_tray import second_of
 from panel.store.engine import Store
 from panel.store.people import Person
 from panel.store.sessions import PanelSession, Serving
@@ -53,12 +53,11 @@ def trace_all(
         with store.write() as db:
             seat = booth.take_seat(db, plan.name, code, now=now)
         for glass, on_it in mine:
-            perform(store, seat, TakeUp(on_it), now)
+            values: dict[int, float | None] = {}
             for prompt, key in said(behind[glass], number).items():
-                at = None if prompt == 1 else float(SECONDS[prompt - 1])
-                perform(store, seat, KeepPrompt(glass, prompt, key, at), now + timedelta(minutes=1))
-            now += timedelta(minutes=10)
-            perform(store, seat, PutDown(glass), now - timedelta(minutes=5))
+                values |= {prompt: key, second_of(prompt): float(SECONDS[prompt - 1])}
+            with store.write() as db:
+                booth.save_glass(db, seat, on_it, values, taken_at=now, finished_at=now)
 
 
 def bursts(strong: str) -> Callable[[str, int], Mapping[int, int]]:
@@ -93,4 +92,8 @@ def open_traces(store: Store, *, pause_s: int = 60) -> None:
 
 def stopwatch_of(wall: Wall) -> Callable[[], float]:
     """Return seconds that go on with the wall's clock of a test."""
-    return lambda: (wall.now - START).total_seconds()
+
+    def seconds() -> float:
+        return (wall.now - START).total_seconds()
+
+    return seconds

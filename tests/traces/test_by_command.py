@@ -40,7 +40,7 @@ def test_a_finding_is_one_command_in_words_json_picture_and_page(
     assert "Does wet slate burst or linger in D1?" in drawn
     assert "s after the sip" in drawn
     page = tmp_path / "page.html"
-    assert oakpanel("report", "session", NAME, "--out", str(page)).code == 0
+    assert oakpanel("report", "session", NAME, "--to", str(page)).code == 0
     text = page.read_text(encoding="utf-8")
     assert "Does wet slate burst or linger in D2?" in text
     assert "ASTM E1909" in text
