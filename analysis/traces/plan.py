@@ -27,9 +27,9 @@ class CourseFar(StrEnum):
     STRONG = "45 and 15 against 20 and 40"
 
 
-BOTH_TRACED = {CourseFar.MILD: 0.79, CourseFar.STRONG: 1.87}
+BOTH_TRACED = {CourseFar.MILD: 0.80, CourseFar.STRONG: 1.88}
 """Mean over sd of one person's difference in L / (L + B), who traces both samples once."""
-ONE_TRACED = {CourseFar.MILD: 0.76, CourseFar.STRONG: 2.02}
+ONE_TRACED = {CourseFar.MILD: 0.75, CourseFar.STRONG: 2.00}
 """Distance in sd of a glass where nobody traces both. Both are measured on made-up traces by
 `python -m tests.bench.bench_traces`, in which the shapes of people wobble by .3."""
 
@@ -93,7 +93,7 @@ def plan_traces(people: int, samples: int = 2) -> TracePlan:
     --------
     >>> found = plan_traces(8)
     >>> found.people_needed, found.glasses_needed, round(found.power[0].power, 2)
-    (15, 29, 0.49)
+    (15, 29, 0.5)
     """
     if people < 1 or samples < 1:
         raise InputError("A trace takes one person and one sample at least.")
