@@ -14,7 +14,7 @@ import scipy.stats
 
 from .components import course_of
 from .parameters import POINTS_A_STEP, counts, trace_parameters
-from .plan import ERROR, people_needed
+from .plan import COURSE_ERROR, ERROR, people_needed
 from .result import CourseApart, GivenAt, MeanFound, SampleTraced, TraceMeans, Traces
 from .verdict import FEWEST_PEOPLE, course_verdict, trace_verdict
 
@@ -172,7 +172,7 @@ def _pair(
         for name in pair
     )
     both = {who: second[who] - first[who] for who in first if who in second}
-    found = mean_over_people(both, ERROR / pairs)
+    found = mean_over_people(both, COURSE_ERROR / pairs)
     interval = (
         None
         if found.mean is None or found.low is None or found.high is None

@@ -69,8 +69,8 @@ def course_verdict(
         more, less = (second, first) if difference > 0 else (first, second)
         return Verdict(
             CourseWord.DIFFER,
-            f"{capital(note)} takes another course in {more} than in {less}: more of it lingers, by "
-            f"{figures}",
+            f"{capital(note)} takes another course in {more} than in {less}: more of it lingers, "
+            f"by {figures}",
             "what is said of the amount of it is asked elsewhere: profile both",
         )
     return Verdict(

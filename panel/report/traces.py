@@ -24,7 +24,7 @@ SOURCES = (
 HOW = (
     "One sip, spat at 10 s, and one key at each second asked for; each answer counts at the second "
     "it came. Parameters are averaged over assessors, curves never; what lasts longer than a "
-    "minute is cut there. Intervals hold 95 times in 100, those of pairs all together.",
+    "minute is cut there. Intervals hold 95 times in 100, those of pairs all together 96.",
     "The linger part does not move where only the amount of a note doubles: how much there is of "
     "it is asked by a profile.",
 )

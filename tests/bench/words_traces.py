@@ -10,7 +10,7 @@ import numpy as np
 from analysis.array_types import Vector
 from analysis.traces import CourseWord, TraceWord
 from analysis.traces.assess import mean_over_people
-from analysis.traces.plan import ERROR, people_needed
+from analysis.traces.plan import COURSE_ERROR, people_needed
 from analysis.traces.verdict import course_verdict, trace_verdict
 from tests.bench.trace_worlds import MILD, STRONG, TWICE, glasses, people
 from tests.bench.word_rates import Row
@@ -23,8 +23,8 @@ _RULE = (
 RULES = {
     BURSTS: f"{_RULE}below .5; equal parts come out near .55",
     LINGERS: f"{_RULE}above .6",
-    APART: "the mean difference of L / (L + B) over those who traced both has a t interval without "
-    "0; with more than two samples the intervals of all pairs hold together",
+    APART: "the mean difference of L / (L + B) over those who traced both has a t interval (96 in "
+    "100) without 0; with more than two samples the intervals of all pairs hold together",
 }
 _ASKED = 0.05
 EVEN = (30.0, 30.0)
@@ -47,7 +47,7 @@ class Minute:
         one, other = (glasses(course, who, rng).linger_part for course in (self.first, self.second))
         found = mean_over_people(_by_person(one))
         word = trace_verdict("it", "x", found, self.people).word
-        apart = mean_over_people(_by_person(other - one), ERROR)
+        apart = mean_over_people(_by_person(other - one), COURSE_ERROR)
         interval = (
             None
             if apart.mean is None or apart.low is None or apart.high is None

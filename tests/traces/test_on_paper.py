@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 
 import pytest
@@ -33,10 +34,12 @@ def code_of(store: Store, who: str) -> str:
         return next(glass.code for glass in db.scalars(select(Serving)) if glass.person.code == who)
 
 
-def keyed(store: Store, *, skip: int | None = None, **other: str) -> list[KeyedLine]:
+def keyed(
+    store: Store, other: Mapping[int, str] | None = None, *, skip: int | None = None
+) -> list[KeyedLine]:
     code = code_of(store, "A1")
     lines = [
-        KeyedLine("A1", code, f"{second} s", other.get(f"at_{second}", str(key)))
+        KeyedLine("A1", code, f"{second} s", (other or {}).get(second, str(key)))
         for second, key in zip(SECONDS, BURST, strict=True)
     ]
     return [line for number, line in enumerate(lines) if number != skip]
@@ -71,15 +74,15 @@ def test_ballots_keyed_twice_alike_count_as_if_answered_at_a_booth(house: Store)
 @pytest.mark.parametrize(
     ("first", "second", "said"),
     [
-        ({}, {"at_10": "6"}, "The two keyings differ"),
-        ({"at_10": "12"}, {"at_10": "12"}, "10 s is 12, 0 to 9"),
-        ({"at_10": "x"}, {"at_10": "x"}, "no whole number"),
+        ({}, {10: "6"}, "The two keyings differ"),
+        ({10: "12"}, {10: "12"}, "10 s is 12, 0 to 9"),
+        ({10: "x"}, {10: "x"}, "no whole number"),
     ],
 )
 def test_what_differs_or_is_none_is_refused_whole(
-    house: Store, first: dict[str, str], second: dict[str, str], said: str
+    house: Store, first: dict[int, str], second: dict[int, str], said: str
 ) -> None:
-    one, other = keyed(house, **first), keyed(house, **second)
+    one, other = keyed(house, first), keyed(house, second)
     with pytest.raises(SessionError, match=said), house.write() as db:
         keep_ballots(db, NAME, one, other, now=FIXED_NOW, by=LEAD)
     assert kept_trace(house, "A1", code_of(house, "A1")) == {}
