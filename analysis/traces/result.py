@@ -41,6 +41,15 @@ class MeanFound:
     low: float | None
     high: float | None
 
+    def told(self, digits: str) -> str:
+        """Return the mean with its interval, as text."""
+        if self.mean is None:
+            return "-"
+        if self.low is None or self.high is None:
+            return in_digits(self.mean, digits)
+        between = f"{in_digits(self.low, digits)} to {in_digits(self.high, digits)}"
+        return f"{in_digits(self.mean, digits)} ({between})"
+
 
 @dataclass(frozen=True)
 class TraceMeans:
@@ -168,10 +177,10 @@ def figures(found: Traces) -> Iterator[str]:
     for one in found.samples:
         means = one.means
         yield (
-            f"{one.sample}: linger part {mean_words(means.linger_part, '.2f')}; of the area "
-            f"{mean_words(means.burst_share, '.2f')} to 10 s, "
-            f"{mean_words(means.linger_share, '.2f')} from 30 s on; greatest "
-            f"{mean_words(means.i_max, '.0f')} points."
+            f"{one.sample}: linger part {means.linger_part.told('.2f')}; of the area "
+            f"{means.burst_share.told('.2f')} to 10 s, "
+            f"{means.linger_share.told('.2f')} from 30 s on; greatest "
+            f"{means.i_max.told('.0f')} points."
         )
         if one.n_still_there:
             yield f"{one.sample}: still there at 60 s in {one.n_still_there} of {one.n_traces}."
@@ -180,13 +189,3 @@ def figures(found: Traces) -> Iterator[str]:
     if found.left_out:
         listed = ", ".join(f"{n} {why}" for why, n in found.left_out.items())
         yield f"Left out: {listed}."
-
-
-def mean_words(one: MeanFound, digits: str) -> str:
-    """Return a mean with its interval."""
-    if one.mean is None:
-        return "-"
-    if one.low is None or one.high is None:
-        return in_digits(one.mean, digits)
-    between = f"{in_digits(one.low, digits)} to {in_digits(one.high, digits)}"
-    return f"{in_digits(one.mean, digits)} ({between})"

@@ -44,6 +44,7 @@ HOLDS = {
     Kind.SCORES: "past sessions on the lexicon",
     Kind.OWN_SCORES: "past sessions in own words",
     Kind.ANSWERS: "answers from paper, of sets in an open session",
+    Kind.TRACES: "traces from paper, of an open session",
 }
 SAID_EVERY_S = 0.2
 

@@ -31,16 +31,8 @@ LEAST_AIR_S = 120
 
 
 def _fill(_db: Session, plan: SessionPlan, _seed: int) -> SessionPlan:
-    """Taste small glasses, none drawn by lot to be poured twice, and none gone back to."""
-    from panel.session.plan_parts import AUTO
-
-    return replace(
-        plan,
-        manner=Manner.TASTE,
-        may_go_back=False,
-        duplicates=tuple(label for label in plan.duplicates if label != AUTO),
-        pour_ml=plan.pour_ml or MOST_ML,
-    )
+    """Taste, and small glasses."""
+    return replace(plan, manner=Manner.TASTE, pour_ml=plan.pour_ml or MOST_ML)
 
 
 def _line_faults(plan: SessionPlan) -> Iterator[str]:
@@ -64,10 +56,10 @@ def _setting_faults(plan: SessionPlan) -> Iterator[str]:
         )
 
 
-def _size_faults(db: Session, plan: SessionPlan, parts: PlanParts) -> Iterator[str]:
-    from panel.session.sizes import test_glasses
-
-    glasses, most = test_glasses(plan), int(number_setting(db, "trace_glasses"))
+def _size_faults(db: Session, plan: SessionPlan, _parts: PlanParts) -> Iterator[str]:
+    trays = (plan.glasses_each or len(own) for own in plan.trays.values())
+    glasses = max(trays, default=0) + len(plan.duplicates)
+    most = int(number_setting(db, "trace_glasses"))
     if glasses > most:
         yield (
             f"{glasses} glasses each: of a trace the house serves {most}, for a mouth follows no "

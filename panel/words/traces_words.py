@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from analysis.traces.result import figures, mean_words
 from panel.words.answers import number, paragraph, verdict_line
 from panel.words.columns import columns
 
@@ -32,7 +31,7 @@ def traced_rows(found: Traces) -> list[tuple[str, ...]]:
     return [
         (
             one.sample,
-            mean_words(one.means.linger_part, ".2f"),
+            one.means.linger_part.told(".2f"),
             number(one.means.i_max.mean, 0),
             number(one.means.t_max.mean, 0),
             number(one.means.auc.mean, 0),
@@ -45,4 +44,4 @@ def traced_rows(found: Traces) -> list[tuple[str, ...]]:
 
 def traces_figures(found: Traces) -> list[str]:
     """Return the figures behind a finding as sentences."""
-    return list(figures(found))
+    return list(found.said())[len(found.pairs) + len(found.samples) :]
