@@ -6,9 +6,12 @@ from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta
 from os import environ
 from pathlib import Path
+from time import monotonic
 from zoneinfo import ZoneInfo, available_timezones
 
 Clock = Callable[[], datetime]
+Stopwatch = Callable[[], float]
+"""Seconds that only ever go on, whatever becomes of the clock on the wall."""
 TAKE_BACK = timedelta(minutes=10)
 """So long something that was done by a key or a command is taken back as if it were not."""
 
@@ -16,6 +19,11 @@ TAKE_BACK = timedelta(minutes=10)
 def utc_now() -> datetime:
     """Return the present moment in UTC."""
     return datetime.now(UTC)
+
+
+def stopwatch() -> float:
+    """Return seconds since some moment; only differences say anything."""
+    return monotonic()
 
 
 def site_date(moment: datetime, zone: str) -> date:

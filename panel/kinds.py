@@ -268,6 +268,7 @@ class SessionKind(StrEnum):
     STRONGER = "stronger of two"
     TWO_AND_TWO = "two and two"
     RANKING = "ranking"
+    TRACE = "trace"
 
     @property
     def facts(self) -> KindFacts:
@@ -296,7 +297,9 @@ class KindFacts:
     poured more than once. Settings of the house say how many glasses stand in a flight (None: the
     usual one by manner) and how many flights a day holds. Of a kind that `passes`, glasses are
     passed or held by marks of fault; nothing is scored. `task` is what is done with each set of
-    glasses, where they stand in sets, and `of_each` how many glasses of a draw stand in one.
+    glasses, where they stand in sets, and `of_each` how many glasses of a draw stand in one. Where
+    a glass is traced, `prompts_s` are the seconds after the sip at which it is asked how strong one
+    note is.
     """
 
     lines: LinesFrom
@@ -311,6 +314,7 @@ class KindFacts:
     passes: bool = False
     task: Task | None = None
     of_each: int = 1
+    prompts_s: tuple[int, ...] = ()
 
     @property
     def in_sets(self) -> bool:
@@ -321,6 +325,11 @@ class KindFacts:
     def scored_on_lines(self) -> bool:
         """Whether glasses are scored on lines; else one thing is answered of each."""
         return self.lines is not LinesFrom.ANSWER
+
+    @property
+    def traced(self) -> bool:
+        """Whether one note is followed over the seconds after a sip."""
+        return bool(self.prompts_s)
 
     @property
     def own_lines(self) -> bool:
@@ -361,6 +370,17 @@ KIND_FACTS: dict[SessionKind, KindFacts] = {
     ),
     SessionKind.RANKING: KindFacts(
         LinesFrom.ANSWER, "ranked", pooled=False, remark="ranking", task=Task.RANK
+    ),
+    SessionKind.TRACE: KindFacts(
+        LinesFrom.ANSWER,
+        "traced over a minute",
+        pooled=False,
+        remark="trace",
+        scale=Scale(0, 9),
+        manners=frozenset({Manner.TASTE}),
+        repeats=False,
+        glasses_setting="trace_glasses",
+        prompts_s=(0, 5, 10, 20, 30, 45, 60),
     ),
 }
 USUAL_KIND = SessionKind.PROFILE

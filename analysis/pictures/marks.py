@@ -188,7 +188,7 @@ class Plane:
     Attributes
     ----------
     across, up
-        The two lines; across is age, in years.
+        The two lines; across is age in years, or seconds after a sip.
     curve
         Stretches from left to right, each starting where the one before it ends.
     dots

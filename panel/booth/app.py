@@ -19,7 +19,7 @@ from panel.booth.seated import SeatedScreen
 from panel.booth.sign_in import SignInScreen
 from panel.booth.taken import ChangedScreen, TakenScreen
 from panel.booth.words import WordsScreen
-from panel.clock import Clock, utc_now
+from panel.clock import Clock, Stopwatch, stopwatch, utc_now
 from panel.errors import (
     BoothError,
     OakpanelError,
@@ -67,9 +67,10 @@ class BoothApp(PlainApp):
         *,
         session: str | None = None,
         clock: Clock = utc_now,
+        seconds: Stopwatch = stopwatch,
     ) -> None:
         super().__init__()
-        self.records = Records(store, session, clock)
+        self.records = Records(store, session, clock, seconds)
         self.clock = clock
         self.seat: Seat | None = None
         self.tray: Tray | None = None

@@ -200,6 +200,18 @@ SET_KEYS: list[BindingType] = [
     key("enter,space", "keep", "Keep", "set.keep", "Keep the answer: the set is done"),
 ]
 
+TRACE_KEYS: list[BindingType] = [
+    *digit_keys("trace.digit", "How much", "How much of it there is now: kept with its second"),
+    key(
+        "p,P",
+        "put_down",
+        "Put down",
+        "trace.put_down",
+        "Put the glass down before its minute is over; twice, to be sure",
+    ),
+    key("t,T", "note", "Note", "glass.note", "Write something about this glass"),
+]
+
 OWN_WORD_KEYS: list[BindingType] = [
     key(
         "o,O",

@@ -10,6 +10,7 @@ from panel.booth.glass import GlassScreen
 from panel.booth.passing import PassScreen
 from panel.booth.seated import SeatedScreen
 from panel.booth.sets import SetScreen
+from panel.booth.traces import TraceScreen
 from panel.booth.words import WordsScreen
 from panel.kinds import SessionKind
 from panel.seat.kinds import Place
@@ -40,6 +41,13 @@ def _passing(tray: Tray, said: str, trouble: bool) -> SeatedScreen:
     return PassScreen(glass, said, trouble=trouble)
 
 
+def _at_trace(tray: Tray, said: str, trouble: bool) -> SeatedScreen:
+    glass = scoring.glass_in_hand(tray)
+    if glass is None:
+        return _between(tray, said, trouble)
+    return TraceScreen(glass, said, trouble=trouble)
+
+
 def _naming(_tray: Tray, said: str, trouble: bool) -> SeatedScreen:
     return WordsScreen(said, trouble=trouble)
 
@@ -58,4 +66,5 @@ FACES: dict[SessionKind, Mapping[Place, Face]] = {
     SessionKind.STRONGER: IN_SETS,
     SessionKind.TWO_AND_TWO: IN_SETS,
     SessionKind.RANKING: IN_SETS,
+    SessionKind.TRACE: {Place.BETWEEN: _between, Place.AT_GLASS: _at_trace},
 }

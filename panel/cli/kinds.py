@@ -61,9 +61,11 @@ def _part_of_passing(found: dict[str, Any], part: Part) -> dict[str, Any]:
 
 
 def _whole(found: dict[str, Any], part: Part) -> dict[str, Any]:
-    """Refuse a part: what was answered set by set is one answer of all."""
+    """Refuse a part: what is one answer of all its glasses has none."""
     if part.assessor is not None or part.descriptor is not None:
-        raise UnknownRecord("This session has one answer of all its sets: ask for the whole of it.")
+        raise UnknownRecord(
+            "This session has one answer of all its glasses: ask for the whole of it."
+        )
     return found
 
 
@@ -99,6 +101,9 @@ BY_COMMAND: dict[SessionKind, ByCommand] = {
     ),
     SessionKind.RANKING: ByCommand(
         _whole, "--ranking", "Three to eight draws, ranked by one descriptor."
+    ),
+    SessionKind.TRACE: ByCommand(
+        _whole, "--trace", "One descriptor of one or two draws, followed for a minute; tasted."
     ),
 }
 

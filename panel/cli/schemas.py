@@ -94,6 +94,7 @@ ANSWERED: dict[str, tuple[str, ...]] = {
         "panel.questions.passing.PassingAnswer",
         "panel.questions.sets.DifferenceFound",
         "panel.questions.sets.RankingFound",
+        "panel.questions.traces.TracesFound",
         "analysis.agreement.Span",
         "analysis.agreement.sessions.two_casks.TwoCasks",
         "analysis.agreement.one_session.evening.EveningNote",

@@ -35,6 +35,12 @@ def _sets(name: str) -> Screen[Any]:
     return SetsPage(name)
 
 
+def _traces(name: str) -> Screen[Any]:
+    from panel.desk.traces_page import TracesPage
+
+    return TracesPage(name)
+
+
 AGREEMENT_PAGES: dict[SessionKind, Callable[[str], Screen[Any]]] = {
     SessionKind.PROFILE: _agreement,
     SessionKind.OWN_WORDS: _own_words,
@@ -42,4 +48,5 @@ AGREEMENT_PAGES: dict[SessionKind, Callable[[str], Screen[Any]]] = {
     SessionKind.STRONGER: _sets,
     SessionKind.TWO_AND_TWO: _sets,
     SessionKind.RANKING: _sets,
+    SessionKind.TRACE: _traces,
 }

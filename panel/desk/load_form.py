@@ -44,6 +44,7 @@ HOLDS = {
     Kind.SCORES: "past sessions on the lexicon",
     Kind.OWN_SCORES: "past sessions in own words",
     Kind.ANSWERS: "answers of sets, compared with those that are kept",
+    Kind.TRACES: "traces, compared with those that are kept",
 }
 SAID_EVERY_S = 0.2
 

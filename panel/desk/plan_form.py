@@ -49,7 +49,7 @@ FIELDS = (
     Field("after_peat", "After smoke", "the duplicate: unpeated, last", choices=("no", "yes")),
     Field("search", "Search", "times as long, for even trays", value="1"),
     Field("site", "Site"),
-    Field("kind", "Lines", "of the house, own words, sets, passing", choices=KINDS),
+    Field("kind", "Lines", "of the house, own words, sets, passing, trace", choices=KINDS),
     Field("parcel", "Parcel", "passing: the newest draw of each cask of it"),
     Field("again", "Second nose", "passing: whose holds are nosed again, a session"),
     Field("alike_within", "Alike within", "sets: a d-prime; empty: nothing is called alike"),

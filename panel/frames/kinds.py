@@ -12,6 +12,7 @@ from panel.frames.own_words import own_words_frame
 from panel.frames.passing import passing_frame
 from panel.frames.scores import scores_frame
 from panel.frames.sets import sets_frame
+from panel.frames.traces import traces_frame
 from panel.kinds import SessionKind
 from panel.store.finding import find_session
 
@@ -35,6 +36,10 @@ def _sets(db: Session, name: str, _as_of: date | None) -> pd.DataFrame:
     return sets_frame(db, name)
 
 
+def _traces(db: Session, name: str, _as_of: date | None) -> pd.DataFrame:
+    return traces_frame(db, name)
+
+
 FRAMES: dict[SessionKind, Callable[[Session, str, date | None], pd.DataFrame]] = {
     SessionKind.PROFILE: _scores,
     SessionKind.OWN_WORDS: _own_words,
@@ -42,6 +47,7 @@ FRAMES: dict[SessionKind, Callable[[Session, str, date | None], pd.DataFrame]] =
     SessionKind.STRONGER: _sets,
     SessionKind.TWO_AND_TWO: _sets,
     SessionKind.RANKING: _sets,
+    SessionKind.TRACE: _traces,
 }
 
 

@@ -16,15 +16,15 @@ from sqlalchemy.orm import Session
 
 from panel.intake.cells import Name, RowModel, Whole
 from panel.intake.columns import Columns
-from panel.intake.load import Load, RowOutcome, all_names, refuse_twins
+from panel.intake.load import Load, RowOutcome, refuse_twins
+from panel.intake.on_trays import KEYED_TWICE, OUT, Trays
 from panel.intake.saved_records import Sheet
-from panel.kinds import ServingStatus, SessionStatus
+from panel.kinds import KIND_FACTS, SessionStatus
 from panel.store.answers import Answer
 from panel.store.people import Person
 from panel.store.sessions import PanelSession, Serving
 
 COLUMNS = Columns(required=("session", "assessor", "glass", "place"), numbers=frozenset({"place"}))
-OUT = (ServingStatus.VOID, ServingStatus.RE_POURED)
 
 
 class AnswerRow(RowModel):
@@ -45,7 +45,8 @@ def take_answers(load: Load, rows: Sequence[AnswerRow]) -> None:
         "glass",
         lambda key: f"glass {key[2]} of {key[1]} in {key[0]}",
     )
-    intake = _Intake(load)
+    trays = Trays(load, lambda facts: facts.in_sets, "it has no sets to answer")
+    intake = _Intake(load, trays)
     for row in load.going(rows):
         intake.place(row)
     for one in intake.sets.values():
@@ -63,57 +64,20 @@ class _Set:
 @dataclass
 class _Intake:
     load: Load
-    sessions: dict[str, PanelSession | None] = field(default_factory=dict)
-    trays: dict[tuple[str, str], dict[str, Serving]] = field(default_factory=dict)
+    trays: Trays
     sets: dict[tuple[str, str, int], _Set] = field(default_factory=dict)
 
     def place(self, row: AnswerRow) -> None:
         """Lay a row to the others of its set."""
-        session = self._session(row)
-        if session is None:
+        found = self.trays.found(row)
+        if found is None:
             return
-        tray = self._tray(session, row.assessor)
-        if not tray:
-            words = f"{row.assessor} has no tray in session {session.name}"
-            self.load.fault(row.at, "assessor", row.assessor, words)
-            return
-        glass = tray.get(row.glass)
-        if glass is None:
-            words = f"no glass {row.glass} stands on the tray of {row.assessor}"
-            self.load.fault(row.at, "glass", row.glass, words)
-            return
+        session, glass = found
         key = (session.name, row.assessor, glass.flight)
         if key not in self.sets:
-            of_set = {g.id: g for g in tray.values() if g.flight == glass.flight}
-            self.sets[key] = _Set(of_set)
+            tray = self.trays.tray(session, row.assessor)
+            self.sets[key] = _Set({g.id: g for g in tray.values() if g.flight == glass.flight})
         self.sets[key].rows[glass.id] = row
-
-    def _session(self, row: AnswerRow) -> PanelSession | None:
-        if row.session not in self.sessions:
-            asked = select(PanelSession).where(PanelSession.name == row.session)
-            self.sessions[row.session] = self.load.db.scalar(asked)
-        session = self.sessions[row.session]
-        if session is None:
-            names = all_names(self.load.db, PanelSession.name)
-            self.load.unknown(row.at, "session", row.session, "session", names)
-        elif not session.kind.facts.in_sets:
-            words = f"this session is {session.kind.facts.scored}: it has no sets to answer"
-            self.load.fault(row.at, "session", row.session, words)
-            return None
-        return session
-
-    def _tray(self, session: PanelSession, assessor: str) -> dict[str, Serving]:
-        key = (session.name, assessor)
-        if key not in self.trays:
-            asked = (
-                select(Serving)
-                .join(Person, Person.id == Serving.person_id)
-                .where(Serving.session_id == session.id, Person.code == assessor)
-                .where(Serving.status.not_in(OUT))
-                .order_by(Serving.pouring)
-            )
-            self.trays[key] = {glass.code: glass for glass in self.load.db.scalars(asked)}
-        return self.trays[key]
 
     def settle(self, one: _Set) -> None:
         """Compare one set with what is kept of it."""
@@ -132,10 +96,6 @@ class _Intake:
             self.load.fault(first.at, "place", first.place, f"{words}: {KEYED_TWICE}")
 
 
-KEYED_TWICE = "ballots from paper are keyed twice and come in by `oakpanel session key`"
-"""What to do with an answer that is not kept yet."""
-
-
 def saved_answers(db: Session) -> Sheet:
     """Return the answers of revealed sessions, glass by glass."""
     rows = db.execute(
@@ -145,6 +105,7 @@ def saved_answers(db: Session) -> Sheet:
         .join(PanelSession, PanelSession.id == Serving.session_id)
         .join(Person, Person.id == Serving.person_id)
         .where(PanelSession.status == SessionStatus.REVEALED)
+        .where(PanelSession.kind.in_([kind for kind, facts in KIND_FACTS.items() if facts.in_sets]))
         .where(Serving.status.not_in(OUT))
         .order_by(PanelSession.name, Person.code, Serving.flight, Serving.position)
     )

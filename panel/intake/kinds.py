@@ -20,6 +20,7 @@ class Kind(StrEnum):
     SCORES = "scores"
     OWN_SCORES = "own-scores"
     ANSWERS = "answers"
+    TRACES = "traces"
 
 
 LAID = ("stock", "drawn", "mixing")

@@ -97,6 +97,9 @@ MEANINGS: dict[str, str] = {
     "rule_set": "rules of law it is held to besides those in force; may be empty",
     "limits": "what else holds, with ; between: casks 2-12; parts; share wood=oak butt:0.3",
     "glass": "code on the glass",
+    "second": "the second after the sip that was asked for: 0, 5, 10, 20, 30, 45 or 60",
+    "given": "how strong the note was then, 0 to 9",
+    "at_s": "the second at which the answer came; empty: as it was asked for",
     "place": "its place in its set: 1 the stronger or the first; of a sorting group 1 or 2",
 }
 OTHERWISE: dict[tuple[Kind, str], str] = {
@@ -150,6 +153,10 @@ EXAMPLES: dict[Kind, dict[str, Any]] = {
         **{"score": 35, "held_on": "2026-02-13", "position": 3},
     },
     Kind.ANSWERS: {"session": "N3", "assessor": "Alder", "glass": "412", "place": 1},
+    Kind.TRACES: {
+        **{"session": "N4", "assessor": "Alder", "glass": "538", "second": 20, "given": 6},
+        **{"at_s": 20.4},
+    },
 }
 
 

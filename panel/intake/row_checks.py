@@ -48,6 +48,7 @@ KINDS: dict[Kind, tuple[str, dict[str, tuple[str, InstrumentedAttribute[str]]]]]
     Kind.TARGETS: ("TargetRow", {"descriptor": ("descriptor", Descriptor.name)}),
     Kind.PLANS: ("PlanRow", {"target": ("target", StoredTarget.name)}),
     Kind.ANSWERS: ("AnswerRow", {"session": ("session", PanelSession.name)}),
+    Kind.TRACES: ("TraceRow", {"session": ("session", PanelSession.name)}),
 }
 
 

@@ -71,6 +71,10 @@ def save_file(
             from panel.intake.answers import saved_answers
 
             sheet = saved_answers(db)
+        elif kind is Kind.TRACES:
+            from panel.intake.traces import saved_traces
+
+            sheet = saved_traces(db)
         elif kind is Kind.ASSESSORS:
             sheet = saved_assessors(db, names=names)
         else:

@@ -12,6 +12,7 @@ SCORE_FILES: dict[SessionKind, Kind] = {
     SessionKind.STRONGER: Kind.ANSWERS,
     SessionKind.TWO_AND_TWO: Kind.ANSWERS,
     SessionKind.RANKING: Kind.ANSWERS,
+    SessionKind.TRACE: Kind.TRACES,
 }
 
 

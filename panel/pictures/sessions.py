@@ -6,23 +6,28 @@ from typing import TYPE_CHECKING
 
 from analysis.agreement import Agreement
 from analysis.pictures.found import what_was_found
+from analysis.pictures.traces import burst_or_linger
 
 if TYPE_CHECKING:
     from datetime import date
 
     from sqlalchemy.orm import Session
 
-    from analysis.pictures import Picture
+    from analysis.pictures import Picture, Plane
 
 
-def pictures_of(answer: object) -> tuple[Picture, ...]:
+def pictures_of(answer: object) -> tuple[Picture | Plane, ...]:
     """Return the pictures of a session's answer; none where its lines are not the house's."""
+    from panel.questions.traces import TracesFound
+
+    if isinstance(answer, TracesFound):
+        return burst_or_linger(answer.result)
     return (what_was_found(answer),) if isinstance(answer, Agreement) else ()
 
 
 def pictures_for_lead(
     db: Session, answer: object, *, as_of: date | None = None
-) -> tuple[Picture, ...]:
+) -> tuple[Picture | Plane, ...]:
     """Return the pictures of a session's answer, and who saw its doubtful notes differently.
 
     They show single assessors, under letters drawn for the page: nobody but the lead gets them.

@@ -11,6 +11,7 @@ from panel.questions.agreement import session_agreement
 from panel.questions.own_words import words_agreement
 from panel.questions.passing import passing_answer
 from panel.questions.sets import difference_found, ranking_found
+from panel.questions.traces import traces_found
 from panel.store.finding import find_session
 
 if TYPE_CHECKING:
@@ -33,6 +34,7 @@ ANSWERS: dict[SessionKind, Callable[[Session, str, date | None, int], Answer]] =
     SessionKind.STRONGER: lambda db, name, _as_of, _seed: difference_found(db, name),
     SessionKind.TWO_AND_TWO: lambda db, name, _as_of, _seed: difference_found(db, name),
     SessionKind.RANKING: lambda db, name, _as_of, seed: ranking_found(db, name, seed=seed),
+    SessionKind.TRACE: lambda db, name, _as_of, _seed: traces_found(db, name),
 }
 
 

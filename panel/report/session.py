@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from analysis.agreement import Agreement, AssessorAgreement, DescriptorAgreement
-    from analysis.pictures import Picture
+    from analysis.pictures import Picture, Plane
     from panel.questions.stands_on import StandsOn
     from panel.report.readers import Reader
     from panel.session.facts import SessionFacts
@@ -38,7 +38,7 @@ def session_page(
     stands: StandsOn,
     *,
     reader: Reader,
-    pictures: tuple[Picture, ...],
+    pictures: tuple[Picture | Plane, ...],
 ) -> str:
     """Return the page of one session."""
     named = may_name(reader, found.n_assessors)

@@ -10,7 +10,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING, Protocol
 
-from panel.session import naming, scoring, sets
+from panel.session import naming, scoring, sets, traces
+from panel.store.booth_tray import second_of
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
@@ -156,6 +157,28 @@ class AnswerSet:
 
         sets.check_answer(booth_queries.tray(db, seat), self.number, self.places)
         booth_queries.answer_set(db, seat, self.number, self.places, now)
+
+
+@dataclass(frozen=True)
+class KeepPrompt:
+    """The answer at one second of a trace; without `at_s` the wall's clock tells when it came."""
+
+    serving_id: int
+    number: int
+    value: int
+    at_s: float | None = None
+
+    def save(self, db: Session, seat: Seat, now: datetime) -> None:
+        """Keep it with the second it was given at."""
+        from panel.store import booth_queries
+
+        tray = booth_queries.tray(db, seat)
+        at_s = traces.checked_second(tray, self.serving_id, self.number, self.at_s, now)
+        values: dict[int, float | None] = {
+            self.number: float(self.value),
+            second_of(self.number): at_s,
+        }
+        booth_queries.save_scores(db, seat, self.serving_id, values, now)
 
 
 @dataclass(frozen=True)

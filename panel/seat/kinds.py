@@ -39,6 +39,7 @@ PLACES: dict[SessionKind, Callable[[Tray], Place]] = {
     SessionKind.STRONGER: _scoring,
     SessionKind.TWO_AND_TWO: _scoring,
     SessionKind.RANKING: _scoring,
+    SessionKind.TRACE: _scoring,
 }
 
 

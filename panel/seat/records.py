@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from textual.message import Message
 
-from panel.clock import Clock
+from panel.clock import Clock, Stopwatch, stopwatch
 from panel.errors import BoothError, NoneOpen, OakpanelError
 from panel.seat.jobs import Job, perform
 
@@ -79,12 +79,16 @@ class Records:
     """One session's records, opened late and used from threads, one call at a time."""
 
     def __init__(
-        self, store: Store | Callable[[], Store], session: str | None, clock: Clock
+        self,
+        store: Store | Callable[[], Store],
+        session: str | None,
+        clock: Clock,
+        seconds: Stopwatch = stopwatch,
     ) -> None:
         self._opener: Callable[[], Store] = store if callable(store) else lambda: store
         self.named = session
         self.session = session
-        self.clock = clock
+        self.clock, self.seconds = clock, seconds
         self._held: Store | None = None
         self._store: Store | None = None
         self._strangers: Strangers | None = None

@@ -15,13 +15,16 @@ from panel.seat.jobs import (
     CallLead,
     Job,
     KeepNote,
+    KeepPrompt,
     MarkFault,
     NameWord,
     OwnMark,
     RenameWord,
     TakeWordBack,
 )
+from panel.seat.traces_said import late_words
 from panel.session import naming, scoring
+from panel.session.traces import second_asked
 
 if TYPE_CHECKING:
     from panel.store.booth_tray import Glass, Line, Tray
@@ -134,6 +137,9 @@ def kept_words(job: Job, tray: Tray, at: str) -> str:
             words = f"Marked: not my best nose today. Kept {at}." if on else f"Off. Kept {at}."
         case MarkFault(fault=fault, on=on):
             words = f"Fault mark{'' if on else ' taken off'}: {fault}. Kept {at}."
+        case KeepPrompt(number=number, value=value, at_s=seconds):
+            words = f"{second_asked(tray, number)} s: {value}, kept {at}."
+            words += "" if seconds is None else late_words(tray, number, seconds)
         case KeepNote():
             words = f"Note kept {at}."
         case NameWord():

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING
 
-from panel.seat.jobs import AnswerSet, Job, KeepNote, MarkFault, NameWord
+from panel.seat.jobs import AnswerSet, Job, KeepNote, KeepPrompt, MarkFault, NameWord
 
 if TYPE_CHECKING:
     from panel.seat.keeper import Keeper
@@ -23,14 +23,18 @@ def unsaved_words(tray: Tray, keeper: Keeper) -> list[str]:
         for line, value in values.items()
     ]
     words = [f"the word {job.typed}" for job in jobs if isinstance(job, NameWord)]
-    return [*words, *scores, *_marks_and_notes(jobs, codes)]
+    return [*words, *scores, *_marks_and_notes(jobs, codes, names)]
 
 
-def _marks_and_notes(jobs: Iterable[Job], codes: Mapping[int, str]) -> Iterable[str]:
+def _marks_and_notes(
+    jobs: Iterable[Job], codes: Mapping[int, str], names: Mapping[int, str]
+) -> Iterable[str]:
     for job in jobs:
         if isinstance(job, MarkFault):
             off = "" if job.on else " taken off"
             yield f"{codes.get(job.serving_id, '')} fault mark {job.fault}{off}"
+        elif isinstance(job, KeepPrompt):
+            yield f"{codes.get(job.serving_id, '')} {names.get(job.number, '')}: {job.value}"
         elif isinstance(job, AnswerSet):
             told = ", ".join(f"{codes.get(glass, '')}: {n}" for glass, n in job.places.items())
             yield f"the answer to set {job.number} ({told or 'left'})"

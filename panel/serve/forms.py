@@ -20,6 +20,7 @@ from panel.seat.jobs import (
     CallLead,
     Job,
     KeepNote,
+    KeepPrompt,
     KeepScores,
     MarkFault,
     NameWord,
@@ -31,7 +32,7 @@ from panel.seat.jobs import (
     TakeWordBack,
     ZerosBack,
 )
-from panel.seat.values import DEED_DIGITS, Answering
+from panel.seat.values import DEED_DIGITS, LATEST_S, Answering
 
 if TYPE_CHECKING:
     from panel.seat.values import Seat, Store
@@ -43,6 +44,8 @@ WHOLE = re.compile(r"-?[0-9]{1,6}")
 GLASS = re.compile(r"([0-9]{3})\.([0-9]{1,4})")
 CODE = re.compile(r"[0-9]{3}")
 PLACE = re.compile(r"[1-9]")
+DIGIT = re.compile(r"[0-9]")
+SECONDS = re.compile(r"[0-9]{1,6}(\.[0-9]{1,3})?")
 ODD = "That form is none of these pages'. Nothing was kept: load the page again."
 MOST_FIELDS = 400
 
@@ -64,6 +67,7 @@ class DeedKind(StrEnum):
     MEND = "mend"
     UNWORD = "unword"
     SET = "set"
+    PROMPT = "prompt"
 
 
 class OwnMarkChoice(StrEnum):
@@ -196,8 +200,21 @@ def _answer(fields: Fields, seat: Seat, store: Store) -> tuple[Job, ...]:
     return (AnswerSet(number, dict(zip(ids, ranks, strict=True))),)
 
 
+def _prompt(fields: Fields, glass: int) -> tuple[Job, ...]:
+    """Return the answer at one second; with that at the last one, the glass is put down too."""
+    number, given = _whole(fields.get("prompt", "")), fields.get("given", "")
+    if not DIGIT.fullmatch(given):
+        raise BoothError("How much there is goes from 0 to 9.")
+    at = fields.get("at_s", "")
+    if at and not SECONDS.fullmatch(at):
+        raise BoothError(ODD)
+    kept = KeepPrompt(glass, number, int(given), min(float(at), LATEST_S) if at else None)
+    return (kept, PutDown(glass)) if "ends" in fields else (kept,)
+
+
 OF_GLASS = frozenset(
     {
+        DeedKind.PROMPT,
         *(DeedKind.SCORES, DeedKind.REST_ZERO, DeedKind.ZEROS_BACK, DeedKind.FAULT),
         *(DeedKind.NOTE, DeedKind.DOWN, DeedKind.HOLD),
     }
@@ -215,6 +232,7 @@ JOBS: Mapping[DeedKind, Callable[[Fields, int], tuple[Job, ...]]] = {
     DeedKind.OWN_MARK: _own_mark,
     DeedKind.WORD: lambda fields, _: (NameWord(fields.get("word", "")),),
     DeedKind.MEND: _mend,
+    DeedKind.PROMPT: _prompt,
     DeedKind.UNWORD: _unword,
 }
 

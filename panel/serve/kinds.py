@@ -18,6 +18,7 @@ from panel.serve.pages import (
     between_glasses,
     named_words,
     passed_glass,
+    traced_glass,
 )
 
 Face: TypeAlias = Callable[[Tray, datetime, Message], Shown]
@@ -30,6 +31,7 @@ FACES: dict[SessionKind, Mapping[Place, Face]] = {
     SessionKind.STRONGER: IN_SETS,
     SessionKind.TWO_AND_TWO: IN_SETS,
     SessionKind.RANKING: IN_SETS,
+    SessionKind.TRACE: {Place.BETWEEN: between_glasses, Place.AT_GLASS: traced_glass},
 }
 
 

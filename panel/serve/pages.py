@@ -3,26 +3,30 @@
 from __future__ import annotations
 
 import secrets
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from panel.seat import between, care, looks, passing, said, sets_said
+from panel.seat import between, care, looks, passing, said, sets_said, traces_said
 from panel.seat.between import Typed
 from panel.seat.values import (
     DEED_DIGITS,
     LONGEST_NOTE,
     LONGEST_WORD,
+    SPIT_S,
     Glass,
     Line,
     Task,
     Tray,
+    answers_of,
     glass_in_hand,
     lines_at_low,
     may_still_name,
+    prompts_of,
     set_in_hand,
+    since_sip_s,
     task_of,
 )
 from panel.serve.forms import DeedKind, OwnMarkChoice
@@ -166,6 +170,53 @@ def passed_glass(tray: Tray, now: datetime, message: Message = QUIET) -> Shown:
         "longest_note": LONGEST_NOTE,
     }
     return Shown("passing.html", f"glass {glass.code}.{glass.pouring}", message, facts)
+
+
+@dataclass(frozen=True)
+class PromptShown:
+    """One second of a trace: what is asked, and what is kept of it."""
+
+    number: int
+    second: int
+    asked: str
+    given: int | None
+    at: str
+
+
+def traced_glass(tray: Tray, now: datetime, message: Message = QUIET) -> Shown:
+    """Return the page of the glass in hand while it is traced."""
+    glass = glass_in_hand(tray)
+    if glass is None:
+        return between_glasses(tray, now, message)
+    since = since_sip_s(glass, now)
+    facts = {
+        "tray": tray,
+        "glass": glass,
+        "at_hand": f"{glass.code}.{glass.pouring}",
+        "place": traces_said.place_words(tray, glass),
+        "meaning": traces_said.meaning(tray),
+        "ends": traces_said.ends_words(tray),
+        "how": traces_said.HOW,
+        "free": traces_said.FREE,
+        "sip": traces_said.SIP,
+        "spit": traces_said.SPIT,
+        "spit_s": SPIT_S,
+        "since": None if since is None else f"{since:.2f}",
+        "doing": traces_said.deed_words(since),
+        "prompts": list(_prompts(tray, glass)),
+        "down_asked": traces_said.before_putting_down(tray, glass),
+        "longest_note": LONGEST_NOTE,
+    }
+    about = f"glass {glass.code}.{glass.pouring}"
+    return Shown("trace.html", about, message, facts, watch_s=LOOK_S)
+
+
+def _prompts(tray: Tray, glass: Glass) -> Iterator[PromptShown]:
+    answered = answers_of(tray, glass)
+    for number, second in enumerate(prompts_of(tray), start=1):
+        given, at = answered.get(number, (None, None))
+        late = "" if at is None else f"{at:.0f}"
+        yield PromptShown(number, second, traces_said.asked(tray, number), given, late)
 
 
 def at_set(tray: Tray, now: datetime, message: Message = QUIET) -> Shown:

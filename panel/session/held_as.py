@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 
     from analysis.difference import DifferencePlan
     from analysis.ranking import RankingPlan
+    from analysis.traces import TracePlan
     from panel.session.blueprint import Blueprint
     from panel.session.design import Design
     from panel.session.plan_parts import PlanParts, SessionPlan
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
     from panel.session.tray_glass import TrayGlass
     from panel.store.sessions import PanelSession, Serving
 
-    CanTell: TypeAlias = DifferencePlan | RankingPlan
+    CanTell: TypeAlias = DifferencePlan | RankingPlan | TracePlan
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,8 @@
 
 A ballot file has a row a line of a ballot: who, the code on the glass, what, and the value. What is
 `pass` or `hold` (its value a fault) where casks are passed, `place` where glasses stand in sets,
-else a descriptor or an own word; `fault` marks a fault beside it. What is empty was not answered.
+a second such as `5 s` where they are traced, else a descriptor or an own word; `fault` marks a
+fault beside it. What is empty was not answered.
 """
 
 from __future__ import annotations
@@ -23,6 +24,7 @@ from panel.session.scoring import poured
 from panel.session.sets import PLACES_ARE, check_answer, set_of, sound_places, task_of
 from panel.session.sheets import tray_of
 from panel.store import booth_queries as booth
+from panel.store.booth_tray import second_of
 from panel.store.log import append_entry
 
 if TYPE_CHECKING:
@@ -93,6 +95,8 @@ def _asked(session: PanelSession) -> tuple[str, ...]:
     facts = session.kind.facts
     if facts.in_sets:
         return (PLACE,)
+    if facts.traced:
+        return tuple(f"{second} s" for second in facts.prompts_s)
     return tuple(line.descriptor_version.descriptor.name for line in session.descriptors)
 
 
@@ -227,6 +231,8 @@ def _keep_tray(
     for code, lines in mine.items():
         if facts.passes:
             _keep_passed(db, seat, code, lines, now)
+        elif facts.traced:
+            _keep_trace(db, seat, code, lines, now)
         else:
             _keep_scores(db, seat, code, lines, now)
     return len(mine)
@@ -285,6 +291,26 @@ def _keep_scores(
         if line.what not in named:
             raise SessionError(f"{code} of {seat.code}: {line.what!r} is not scored here.")
         values[named[line.what]] = _whole(line)
+    booth.save_scores(db, seat, serving, values, now)
+    booth.finish_glass(db, seat, serving, now)
+
+
+def _keep_trace(
+    db: Session, seat: Seat, code: str, lines: Sequence[KeyedLine], now: datetime
+) -> None:
+    """Keep a trace from paper: what was written at a second was called at that second."""
+    tray = booth.tray(db, seat)
+    numbers = {line.name: line.version_id for line in tray.lines}
+    top = tray.held_as.facts.scale.high
+    values: dict[int, float | None] = {}
+    for line in lines:
+        if line.what not in numbers:
+            raise SessionError(f"{code} of {seat.code}: {line.what!r} is no second asked for.")
+        if _whole(line) > top:
+            raise SessionError(f"{code} of {seat.code}: {line.what} is {line.value}, 0 to {top}.")
+        values[numbers[line.what]] = float(_whole(line))
+        values[second_of(numbers[line.what])] = float(line.what.removesuffix(" s"))
+    serving = booth.take_glass(db, seat, code, now)
     booth.save_scores(db, seat, serving, values, now)
     booth.finish_glass(db, seat, serving, now)
 

@@ -7,6 +7,7 @@ from panel.session.held_as import HeldAs
 from panel.session.in_own_words import IN_OWN_WORDS
 from panel.session.in_sets import IN_SETS
 from panel.session.on_lexicon import ON_LEXICON
+from panel.session.on_traces import TRACED
 from panel.session.passing import PASSED_OR_HELD
 
 HELD: dict[SessionKind, HeldAs] = {
@@ -16,4 +17,5 @@ HELD: dict[SessionKind, HeldAs] = {
     SessionKind.STRONGER: IN_SETS,
     SessionKind.TWO_AND_TWO: IN_SETS,
     SessionKind.RANKING: IN_SETS,
+    SessionKind.TRACE: TRACED,
 }

@@ -58,10 +58,11 @@ def list_sessions(db: Session) -> list[SessionLine]:
     lines = _counts(db, SessionDescriptor.session_id)
     glasses = _counts(db, Serving.session_id, Serving.pouring == 1)
     scores: Counter[int] = Counter()
-    for score in (tables.score for tables in all_line_tables()):
+    for tables in all_line_tables():
         scored = (
             select(Serving.session_id, func.count())
-            .join(score, score.serving_id == Serving.id)
+            .join(tables.score, tables.score.serving_id == Serving.id)
+            .where(tables.is_score)
             .group_by(Serving.session_id)
         )
         scores.update({session_id: count for session_id, count in db.execute(scored)})

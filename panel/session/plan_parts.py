@@ -107,6 +107,9 @@ def settled(plan: SessionPlan) -> SessionPlan:
         # No duplicate is drawn, and smoke stands anywhere, where nobody asked for anything else.
         named = tuple(label for label in plan.duplicates if label != AUTO)
         return replace(plan, duplicates=named, may_go_back=False)
+    if plan.kind.facts.traced:
+        named = tuple(label for label in plan.duplicates if label != AUTO)
+        plan = replace(plan, duplicates=named, may_go_back=False)
     if plan.glasses_each is not None and plan.glasses_each >= len(plan.draws) > 0:
         plan = replace(plan, glasses_each=None)
     if not plan.assigned:

@@ -62,7 +62,7 @@ def plan_warnings(
 def _design_warnings(plan: Blueprint) -> Iterator[str]:
     if plan.session.rehearsal:
         yield "the seed was given, so this is a rehearsal: who knows it can work out the codes."
-    if plan.session.kind.facts.in_sets:
+    if plan.session.kind.facts.in_sets or plan.session.kind.facts.traced:
         return
     kinds = {glass.kind for glass in plan.glasses}
     if GlassKind.REFERENCE not in kinds:

@@ -196,11 +196,12 @@ def _last_scored(db: Session, session: PanelSession) -> Mapping[int, datetime]:
 
 
 def _scored(db: Session, session: PanelSession) -> Mapping[int, int]:
-    score = tables_of(session).score
+    tables = tables_of(session)
+    score = tables.score
     counted = (
         select(score.serving_id, func.count())
         .join(Serving, Serving.id == score.serving_id)
-        .where(Serving.session_id == session.id)
+        .where(Serving.session_id == session.id, tables.is_score)
         .group_by(score.serving_id)
     )
     return {serving_id: count for serving_id, count in db.execute(counted)}

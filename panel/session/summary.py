@@ -25,6 +25,7 @@ from panel.store.finding import find_session
 if TYPE_CHECKING:
     from analysis.difference import DifferencePlan
     from analysis.ranking import RankingPlan
+    from analysis.traces import TracePlan
 
 TELLS_TWICE = "how much of each to draw would tell which is poured twice"
 
@@ -75,7 +76,7 @@ class PlanSummary:
     """Who gets which draws; empty where everybody gets all."""
     design: DesignFigures | None = None
     """How even the trays are."""
-    can_tell: DifferencePlan | RankingPlan | None = None
+    can_tell: DifferencePlan | RankingPlan | TracePlan | None = None
     """What the session can find, where that is reckoned before a glass is poured."""
 
     json_keys = (

@@ -10,12 +10,19 @@ from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any, TypeAlias
 
-from sqlalchemy import ColumnElement, Select, bindparam, select
+from sqlalchemy import ColumnElement, Select, bindparam, select, true
 from sqlalchemy.orm import Session, joinedload
 
 from panel.kinds import LinesFrom, Scale
 from panel.store.answers import HIGHEST, LOWEST, ONLY_QUESTION, Answer, AnswerChange
-from panel.store.booth_tray import Line, Seat, WordLimits
+from panel.store.booth_tray import (
+    LATEST_S,
+    SECONDS_FROM,
+    Line,
+    Seat,
+    WordLimits,
+    second_of,
+)
 from panel.store.booth_words import scored_words, words_of
 from panel.store.lexicon import DescriptorVersion
 from panel.store.own_words import OwnScore, OwnScoreChange, OwnWord
@@ -34,6 +41,13 @@ class LineTables:
     score: type[Score] | type[OwnScore] | type[Answer]
     change: type[ScoreChange] | type[OwnScoreChange] | type[AnswerChange]
     line: str
+    beside_from: int | None = None
+    """From this number on a line tells something beside a score, and is none itself."""
+
+    @property
+    def is_score(self) -> ColumnElement[bool]:
+        """Return what holds of a score, and not of what is told beside one."""
+        return true() if self.beside_from is None else self.line_of_score < self.beside_from
 
     @property
     def line_of_score(self) -> ColumnElement[int]:
@@ -75,7 +89,7 @@ class LineTables:
 
 ON_DESCRIPTORS = LineTables(Score, ScoreChange, "descriptor_version_id")
 ON_OWN_WORDS = LineTables(OwnScore, OwnScoreChange, "own_word_id")
-IN_ANSWERS = LineTables(Answer, AnswerChange, "question")
+IN_ANSWERS = LineTables(Answer, AnswerChange, "question", beside_from=SECONDS_FROM)
 
 
 def tables_of(session: PanelSession) -> LineTables:
@@ -149,8 +163,8 @@ def _places_of_words(db: Session, seat: Seat, _session: PanelSession) -> Mapping
     return {named.id: named.place for named in db.scalars(words_of(seat))}
 
 
-def _place_of_the_question(_db: Session, _seat: Seat, _session: PanelSession) -> Mapping[int, int]:
-    return {ONLY_QUESTION: ONLY_QUESTION}
+def _places_of_questions(db: Session, seat: Seat, session: PanelSession) -> Mapping[int, int]:
+    return {number: number for number in _question_ends(db, seat, session)}
 
 
 def _nothing_own(_db: Session, _seat: Seat, _session: PanelSession) -> None:
@@ -172,15 +186,29 @@ def _own_words(db: Session, seat: Seat, session: PanelSession) -> WordLimits:
 
 
 def _question_lines(db: Session, _seat: Seat, session: PanelSession) -> tuple[Line, ...]:
-    """Return what is asked of the glasses, as far as a note is named: a number and that note."""
+    """Return what is asked of the glasses, as far as a note is named: a number and that note.
+
+    Of a trace, a line for each prompt, named by its second.
+    """
+    if prompts := session.kind.facts.prompts_s:
+        return tuple(
+            replace(_line(row), version_id=number, name=f"{second} s", note=_line(row).name)
+            for row in _sheet(db, session)
+            for number, second in enumerate(prompts, start=ONLY_QUESTION)
+        )
     return tuple(
         replace(_line(row), version_id=number)
         for number, row in enumerate(_sheet(db, session), start=ONLY_QUESTION)
     )
 
 
-def _question_ends(_db: Session, _seat: Seat, _session: PanelSession) -> Ends:
-    return {ONLY_QUESTION: (LOWEST, HIGHEST)}
+def _question_ends(_db: Session, _seat: Seat, session: PanelSession) -> Ends:
+    facts = session.kind.facts
+    if not facts.traced:
+        return {ONLY_QUESTION: (LOWEST, HIGHEST)}
+    prompts = range(ONLY_QUESTION, ONLY_QUESTION + len(facts.prompts_s))
+    keys = (float(facts.scale.low), float(facts.scale.high))
+    return {**dict.fromkeys(prompts, keys), **{second_of(n): (0.0, LATEST_S) for n in prompts}}
 
 
 SHEETS: dict[LinesFrom, Sheet] = {
@@ -192,7 +220,7 @@ SHEETS: dict[LinesFrom, Sheet] = {
         *(ON_OWN_WORDS, _word_lines, _word_ends, _own_words), _places_of_words
     ),
     LinesFrom.ANSWER: Sheet(
-        *(IN_ANSWERS, _question_lines, _question_ends, _nothing_own), _place_of_the_question
+        *(IN_ANSWERS, _question_lines, _question_ends, _nothing_own), _places_of_questions
     ),
 }
 

@@ -113,6 +113,8 @@ def save_score(
 def save_rest_zero(db: Session, seat: Seat, serving_id: int, now: datetime) -> tuple[int, ...]:
     """Set "not perceived" on every line of the glass that is blank; return which they were."""
     session = checked_session(db, seat)
+    if session.kind.facts.traced:
+        raise BoothError("A second that was not answered stays so: it cannot be told afterwards.")
     given = {line for _, line, _ in tables_of(session).given(db, [serving_id])}
     ends = scale_ends(db, seat, session)
     rest = {line: low for line, (low, _) in ends.items() if line not in given}

@@ -14,6 +14,15 @@ from panel.kinds import SessionKind
 
 DEED_DIGITS = 32
 """Of the number that a page gives a deed: 128 bits at random, so that no two are ever the same."""
+SECONDS_FROM = 100
+"""Of a trace, the questions from 1 on are its prompts in their order; this much above stands the
+second after the sip at which each was answered, as far as a minute and what comes late after it."""
+LATEST_S = 100.0
+
+
+def second_of(prompt: int) -> int:
+    """Return the question under which the second of a prompt's answer stands."""
+    return SECONDS_FROM + prompt
 
 
 def stopped_words(code: str) -> str:
@@ -49,6 +58,8 @@ class Line:
     high_words: str
     low: int = 0
     high: int = 100
+    note: str = ""
+    """Of a prompt, whose name is its second: the descriptor that is asked about."""
 
 
 @dataclass(frozen=True)

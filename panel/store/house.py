@@ -63,6 +63,12 @@ RULES: dict[str, SettingRule] = {
     "passing_second_share": SettingRule(
         0.1, 0, 1, "share", "of what one nose passed that goes to a second nose too"
     ),
+    "trace_glasses": SettingRule(
+        2, 1, 4, "glasses", "of a tray that is traced: two sips, each followed for a minute"
+    ),
+    "trace_glass_s": SettingRule(
+        90, 60, 300, "s", "a glass that is traced: a minute, and a rinse after it"
+    ),
     "session_descriptors": SettingRule(
         10, 1, 40, "descriptors", "each line costs every assessor some seconds a glass"
     ),

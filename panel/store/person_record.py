@@ -15,7 +15,6 @@ from panel.store.consents import Consent, consents_of
 from panel.store.lexicon import Descriptor, DescriptorVersion
 from panel.store.log import LogEntry
 from panel.store.own_words import OwnScore, OwnScoreChange, OwnWord
-from panel.store.passed_glasses import passed
 from panel.store.people import Person, PersonName
 from panel.store.retention import own_mark_is_told
 from panel.store.sessions import (
@@ -162,6 +161,8 @@ def _servings(db: Session, seat: SessionAssessor) -> list[Serving]:
 
 
 def _glass(db: Session, serving: Serving) -> Record:
+    from panel.store.passed_glasses import passed  # reads the key: no booth loads it
+
     note = db.get(ServingNote, serving.id)
     faults = select(FaultMark.fault).where(FaultMark.serving_id == serving.id)
     marked = [fault.value for fault in db.scalars(faults)]

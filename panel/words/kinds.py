@@ -12,12 +12,14 @@ from panel.words.answers import private_lines
 from panel.words.passing_words import passing_lines
 from panel.words.session_answer import agreement_lines, assessor_lines, descriptor_lines
 from panel.words.sets_words import difference_lines, ranking_lines
+from panel.words.traces_words import traces_lines
 
 if TYPE_CHECKING:
     from analysis.agreement import Agreement
     from panel.questions.own_words import WordsFound
     from panel.questions.passing import PassingAnswer
     from panel.questions.sets import DifferenceFound, RankingFound
+    from panel.questions.traces import TracesFound
 
 
 @dataclass(frozen=True)
@@ -60,6 +62,10 @@ def _ranking(found: RankingFound, _part: Part) -> list[str]:
     return ranking_lines(found)
 
 
+def _traces(found: TracesFound, _part: Part) -> list[str]:
+    return traces_lines(found)
+
+
 SESSION_LINES: dict[SessionKind, Callable[[Any, Part], list[str]]] = {
     SessionKind.PROFILE: _agreement,
     SessionKind.OWN_WORDS: _words,
@@ -67,5 +73,6 @@ SESSION_LINES: dict[SessionKind, Callable[[Any, Part], list[str]]] = {
     SessionKind.STRONGER: _difference,
     SessionKind.TWO_AND_TWO: _difference,
     SessionKind.RANKING: _ranking,
+    SessionKind.TRACE: _traces,
 }
 """Each takes the answer that `panel.questions.kinds` gives for the same kind."""

@@ -42,6 +42,7 @@ SOURCES = (
     "tests.bench.words_drift",
     "tests.bench.words_training",
     "tests.bench.words_plan",
+    "tests.bench.words_traces",
 )
 """Modules of rows: each has `rows()` and `RULES`."""
 HEAD = (

@@ -25,7 +25,7 @@ from panel.session.seal import seal_session
 from panel.session.stages import close_session, open_session
 from panel.store import booth_queries as booth
 from panel.store.booth_lines import tables_of
-from panel.store.booth_tray import Seat, Tray
+from panel.store.booth_tray import Seat, Tray, second_of
 from panel.store.engine import Store
 from panel.store.opening import make_database, open_store
 from panel.store.own_words import OwnWord
@@ -34,6 +34,7 @@ from tests.conftest import FIXED_NOW
 from tests.houses.in_sets import set_plan
 from tests.houses.to_pass import PARCEL, build_to_pass
 from tests.houses.to_plan import build_to_plan, plan
+from tests.houses.traced import BURST, SECONDS, trace_plan
 
 HOME_LEAD, SITE_LEAD, SITE = "L1", "S1", "Quayside"
 AT = FIXED_NOW + timedelta(days=2)
@@ -59,6 +60,8 @@ def build_home(store: Store, kind: SessionKind, *, sealed: bool = True) -> Sessi
         build_to_plan(store, casks=4)
         if kind.facts.in_sets:
             held = set_plan(kind, "evening", assessors=people, replicates=1)
+        elif kind.facts.traced:
+            held = trace_plan("evening", assessors=people)
         else:
             lines = () if kind.facts.own_lines else ("wet slate", "bonfire")
             draws = ("D1", "D2")
@@ -132,6 +135,9 @@ def answer_tray(store: Store, who: str, number: int = 1, at: datetime = AT) -> N
     if facts.in_sets:
         _answer_sets(store, seat, tray, at)
         return
+    if facts.traced:
+        _answer_traces(store, seat, tray, at)
+        return
     for place, glass in enumerate(tray.glasses):
         with store.write() as db:
             taken = booth.take_glass(db, seat, glass.code, at + timedelta(seconds=place))
@@ -154,6 +160,15 @@ def _answer_sets(store: Store, seat: Seat, tray: Tray, at: datetime) -> None:
         places = {glass.serving_id: 1 + place // of for place, glass in enumerate(glasses)}
         with store.write() as db:
             booth.answer_set(db, seat, number, places, at)
+
+
+def _answer_traces(store: Store, seat: Seat, tray: Tray, at: datetime) -> None:
+    for glass in tray.glasses:
+        values: dict[int, float | None] = {}
+        for number, (second, key) in enumerate(zip(SECONDS, BURST, strict=True), start=1):
+            values |= {number: float(key), second_of(number): float(second)}
+        with store.write() as db:
+            booth.save_glass(db, seat, glass.code, values, taken_at=at, finished_at=at)
 
 
 def returned(store: Store, folder: Path, name: str = "back") -> tuple[Path, Returned]:
@@ -203,7 +218,8 @@ def said(store: Store, people: Sequence[str] = THERE) -> dict[str, Any]:
         seats = {row.person_id: row for row in session.assessors if row.person.code in people}
         names = {row.id: (row.place, row.word) for row in db.scalars(select(OwnWord))}
         places = {row.descriptor_version_id: row.place for row in session.descriptors}
-        line_of = {**names} if session.kind.facts.own_lines else places
+        sheet = places if session.kind.facts.scored_on_lines else {}
+        line_of = {**names} if session.kind.facts.own_lines else sheet
         found: dict[str, Any] = {
             row.person.code: (row.finished_at, row.knew_key) for row in seats.values()
         }

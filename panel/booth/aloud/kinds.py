@@ -11,6 +11,7 @@ from panel.booth.aloud.passing import Passed
 from panel.booth.aloud.place import Place
 from panel.booth.aloud.sets import AtSet
 from panel.booth.aloud.sitting import Sitting
+from panel.booth.aloud.traces import AtTrace
 from panel.booth.aloud.words import Naming
 from panel.kinds import SessionKind
 from panel.seat import kinds as seat
@@ -34,6 +35,11 @@ def _at_set(sitting: Sitting) -> Place:
     return Between(sitting) if one is None else AtSet(sitting, one)
 
 
+def _at_trace(sitting: Sitting) -> Place:
+    glass = glass_in_hand(sitting.tray)
+    return Between(sitting) if glass is None else AtTrace(sitting, glass)
+
+
 SCORED: Mapping[seat.Place, Face] = {seat.Place.BETWEEN: Between, seat.Place.AT_GLASS: _at_glass}
 IN_SETS: Mapping[seat.Place, Face] = {seat.Place.BETWEEN: Between, seat.Place.AT_GLASS: _at_set}
 FACES: dict[SessionKind, Mapping[seat.Place, Face]] = {
@@ -43,6 +49,7 @@ FACES: dict[SessionKind, Mapping[seat.Place, Face]] = {
     SessionKind.STRONGER: IN_SETS,
     SessionKind.TWO_AND_TWO: IN_SETS,
     SessionKind.RANKING: IN_SETS,
+    SessionKind.TRACE: {seat.Place.BETWEEN: Between, seat.Place.AT_GLASS: _at_trace},
 }
 
 

@@ -105,6 +105,10 @@ class Sitting:
             if self._waited and not self._wait_s():
                 self.say(between.pause_over(self.tray))
 
+    def hear(self, within_s: float) -> str | None:
+        """Return a line that comes within so many seconds, None without one; nothing is asked."""
+        return self.terminal.hear(within_s)
+
     def _wait_s(self) -> int:
         """Return the seconds of pause that are left for somebody without a glass."""
         return 0 if self.glass else between.wait_s(self.tray, self.records.clock())

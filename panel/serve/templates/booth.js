@@ -8,7 +8,7 @@
   const shelf = () => `${page().seat} ${page().booth}`;
   const all = (what, from = document) => [...from.querySelectorAll(what)];
   const one = what => document.querySelector(what);
-  let queue = [], busy = false, late = false, halted = false, timer = 0, settling = 0, looking = 0, answers = 0, arrived = false;
+  let queue = [], busy = false, late = false, halted = false, sipped = null, timer = 0, settling = 0, looking = 0, answers = 0, arrived = false;
 
   const number = () => Array.from(crypto.getRandomValues(new Uint8Array(DIGITS)),
     byte => byte.toString(16).padStart(2, "0")).join("");
@@ -216,6 +216,7 @@
   };
   const turn = came => {
     turned = performance.now();
+    sipped = null;
     document.body.replaceWith(document.adoptNode(came.body));
     scrollTo(0, 0);
     const first = one("[autofocus]") || one("h1");
@@ -223,6 +224,9 @@
     first.focus();
   };
   const begin = () => {
+    const clock = one("#clock");
+    if (!clock) sipped = null;
+    else if (clock.dataset.since && sipped === null) sipped = performance.now() - 1000 * Number(clock.dataset.since);
     if (page().over) { wipe(); told(); }
     all(".line").forEach(line => {
       const unsent = waiting(line);
@@ -248,6 +252,7 @@
     }
     const fields = [...new FormData(form, event.submitter)].filter(([name]) => name !== "number" && name !== "form");
     const [pressed, on] = (event.submitter?.name ? event.submitter.value : "").split(":");
+    if (form.classList.contains("timed") && !timed(form, fields)) return;
     const said = form.dataset.value ? form.elements[form.dataset.value].value : pressed;
     const told = `${form.dataset.told} ${said} ${on === "off" ? "taken off" : ""}`.trim();
     const twice = performance.now() - tapped.at < TWICE_MS && tapped.what === form.dataset.told + said;
@@ -308,6 +313,36 @@
   document.addEventListener("pointercancel", () => {
     if (touched && touched[0].querySelector(".value").value !== touched[1]) change(...touched);
     touched = null;
+  });
+
+  // ---------------------------------------------------------------- seconds after a sip
+  // They are counted here from the first answer, so that none waits for the line: each goes with the
+  // second at which it was tapped, however late it is sent.
+
+  const since = () => (sipped === null ? 0 : (performance.now() - sipped) / 1000);
+  const waits = () => all("[data-due]").find(each => !each.dataset.given);
+  const timed = (form, fields) => {
+    const row = form.closest("[data-due]"), due = Number(row.dataset.due);
+    if (sipped === null && due) { say(one("#clock").dataset.sip, true); return false; }
+    if (since() < due) { say(`${due} s is not there yet.`, true); return false; }
+    if (sipped === null) sipped = performance.now();
+    fields.push(["at_s", since().toFixed(2)]);
+    row.dataset.given = "yes";
+    return true;
+  };
+  setInterval(() => {
+    const clock = one("#clock"), row = waits();
+    if (!clock || sipped === null) return;
+    const now = since(), { spitS, spit } = clock.dataset;
+    const spits = now >= Number(spitS) && now < 2 * Number(spitS) ? `${spit} ` : "";
+    const words = spits + (row && now >= Number(row.dataset.due) ? row.dataset.asked : "");
+    if (clock.textContent !== words) clock.textContent = words;
+    one("#seconds").textContent = `${Math.floor(now)} s`;
+  }, 200);
+  document.addEventListener("keydown", event => {
+    const row = one("#clock") && waits();
+    if (!row || !/^[0-9]$/.test(event.key) || event.target.matches("input, textarea")) return;
+    row.querySelector(`button[value="${event.key}"]`)?.click();
   });
 
   // ---------------------------------------------------------------- the pause, and other windows

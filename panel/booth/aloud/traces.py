@@ -1,0 +1,130 @@
+"""A glass that is traced, by lines of text: each second is asked for when it is there.
+
+An answer that comes late is kept with the second it came at, and the next is asked for after it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from panel.booth.aloud.place import Offer, Place
+from panel.booth.aloud.sitting import LEAVE_IT, Sitting
+from panel.seat import said, traces_said
+from panel.seat.jobs import KeepNote, KeepPrompt, PutDown
+from panel.seat.values import answers_of, next_prompt, second_asked, since_sip_s
+
+if TYPE_CHECKING:
+    from panel.seat.values import Glass
+
+NO_NOTE = "-"
+KEYS = "0 to 9, please, then Enter. ? tells what else can be typed."
+
+
+class AtTrace(Place):
+    """One glass, from the sip to the end of its minute."""
+
+    def __init__(self, sitting: Sitting, glass: Glass) -> None:
+        self._held = sitting.glass = glass
+        super().__init__(sitting)
+        since = since_sip_s(glass, sitting.records.clock())
+        self._began = None if since is None else sitting.records.seconds() - since
+        self._asked_for: int | None = None
+
+    @property
+    def glass(self) -> Glass:
+        """Return the newest facts about this glass."""
+        number = self._held.serving_id
+        return next((g for g in self.tray.glasses if g.serving_id == number), self._held)
+
+    @property
+    def seconds(self) -> float:
+        """The seconds since the sip, 0 before it."""
+        return 0.0 if self._began is None else self.sitting.records.seconds() - self._began
+
+    def tell(self) -> None:
+        """Say the code, what is followed and how."""
+        self.sitting.say(
+            traces_said.place_words(self.tray, self.glass),
+            traces_said.meaning(self.tray),
+            traces_said.ends_words(self.tray),
+        )
+        self.sitting.say_first(traces_said.HOW)
+        self.sitting.say_first(traces_said.FREE)
+        self._asked_for = None
+
+    def typed_here(self) -> tuple[str, ...]:
+        """Return how a second is answered."""
+        return (KEYS, "Enter: hear again what is asked.")
+
+    def _number(self) -> int | None:
+        waiting = (
+            job.number
+            for job in self.sitting.keeper.under_way()
+            if isinstance(job, KeepPrompt) and job.serving_id == self._held.serving_id
+        )
+        answered = {**answers_of(self.tray, self.glass), **dict.fromkeys(waiting)}
+        return next_prompt(self.tray, answered)
+
+    def turn(self) -> None:
+        """Wait for the next second, ask for it, and keep the answer."""
+        number = self._number()
+        if number is None:
+            self._down()
+            return
+        left = second_asked(self.tray, number) - self.seconds
+        if left > 0:
+            heard = self.sitting.hear(left)
+            if heard is not None:
+                self._heard(number, heard)
+            return
+        again = self._asked_for == number
+        self._asked_for = number
+        asked = "" if again else traces_said.asked(self.tray, number)
+        doing = "" if again or self._began is None else traces_said.deed_words(self.seconds)
+        self._heard(number, self.sitting.ask(doing, asked))
+
+    def _heard(self, number: int, answer: str) -> None:
+        seconds = self.seconds
+        if not answer:
+            self.tell()
+        elif len(answer) == 1 and answer.isdecimal():
+            if seconds < second_asked(self.tray, number):
+                self.sitting.trouble(traces_said.until_words(self.tray, number))
+            else:
+                self._keep(number, int(answer), seconds)
+        elif not self.done_by_letter(answer):
+            self.sitting.trouble(KEYS)
+
+    def _keep(self, number: int, value: int, seconds: float) -> None:
+        if self._began is None:
+            self._began, seconds = self.sitting.records.seconds(), 0.0
+        at_s = min(round(seconds, 2), 100.0)
+        self.sitting.keep(KeepPrompt(self._held.serving_id, number, value, at_s))
+        if traces_said.ends_with(self.tray, number):
+            self._down()
+
+    def _down(self) -> None:
+        if not self.sitting.check_all_kept():
+            self.sitting.trouble("Not everything is kept yet: this glass stays in your hand.")
+            return
+        self.sitting.say(traces_said.OVER)
+        self.sitting.keep(PutDown(self._held.serving_id))
+
+    def offers(self) -> Iterator[Offer]:
+        """Yield what a letter does while a glass is traced."""
+        yield Offer(
+            "p", "trace.put_down", "put the glass down before its minute is over", self._end
+        )
+        yield Offer("t", "glass.note", "write something about this glass", self._note)
+
+    def _end(self) -> None:
+        if self.sitting.yes(traces_said.before_putting_down(self.tray, self.glass)):
+            self._down()
+
+    def _note(self) -> None:
+        now = f"Now: {self.glass.note}" if self.glass.note else "There is none now."
+        how = f"{LEAVE_IT} {NO_NOTE} alone takes it away."
+        text = self.sitting.ask(said.note_asked(self.glass.code), now, how)
+        if text:
+            self.sitting.keep(KeepNote(self._held.serving_id, "" if text == NO_NOTE else text))

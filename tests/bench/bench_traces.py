@@ -1,0 +1,73 @@
+"""Glasses that tell a mild difference in course, and which indices move with amount alone.
+
+    python -m tests.bench.bench_traces [GLASSES]
+
+A line an index: distance in sd of a glass where nobody traces both samples, and glasses of each for
+80 % power; mean over sd of one person's difference where everybody traces both, and people for it.
+"""
+
+from __future__ import annotations
+
+import sys
+
+import numpy as np
+
+from analysis.array_types import Vector
+from tests.bench.trace_worlds import MILD, STRONG, TWICE, Glasses, glasses, people
+
+BOTH_TAILS = 2.8
+"""Two-sided .05 and 80 % power by the normal curve: 1.96 + .84."""
+OFFSET = 5.0
+
+
+def indices(found: Glasses) -> dict[str, Vector]:
+    """Return the indices of some glasses; of stage scores those that are compared with them."""
+    return {
+        "linger part L / (L + B)": found.linger_part,
+        "log ratio of finish to arrival": np.log(
+            (found.finish + OFFSET) / (found.arrival + OFFSET)
+        ),
+        "finish less arrival": found.finish - found.arrival,
+    }
+
+
+def distances(
+    pair: tuple[tuple[float, float], tuple[float, float]], n: int, wobble: float, seed: int = 0
+) -> dict[str, tuple[float, float]]:
+    """Return by index the distance where nobody traces both, and where everybody does."""
+    rng = np.random.default_rng([seed, 43])
+    alone = [indices(glasses(each, people(n, rng, wobble), rng)) for each in pair]
+    who = people(n, rng, wobble)
+    both = [indices(glasses(each, who, rng)) for each in pair]
+    found = {}
+    for name in alone[0]:
+        first, second = alone[0][name], alone[1][name]
+        pooled = np.sqrt((first.var() + second.var()) / 2.0)
+        differences = both[1][name] - both[0][name]
+        found[name] = (
+            float((second.mean() - first.mean()) / pooled),
+            float(differences.mean() / differences.std()),
+        )
+    return found
+
+
+def glasses_for(distance: float) -> float:
+    """Return glasses of each sample for 80 % power."""
+    return 2.0 * (BOTH_TAILS / distance) ** 2 if distance else float("inf")
+
+
+def main(n: int = 40_000) -> None:
+    """Print the table."""
+    worlds = (("mild", MILD), ("strong", STRONG), ("only twice as much", TWICE))
+    for wobble in (0.0, 0.3):
+        for name, pair in worlds:
+            print(f"{name}, shapes wobble by {wobble:g}")
+            for index, (alone, both) in distances(pair, n, wobble).items():
+                print(
+                    f"  {index:32} {alone:6.2f} {glasses_for(alone):9.1f} glasses of each"
+                    f"   {both:6.2f} {(BOTH_TAILS / both) ** 2:9.1f} people"
+                )
+
+
+if __name__ == "__main__":
+    main(*map(int, sys.argv[1:2]))
