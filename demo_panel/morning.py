@@ -5,6 +5,7 @@
 - "hearth-pairs": which of two casks has more smoke? One has a little more.
 - "reference-fours": is batch 2 of the reference another spirit than batch 1?
 - "custard-order": four casks of different wood, ranked by one note.
+- "smoke-minute": does the smoke of a young and of an old peated cask burst or linger?
 
 `oakpanel demo` holds them; which glass is which, only the key of each tells it.
 """
@@ -30,11 +31,16 @@ KNOWN_SOUND = "SW1803"
 PAIR = ("SW1505", "SW1510")
 RANKED = ("SW1802", "SW1804", "SW1806", "SW1904")
 PASSING, PAIRS, FOURS, RANKING = "reed-barrels", "hearth-pairs", "reference-fours", "custard-order"
+TRACES = "smoke-minute"
+TRACED = ("SW2204", "SW0802")
+ASKED_AT_S = (0, 5, 10, 20, 30, 45, 60)
+POINTS_A_KEY = 100 / 9
 KINDS = {
     PASSING: "passing",
     PAIRS: "stronger of two",
     FOURS: "two and two",
     RANKING: "ranking",
+    TRACES: "trace",
 }
 PASSERS = ("Rowan", "Hazel")
 SPIKES = ("sulphur", "mould or cork", "solvent")
@@ -54,6 +60,7 @@ class Mornings:
     sound: Sample
     pair: tuple[Sample, Sample]
     ranked: tuple[Sample, ...]
+    traced: tuple[Sample, ...]
 
 
 def in_parcel(one: Filling) -> bool:
@@ -68,6 +75,7 @@ def draw_for_mornings(cellar: Cellar) -> Mornings:
         cellar.draw(cellar.by_cask[KNOWN_SOUND], LAST_DAY),
         (_drawn(cellar, PAIR[0]), _drawn(cellar, PAIR[1])),
         tuple(_drawn(cellar, cask) for cask in RANKED),
+        tuple(_drawn(cellar, cask) for cask in TRACED),
     )
 
 
@@ -79,7 +87,7 @@ def volumes(found: Mornings) -> dict[str, int]:
     """Return the millilitres drawn of each sample: as many glasses as are poured of it."""
     return {
         **dict.fromkeys((one.label for one in found.parcel), 90),
-        **dict.fromkeys((one.label for one in found.ranked), 300),
+        **dict.fromkeys((one.label for one in (*found.ranked, *found.traced)), 300),
         **dict.fromkeys((one.label for one in found.pair), 700),
         found.sound.label: 2000,
     }
@@ -88,7 +96,10 @@ def volumes(found: Mornings) -> dict[str, int]:
 def answers(found: Mornings, rng: RandomState) -> tuple[tuple[str, ...], list[Row]]:
     """Return what will be answered, one row a glass."""
     headings = ("session", "kind", "assessor", "number", "sample", "copy", "says")
-    said = (*_passed(found, rng), *_pairs(found, rng), *_fours(rng), *_ranked(found, rng))
+    said = (
+        *(*_passed(found, rng), *_pairs(found, rng), *_fours(rng), *_ranked(found, rng)),
+        *_traced(found, rng),
+    )
     return headings, [(name, KINDS[str(name)], *row) for name, *row in said]
 
 
@@ -157,3 +168,23 @@ def _ranked(found: Mornings, rng: RandomState) -> Iterator[Row]:
         order = sorted(range(len(custard)), key=lambda place: -custard[place])
         for place, sample in enumerate(found.ranked):
             yield (RANKING, nose.code, 1, sample.label, 1, order.index(place) + 1)
+
+
+def _traced(found: Mornings, rng: RandomState) -> Iterator[Row]:
+    """Trace the smoke by keys from 0 to 9: of an old cask less bursts and more stays."""
+    for nose in NOSES:
+        for sample in found.traced:
+            smoke, years = sample.truth["hearth smoke"], _years(sample)
+            stays = min(0.8, 0.25 + 0.03 * years) * float(np.exp(rng.normal(0.0, 0.15)))
+            late = max(0.0, float(rng.normal(1.5, 1.0)))
+            for second in ASKED_AT_S:
+                since = max(0.0, second - late)
+                burst = (1 - stays) * since / 6 * float(np.exp(1 - since / 6))
+                linger = stays * 1.6 * float((1 - np.exp(-since / 12)) * np.exp(-since / 70))
+                felt = nose.scale * 1.5 * smoke * (burst + linger) + float(rng.normal(0.0, 4.0))
+                key = min(9, max(0, round(felt / POINTS_A_KEY)))
+                yield (TRACES, nose.code, second, sample.label, 1, key)
+
+
+def _years(sample: Sample) -> float:
+    return 0.0 if sample.filling is None else sample.filling.age_years(sample.drawn_on)

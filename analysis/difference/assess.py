@@ -95,6 +95,7 @@ def _facts(
         d_prime=d_prime(asked.method, answers.n_right / answers.n) if answers.n else None,
         low=None if low is None else d_prime(asked.method, low),
         high=None if high is None else d_prime(asked.method, high),
+        which_is_sure=which_is_sure(answers, asked) if answers.n else None,
         alike_within=asked.alike_within,
         p_alike=p_alike(answers, asked) if answers.n else None,
         towards=towards,
@@ -130,6 +131,30 @@ def p_different(answers: Answers, asked: Asked) -> float:
     if not asked.two_sided:
         return float(binom.sf(x - 1, n, guess))
     return min(2.0 * float(binom.sf(max(x, n - x) - 1, n, guess)), 1.0)
+
+
+def which_is_sure(answers: Answers, asked: Asked) -> bool | None:
+    """Say whether people like these name the same product more often, as these answers do.
+
+    That two products differ is sure once chance alone gives so much too seldom. Which has more is a
+    claim about people, of whom some may find it in the one and some in the other: so the same
+    error is asked of sums that allow for people who differ.
+
+    Examples
+    --------
+    >>> from analysis.difference import Method
+    >>> asked = Asked(Method.STRONGER)
+    >>> which_is_sure(Answers((3,) * 9, (3,) * 9), asked)
+    True
+    >>> which_is_sure(Answers((3, 3, 3, 3, 3, 3, 3, 0, 0), (3,) * 9), asked)
+    False
+    """
+    if not asked.method.signed:
+        return None
+    error = asked.error / 2.0 if asked.two_sided else asked.error
+    up = 2 * answers.n_right > answers.n
+    tail = at_least(answers, 0.5) if up else at_most(answers, 0.5)
+    return tail <= error
 
 
 def p_alike(answers: Answers, asked: Asked) -> float | None:

@@ -38,6 +38,9 @@ class DifferenceFacts:
         Chance of so many right answers, or more, from products that are the same.
     d_prime, low, high
         How far apart they are, and a 95 % interval; negative where the second is the stronger.
+    which_is_sure
+        Whether the one that more answers name would be named by more of other people too: what
+        people differ by, where they repeat, is allowed for. None where nothing is named.
     alike_within, p_alike
         d-prime within which they were to be called alike (None: not asked), and the largest chance
         of no more right answers than these from products so far apart; where people answer several
@@ -58,6 +61,7 @@ class DifferenceFacts:
     d_prime: float | None
     low: float | None
     high: float | None
+    which_is_sure: bool | None
     alike_within: float | None
     p_alike: float | None
     towards: float

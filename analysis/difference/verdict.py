@@ -57,6 +57,11 @@ def _different(facts: DifferenceFacts, *, within: bool) -> Verdict[DifferenceWor
 def _which(facts: DifferenceFacts) -> str:
     if not facts.method.signed:
         return f"{facts.first} and {facts.second} are different"
+    if not facts.which_is_sure:
+        return (
+            f"{facts.first} and {facts.second} are different{_on(facts)}, but in which of them "
+            "other people would find more is not sure"
+        )
     up = 2 * facts.n_right > facts.n_answers
     strong, weak = (facts.first, facts.second) if up else (facts.second, facts.first)
     return f"{strong} and {weak} are different{_on(facts)}, and {strong} has more of it"

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     import pandas as pd
 
 LEAST_MORNINGS = 10
+UNEQUAL_PARTS = 0.15
+"""By how much a nose's part of the casks may differ from that of the known-sound glasses."""
 FAMILY_MONTHS = 12
 CHANCE = 0.05
 """A family is shown only where it was caught more often than chance would, so rarely."""
@@ -123,7 +125,7 @@ def true_holds(glasses: pd.DataFrame) -> TrueHolds:
     spikes = counted[counted["there_for"] == SPIKE]
     mornings = int(counted["held_on"].dropna().nunique())
     n, held = len(casks), int(casks["held"].sum())
-    reason = _too_little(mornings, held, len(sound), len(spikes))
+    reason = _too_little(mornings, held, len(sound), len(spikes)) or _unequal(casks, sound)
     if reason is not None:
         return TrueHolds(mornings, n, held, None, None, reason)
     low, high = true_share(
@@ -139,6 +141,18 @@ def _too_little(mornings: int, held: int, sound: int, spikes: int) -> str | None
         return "no cask was held"
     if not sound or not spikes:
         return "no known-sound glass, or no planted fault, was poured"
+    return None
+
+
+def _unequal(casks: pd.DataFrame, sound: pd.DataFrame) -> str | None:
+    """Say where noses that may differ had other parts of the casks than of the known-sound."""
+    parts = [frame["assessor"].value_counts(normalize=True) for frame in (casks, sound)]
+    apart = float(parts[0].sub(parts[1], fill_value=0.0).abs().max())
+    if apart > UNEQUAL_PARTS:
+        return (
+            "noses had other parts of the casks than of the known-sound glasses, and one may stop "
+            "more than another"
+        )
     return None
 
 

@@ -66,11 +66,13 @@ def course_verdict(
         f"({in_digits(100 * low, '.0f')} to {in_digits(100 * high, '.0f')}, {second} less {first})"
     )
     if low > 0 or high < 0:
+        least, most = sorted((abs(low), abs(high)))
         more, less = (second, first) if difference > 0 else (first, second)
         return Verdict(
             CourseWord.DIFFER,
             f"{capital(note)} takes another course in {more} than in {less}: more of it lingers, "
-            f"by {figures}",
+            f"by {in_digits(100 * abs(difference), '.0f')} parts of 100 "
+            f"({in_digits(100 * least, '.0f')} to {in_digits(100 * most, '.0f')})",
             "what is said of the amount of it is asked elsewhere: profile both",
         )
     return Verdict(

@@ -34,7 +34,7 @@ SAFETY_SHEET = "folder 4 of the sample room"
 LEFT, DESTROYED = "nosed; what was left poured away", "destroyed after the session"
 
 Glass = tuple[str, str, int, str, int]
-"""Session, assessor, set (0 in passing), sample, and how often it stood there before."""
+"""Session, assessor, set (0 in passing; of a trace the second), sample, how often it was there."""
 
 
 @dataclass(frozen=True)
@@ -48,6 +48,7 @@ class Morning:
 
 
 MORNINGS = (
+    Morning(5, "smoke-minute", ("hearth smoke",)),
     Morning(4, "reed-barrels"),
     Morning(3, "hearth-pairs", ("hearth smoke",), 3),
     Morning(2, "reference-fours", (), 3),
@@ -78,8 +79,9 @@ def hold_mornings(
     store: Store, said: Answers, evening: datetime, tell: Callable[[str], None]
 ) -> None:
     """Hold each at the hour of the evening, on a day of its own before it."""
-    keep_what_is_planted(store, evening - timedelta(days=MORNINGS[0].days_before, hours=1))
     for morning in MORNINGS:
+        if said.kinds[morning.name].facts.passes:
+            keep_what_is_planted(store, evening - timedelta(days=morning.days_before, hours=1))
         tell(f"{morning.name}: {said.kinds[morning.name].value}, keyed in from paper")
         hold(store, morning, said, evening - timedelta(days=morning.days_before))
 
@@ -150,12 +152,17 @@ def ballots_of(store: Store, morning: Morning, said: Answers) -> Iterable[KeyedL
 
     with store.read() as db:
         poured = poured_by_tray(db, morning.name)
-    passes, before = said.kinds[morning.name].facts.passes, Counter[tuple[str, int, str]]()
+    facts, before = said.kinds[morning.name].facts, Counter[tuple[str, int, str]]()
     for who, code, flight, sample in poured:
-        number = 0 if passes else flight
+        for second in facts.prompts_s:
+            key = said.says[morning.name, who, second, sample, 1]
+            yield KeyedLine(who, code, f"{second} s", key)
+        if facts.traced:
+            continue
+        number = 0 if facts.passes else flight
         before[who, number, sample] += 1
         says = said.says[morning.name, who, number, sample, before[who, number, sample]]
-        if not passes:
+        if not facts.passes:
             yield KeyedLine(who, code, PLACE, says)
         else:
             yield KeyedLine(who, code, HOLD if says else PASS, says)

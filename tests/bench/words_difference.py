@@ -9,7 +9,7 @@ from functools import cache
 import numpy as np
 import pandas as pd
 
-from analysis.difference.assess import p_alike, p_different
+from analysis.difference.assess import p_alike, p_different, which_is_sure
 from analysis.difference.exact import Asked
 from analysis.difference.facts import DifferenceWord
 from analysis.difference.method import Method, right
@@ -20,10 +20,12 @@ from analysis.ranking import Ranking, RankingWord, assess_ranking
 from tests.bench.word_rates import Row
 
 DIFFERENT, ALIKE = "different (two products)", "alike within a d-prime"
+HAS_MORE = "has more of it (stronger of two)"
 RANKED, BEFORE = "the products differ (ranking)", "surely before (ranking)"
 RULES = {
     DIFFERENT: "exact binomial test of right answers at .05, half of it at each end where either "
     "may be the stronger, whoever answered how often",
+    HAS_MORE: "different, and the same error held by sums that allow for people who differ",
     ALIKE: "the largest chance of answers so near to chance is at most .05 if the products are as "
     "far apart as was named before; with repeats over beta-binomial sums, the correlation of one "
     "person's answers as large as is believable (a drop of log-likelihood of .5)",
@@ -85,6 +87,44 @@ def _word(asked: Asked, right_of_each: tuple[int, ...], repeats: int) -> Differe
     return word_of(p_different(answers, asked), p_alike(answers, asked), DEFAULT.error)
 
 
+@dataclass(frozen=True)
+class Leanings:
+    """A session of pairs by people of whom each leans to a product of their own."""
+
+    asked: Asked
+    people: int
+    repeats: int
+    d: float
+    sd: float
+
+    def __call__(self, seed: int) -> int:
+        """Draw one; return 1 or -1 for the product that is said to have more, else 0."""
+        rng = np.random.default_rng([seed, 41])
+        own = rng.normal(self.d, self.sd, self.people)
+        shares = np.interp(own, _SHARES, _share_right(self.asked.method))
+        return _said_more(
+            self.asked, tuple(sorted(rng.binomial(self.repeats, shares))), self.repeats
+        )
+
+
+@cache
+def _said_more(asked: Asked, right_of_each: tuple[int, ...], repeats: int) -> int:
+    answers = Answers(right_of_each, (repeats,) * len(right_of_each))
+    if p_different(answers, asked) > DEFAULT.error or not which_is_sure(answers, asked):
+        return 0
+    return 1 if 2 * answers.n_right > answers.n else -1
+
+
+def said_of_either(said: int) -> Iterator[bool]:
+    """Whether it is said of any."""
+    yield said != 0
+
+
+def said_of_the_first(said: int) -> Iterator[bool]:
+    """Whether it is said of the one that has."""
+    yield said > 0
+
+
 def called_different(word: DifferenceWord) -> Iterator[bool]:
     """Whether the products are called different."""
     yield word is DifferenceWord.DIFFERENT
@@ -136,6 +176,7 @@ def equals_apart(found: Ranking) -> Iterator[bool]:
 def rows() -> Iterator[Row]:
     """All rows on products told apart and ranked."""
     yield from _different_rows()
+    yield from _more_rows()
     yield from _alike_rows()
     yield from _ranking_rows()
 
@@ -163,6 +204,20 @@ def _different_rows() -> Iterator[Row]:
         where = f"{d:g} apart, {_words(asked)}, {people} people x {repeats}"
         draw = Sets(asked, people, repeats, d)
         yield Row(f"different-true-{name}", DIFFERENT, where, enough, False, draw, called_different)
+
+
+def _more_rows() -> Iterator[Row]:
+    asked = Asked(Method.STRONGER)
+    for people, repeats, sd in ((9, 3, 1.0), (9, 3, 2.0), (14, 4, 2.0), (6, 6, 3.0)):
+        where = f"{people} people, {repeats} pairs each; none on average, people by sd {sd:g}"
+        draw = Leanings(asked, people, repeats, 0.0, sd)
+        name = f"more-{people}x{repeats}-{sd:g}"
+        yield Row(name, HAS_MORE, where, _ASKED, True, draw, said_of_either, 2000)
+    for people, repeats, sd in ((9, 3, 0.5), (14, 4, 0.5), (14, 4, 1.0)):
+        where = f"{people} people, {repeats} pairs each; d-prime 1, people by sd {sd:g}"
+        draw = Leanings(asked, people, repeats, 1.0, sd)
+        name = f"more-true-{people}x{repeats}-{sd:g}"
+        yield Row(name, HAS_MORE, where, None, False, draw, said_of_the_first)
 
 
 def _words(asked: Asked) -> str:
