@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 from panel.errors import TablesChanged
 
 REVISION_TABLE = "oakpanel_revision"
-REVISIONS = ("0001", "0002", "0003", "0004", "0005", "0006", "0007", "0008", "0009")
+REVISIONS = ("0001", "0002", "0003", "0004", "0005", "0006", "0007", "0008", "0009", "0010")
 """All revisions of the tables, oldest first. A test compares them with the migrations."""
 HEAD = REVISIONS[-1]
 STANDING = text(f"SELECT version_num FROM {REVISION_TABLE}")

@@ -7,6 +7,8 @@ from collections.abc import Iterator
 
 from sqlalchemy import Connection, text
 
+from panel.store.booth_front import views_due, views_found
+from panel.store.booth_role import HAND_GRANTS
 from panel.store.booth_rules import FUNCTIONS, POLICIES
 from panel.store.migrations.server_rules import Function, Policy
 
@@ -46,6 +48,19 @@ def strange_rules(connection: Connection) -> Iterator[str]:
         yield f"everybody may run the function {name}"
     for name in sorted(connection.scalars(OWNERS)):
         yield f"the function {name} runs as a user who can log in or is bound by no rule"
+    yield from _strange_views(connection)
+
+
+def _strange_views(connection: Connection) -> Iterator[str]:
+    """Give each view of the booths that is not as it should be, once there are any."""
+    found = views_found(connection)
+    schema = str(connection.scalar(text("SELECT quote_ident(current_schema())")))
+    due = views_due(HAND_GRANTS, schema) if found else {}
+    for name in sorted(due.keys() | found.keys()):
+        if name not in found:
+            yield f"the booths' view {name} is not there"
+        elif found[name] != due.get(name):
+            yield f"the booths' view {name} is not the one of this program"
 
 
 def rules_due(connection: Connection) -> set[str]:
