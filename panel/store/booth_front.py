@@ -61,7 +61,7 @@ class Front:
         return f"SELECT {listed} FROM {schema}.{self.table} t{of_glasses} OFFSET 0"
 
     def body(self, schema: str) -> str:
-        """Return what writes to the table what is written to the view."""
+        """Return what writes to the table what is written to the view, as far as it may be."""
         table = f"{schema}.{self.table}"
         found = " AND ".join(f"{name} = OLD.{name}" for name in self.key)
         ways = {
@@ -116,8 +116,7 @@ def making(grants: Mapping[str, str], schema: str) -> Iterator[str]:
         if front.counter:
             counter = f"pg_get_serial_sequence('{schema}.{front.table}', 'id')::regclass"
             yield f"ALTER VIEW {name} ALTER COLUMN id SET DEFAULT nextval({counter})"
-        if front.deeds:
-            yield from _writing(front, name, schema)
+        yield from _writing(front, name, schema)
 
 
 FOUND = text(
@@ -146,8 +145,7 @@ def views_due(grants: Mapping[str, str], schema: str) -> dict[str, tuple[object,
     return {
         front.table: (
             *(BARRIER, WITHOUT.sub("", front.definition(schema)).lower()),
-            *((front.body(schema), True, path) if front.deeds else ("", True, "")),
-            *("O", False),
+            *(front.body(schema), True, path, "O", False),
         )
         for front in fronts(grants)
     }
@@ -161,7 +159,7 @@ def _writing(front: Front, name: str, schema: str) -> Iterator[str]:
     )
     yield f"REVOKE ALL ON FUNCTION {name}() FROM PUBLIC"
     yield (
-        f"CREATE TRIGGER booth INSTEAD OF {' OR '.join(front.deeds)} ON {name} "
+        f"CREATE TRIGGER booth INSTEAD OF {' OR '.join(DEEDS)} ON {name} "
         f"FOR EACH ROW EXECUTE FUNCTION {name}()"
     )
 

@@ -24,13 +24,13 @@ CALLS = (
     "WHERE c.reason = 'not safe' AND c.serving_id IS NOT NULL AND e.lifted_at IS NULL"
 )
 STOPS = "SELECT d.serving_id FROM draw_stop d WHERE d.lifted_at IS NULL"
-OURS = "cast(cast(pg_current_xact_id_if_assigned() AS text) AS bigint)"
-BEYOND = f"((cast(cast(c.xmin AS text) AS bigint) - {OURS}) & 4294967295)"
+OURS = "pg_current_xact_id_if_assigned()::text::bigint"
+BEYOND = f"((c.xmin::text::bigint - {OURS}) & '4294967295')"
 """How many numbers of transactions lie between ours and the one that wrote a call, around 2^32."""
 KEPT = (
     "CASE WHEN pg_current_xact_id_if_assigned() IS NULL THEN true "
-    f"WHEN {BEYOND} >= 2147483648 THEN true "
-    f"ELSE pg_xact_status(cast(cast({OURS} + {BEYOND} AS text) AS xid8)) <> 'in progress' END"
+    f"WHEN {BEYOND} >= '2147483648' THEN true "
+    f"ELSE pg_xact_status(({OURS} + {BEYOND})::text::xid8) <> 'in progress' END"
 )
 """Whether a call stands, whatever comes of this transaction: one of ours could still be undone.
 
@@ -66,8 +66,7 @@ ON_SERVER = (
 )
 """What else is asked of it is asked of its rows alone: neither a plan nor a count tells of more."""
 OF_A_SERVER = re.compile(
-    r"""[\s()";]+|::(?:text|name|character varying|bigint|xid8)|\b[a-z_]+\.|\bcast\b"""
-    r"""| as (?:text|bigint|xid8)\b"""
+    r"""[\s()";]+|::(?:text|name|character varying|bigint|xid8)|\b[a-z_]+\."""
 )
 BY_DIALECT = {"sqlite": ON_FILE, "postgresql": ON_SERVER}
 

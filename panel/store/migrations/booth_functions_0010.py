@@ -70,8 +70,8 @@ def _append(body: str) -> str:
         f"            WHEN '{action}' THEN '{tables}'" for action, tables in MAY_TELL.items()
     )
     asked = "        OR NOT oakpanel_vouched("
-    no_other = f"""        OR EXISTS (SELECT 1 FROM jsonb_object_keys(told::jsonb) t WHERE t <> ALL (
-            string_to_array(CASE said ->> 'action'
+    no_other = f"""        OR EXISTS (SELECT 1 FROM jsonb_object_keys(told::jsonb) t
+            WHERE t <> ALL (string_to_array(CASE said ->> 'action'
 {fitting}
             ELSE '' END, ',')))
 """
