@@ -40,6 +40,8 @@ class Front:
     @property
     def key(self) -> tuple[str, ...]:
         """By which columns a row that was seen is found again."""
+        if self.table == REVISION_TABLE:
+            return ()
         return tuple(METADATA.tables[self.table].primary_key.columns.keys())
 
     @property

@@ -135,19 +135,21 @@ def booth_users(url: URL) -> set[str]:
     store = connect(url, readonly=True)
     try:
         with store.read() as db:
-            return _users(db, "serving") | _users(db, f"{booth_front.SCHEMA}.serving")
+            here = str(db.scalar(text("SELECT current_schema()")))
+            return _users(db, here) | _users(db, booth_front.SCHEMA)
     finally:
         store.close()
 
 
-def _users(db: Session, glasses: str) -> set[str]:
-    """Return who may log in and take up a glass, of a table or a view."""
+def _users(db: Session, schema: str) -> set[str]:
+    """Return who may log in and take up a glass, of the table or the view in a schema."""
     asked = text(
-        "SELECT DISTINCT r.rolname FROM pg_attribute a, aclexplode(a.attacl) g "
-        "JOIN pg_roles r ON r.oid = g.grantee WHERE a.attrelid = to_regclass(:glasses) "
+        "SELECT DISTINCT r.rolname FROM pg_class c JOIN pg_attribute a ON a.attrelid = c.oid "
+        "CROSS JOIN aclexplode(a.attacl) g JOIN pg_roles r ON r.oid = g.grantee "
+        "WHERE c.relname = 'serving' AND c.relnamespace = to_regnamespace(quote_ident(:schema)) "
         "AND a.attname = 'taken_at' AND g.privilege_type = 'UPDATE' AND r.rolcanlogin"
     )
-    return set(db.scalars(asked, {"glasses": glasses}))
+    return set(db.scalars(asked, {"schema": schema}))
 
 
 def _user(db: Session, name: str, *, new_password: bool) -> str | None:
@@ -211,33 +213,34 @@ def _show(db: Session, hand: str, name: str, url: URL) -> None:
 
     Their own user makes them; whoever is no superuser is one of its own for as long as that takes.
     """
-    role, schema = _quoted(hand), _schema(db)
+    role, schema = _quoted(hand), str(db.scalar(text("SELECT quote_ident(current_schema())")))
     strong = db.scalar(text("SELECT rolsuper FROM pg_roles WHERE rolname = current_user"))
     _set_rights(db, role, HAND_GRANTS, ())
     if not strong:
         db.execute(text(f"GRANT {role} TO CURRENT_USER"))
-    due = booth_front.views_due(HAND_GRANTS, schema)
-    others = _users(db, f"{booth_front.SCHEMA}.serving")
-    anew = booth_front.views_found(db.connection()) != due
-    if anew:
-        db.execute(text(f"DROP SCHEMA IF EXISTS {booth_front.SCHEMA} CASCADE"))
-        db.execute(text(f"CREATE SCHEMA {booth_front.SCHEMA} AUTHORIZATION {role}"))
-    db.execute(text(f"SET LOCAL ROLE {role}"))
-    for statement in booth_front.making(HAND_GRANTS, schema) if anew else ():
-        db.execute(_as_it_is(statement))
-    for user in sorted({*others, name} if anew else {name}):
-        for statement in booth_front.opening(HAND_GRANTS, _quoted(user)):
-            db.execute(text(statement))
-    db.execute(text("RESET ROLE"))
+    _make_views(db, role, schema, name)
     if not strong:
         db.execute(text(f"REVOKE {role} FROM CURRENT_USER"))
-    house = _quoted(url.database or "")
-    path = f"{booth_front.SCHEMA}, {schema}"
+    house, path = _quoted(url.database or ""), f"{booth_front.SCHEMA}, {schema}"
     db.execute(text(f"ALTER ROLE {_quoted(name)} IN DATABASE {house} SET search_path = {path}"))
 
 
-def _as_it_is(statement: str) -> TextClause:
-    return text(statement.replace(":", "\\:"))
+def _make_views(db: Session, role: str, schema: str, name: str) -> None:
+    users = {name}
+    found = booth_front.views_found(db.connection())
+    anew = found != booth_front.views_due(HAND_GRANTS, schema)
+    if anew:
+        users |= _users(db, booth_front.SCHEMA)
+        db.execute(text(f"DROP SCHEMA IF EXISTS {booth_front.SCHEMA} CASCADE"))
+        db.execute(text(f"CREATE SCHEMA {booth_front.SCHEMA} AUTHORIZATION {role}"))
+    db.execute(text(f"SET LOCAL ROLE {role}"))
+    connection = db.connection()
+    for statement in booth_front.making(HAND_GRANTS, schema) if anew else ():
+        connection.exec_driver_sql(statement)
+    for user in sorted(users):
+        for statement in booth_front.opening(HAND_GRANTS, _quoted(user)):
+            connection.exec_driver_sql(statement)
+    db.execute(text("RESET ROLE"))
 
 
 def _set_rights(db: Session, role: str, grants: dict[str, str], counters: tuple[str, ...]) -> None:

@@ -65,9 +65,7 @@ ON_SERVER = (
     f"{_glasses(STANDING_KEPT)} AND EXISTS ({OF_THE_SEAT}) OFFSET 0"
 )
 """What else is asked of it is asked of its rows alone: neither a plan nor a count tells of more."""
-OF_A_SERVER = re.compile(
-    r"""[\s()";]+|::(?:text|name|character varying|bigint|xid8)|\b[a-z_]+\."""
-)
+OF_A_SERVER = re.compile(r"""[\s()";]+|::(?:text|name|character varying|bigint|xid8)|\b[a-z_]+\.""")
 BY_DIALECT = {"sqlite": ON_FILE, "postgresql": ON_SERVER}
 
 

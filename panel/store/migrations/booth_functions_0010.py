@@ -60,9 +60,9 @@ def _vouched(body: str) -> str:
         IF NOT mine THEN
             RETURN false;
         END IF;"""
-    return body.replace(
-        declared, f"{declared}    second integer;\n    newest record;\n"
-    ).replace(at_the_end, at_the_end + checks)
+    return body.replace(declared, f"{declared}    second integer;\n    newest record;\n").replace(
+        at_the_end, at_the_end + checks
+    )
 
 
 def _append(body: str) -> str:

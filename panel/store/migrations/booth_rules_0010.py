@@ -15,7 +15,7 @@ from panel.store.migrations.server_rules import change_rules
 
 FUNCTIONS = (*OF_ENTRIES, *OF_TRIES)
 BOOTHS_OF_BEFORE = (
-    "SELECT DISTINCT r.rolname FROM pg_attribute a, aclexplode(a.attacl) g "
+    "SELECT DISTINCT r.rolname FROM pg_attribute a CROSS JOIN aclexplode(a.attacl) g "
     "JOIN pg_roles r ON r.oid = g.grantee WHERE a.attrelid = to_regclass('serving') "
     "AND a.attname = 'taken_at' AND g.privilege_type = 'UPDATE' AND r.rolcanlogin"
 )
