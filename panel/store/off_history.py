@@ -44,7 +44,7 @@ def off_history(db: Session) -> Iterator[OffHistory]:
         yield from (OffHistory(*row) for row in db.execute(_asked(tables)))
 
 
-def _asked(tables: LineTables) -> Select[Any]:
+def _asked(tables: LineTables) -> Select[*tuple[Any, ...]]:
     score, change = tables.score, tables.change
     newest = (
         select(func.max(change.id).label("id"))
