@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from sqlalchemy import Connection, text
 
-from panel.store.booth_front import views_due, views_found
+from panel.store.booth_front import SCHEMA, views_due, views_found
 from panel.store.booth_role import HAND_GRANTS
 from panel.store.booth_rules import FUNCTIONS, POLICIES
 from panel.store.migrations.server_rules import Function, Policy
@@ -36,6 +36,13 @@ OWNERS = text(
     "aclexplode(p.proacl) a WHERE p.pronamespace = current_schema()::regnamespace "
     "AND a.grantee NOT IN (0, p.proowner) AND (r.rolcanlogin OR r.rolsuper OR r.rolbypassrls)"
 )
+PAST_VIEWS = text(
+    "SELECT DISTINCT r.rolname, b.relname FROM pg_class v JOIN pg_attribute a ON a.attrelid = v.oid"
+    " CROSS JOIN aclexplode(a.attacl) g JOIN pg_roles r ON r.oid = g.grantee "
+    "JOIN pg_class b ON b.relnamespace = current_schema()::regnamespace AND b.relkind = 'r' "
+    f"WHERE v.relnamespace = to_regnamespace('{SCHEMA}') AND r.rolcanlogin "
+    "AND has_any_column_privilege(r.oid, b.oid, 'SELECT, INSERT, UPDATE') ORDER BY 1, 2"
+)
 VOLATILE = {"i": "IMMUTABLE", "s": "STABLE", "v": "VOLATILE"}
 
 
@@ -61,6 +68,8 @@ def _strange_views(connection: Connection) -> Iterator[str]:
             yield f"the booths' view {name} is not there"
         elif found[name] != due.get(name):
             yield f"the booths' view {name} is not the one of this program"
+    for user, table in connection.execute(PAST_VIEWS):
+        yield f"{user} may reach the table {table} past the booths' views"
 
 
 def rules_due(connection: Connection) -> set[str]:
