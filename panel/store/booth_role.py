@@ -6,12 +6,12 @@ import re
 import secrets
 from dataclasses import dataclass
 
-from sqlalchemy import text
+from sqlalchemy import TextClause, text
 from sqlalchemy.engine import URL
 from sqlalchemy.orm import Session
 
 from panel.errors import StoreError
-from panel.store import stopped_view
+from panel.store import booth_front, stopped_view
 from panel.store.booth_rules import FUNCTIONS
 from panel.store.engine import Store, connect
 from panel.store.revisions import REVISION_TABLE
@@ -45,18 +45,22 @@ GRANTS: dict[str, str] = {
 }
 """What a booth may do, table by table, to the rows that the server's rules let it see.
 
-A table that is not named it cannot even read. A seat is held while it is looked at, which asks for
-a right to change it; a rule lets no change pass.
+It does so by views of the same names (`panel.store.booth_front`); a table itself it cannot even
+read. A seat is held while it is looked at, which asks for a right to change it; a rule lets no
+change pass.
 """
 KEEPER_GRANTS: dict[str, str] = {
     "person": "SELECT (id, code, pin_hash)",
     "panel_session": "SELECT (id, name, status)",
     "session_assessor": "SELECT (session_id, person_id)",
     "serving": "SELECT (id, session_id, person_id)",
-    "score_change": "SELECT (id, serving_id)",
+    "score": "SELECT (serving_id, descriptor_version_id, value)",
+    "score_change": "SELECT (id, serving_id, descriptor_version_id, value)",
     "own_word": "SELECT (id, session_id, person_id)",
-    "own_score_change": "SELECT (id, serving_id)",
-    "answer_change": "SELECT (id, serving_id)",
+    "own_score": "SELECT (serving_id, own_word_id, value)",
+    "own_score_change": "SELECT (id, serving_id, own_word_id, value)",
+    "answer": "SELECT (serving_id, question, value)",
+    "answer_change": "SELECT (id, serving_id, question, value)",
     "lead_call": "SELECT (id, session_id, person_id)",
     "booth_seat": "SELECT, INSERT, UPDATE",
     "sign_in_guard": "SELECT, INSERT, UPDATE, DELETE",
@@ -77,7 +81,9 @@ CLOSED = (
 COUNTERS = ("score_change", "own_word", "own_score_change", "answer_change", "lead_call")
 """Tables in which a booth makes new numbers."""
 KEEPERS = text("SELECT substr('oakpanel_keeper_' || current_database(), 1, 63)")
-"""The name under which nobody can log in, one for each database of a server."""
+HANDS = text("SELECT substr('oakpanel_hand_' || current_database(), 1, 63)")
+"""Names under which nobody can log in, for each database of a server: functions, and views."""
+HAND_GRANTS = {table: rights for table, rights in GRANTS.items() if table != stopped_view.NAME}
 
 
 @dataclass(frozen=True)
@@ -115,8 +121,10 @@ def make_booth_role(store: Store, name: str, *, new_password: bool = False) -> B
         password = _user(db, name, new_password=new_password)
         # Rules of rows take longer to plan than to run: what a booth asks is always the same.
         db.execute(text(f"ALTER ROLE {_quoted(name)} SET plan_cache_mode = force_generic_plan"))
+        hand = _nobody(db, HANDS)
         _grant(db, name, store.url)
-        _hand_over(db, _keeper(db), name)
+        _hand_over(db, _nobody(db, KEEPERS), name)
+        _show(db, hand, name, store.url)
         _refuse_readers_of_the_key(db, name)
     return BoothRole(name, password, _shown_url(store.url, name, password))
 
@@ -125,18 +133,24 @@ def booth_users(url: URL) -> set[str]:
     """Return who may take up a glass on a server without owning its tables; by plain words."""
     if url.get_backend_name() != "postgresql":
         return set()
-    asked = text(
-        "SELECT DISTINCT grantee FROM information_schema.column_privileges WHERE table_name = "
-        "'serving' AND column_name = 'taken_at' AND privilege_type = 'UPDATE' AND table_schema = "
-        "current_schema() AND grantee <> 'PUBLIC' AND grantee NOT IN (SELECT tableowner "
-        "FROM pg_tables WHERE tablename = 'serving' AND schemaname = current_schema())"
-    )
     store = connect(url, readonly=True)
     try:
         with store.read() as db:
-            return set(db.scalars(asked))
+            here = str(db.scalar(text("SELECT current_schema()")))
+            return _users(db, here) | _users(db, booth_front.SCHEMA)
     finally:
         store.close()
+
+
+def _users(db: Session, schema: str) -> set[str]:
+    """Return who may log in and take up a glass, of the table or the view in a schema."""
+    asked = text(
+        "SELECT DISTINCT r.rolname FROM pg_class c JOIN pg_attribute a ON a.attrelid = c.oid "
+        "CROSS JOIN aclexplode(a.attacl) g JOIN pg_roles r ON r.oid = g.grantee "
+        "WHERE c.relname = 'serving' AND c.relnamespace = to_regnamespace(quote_ident(:schema)) "
+        "AND a.attname = 'taken_at' AND g.privilege_type = 'UPDATE' AND r.rolcanlogin"
+    )
+    return set(db.scalars(asked, {"schema": schema}))
 
 
 def _user(db: Session, name: str, *, new_password: bool) -> str | None:
@@ -162,9 +176,9 @@ def _refuse_strong(db: Session, name: str) -> None:
         )
 
 
-def _keeper(db: Session) -> str:
-    """Make the user whom the functions run as, or look whether it is as it should be."""
-    name = str(db.scalar(KEEPERS))
+def _nobody(db: Session, named: TextClause) -> str:
+    """Make a user whom functions or views run as, or look whether it is as it should be."""
+    name = str(db.scalar(named))
     asked = "SELECT rolcanlogin OR rolsuper OR rolbypassrls FROM pg_roles WHERE rolname = :name"
     found = db.scalar(text(asked), {"name": name})
     if found:
@@ -195,6 +209,41 @@ def _hand_over(db: Session, keeper: str, name: str) -> None:
     db.execute(text(f"REVOKE CREATE ON SCHEMA {schema} FROM {role}"))
 
 
+def _show(db: Session, hand: str, name: str, url: URL) -> None:
+    """Make the booths' views, where they are not as they should be, and open them to *name*.
+
+    Their own user makes them; whoever is no superuser is one of its own for as long as that takes.
+    """
+    role, schema = _quoted(hand), str(db.scalar(text("SELECT quote_ident(current_schema())")))
+    strong = db.scalar(text("SELECT rolsuper FROM pg_roles WHERE rolname = current_user"))
+    _set_rights(db, role, HAND_GRANTS, ())
+    if not strong:
+        db.execute(text(f"GRANT {role} TO CURRENT_USER"))
+    _make_views(db, role, schema, name)
+    if not strong:
+        db.execute(text(f"REVOKE {role} FROM CURRENT_USER"))
+    house, path = _quoted(url.database or ""), f"{booth_front.SCHEMA}, {schema}"
+    db.execute(text(f"ALTER ROLE {_quoted(name)} IN DATABASE {house} SET search_path = {path}"))
+
+
+def _make_views(db: Session, role: str, schema: str, name: str) -> None:
+    users = {name}
+    found = booth_front.views_found(db.connection())
+    anew = found != booth_front.views_due(HAND_GRANTS, schema)
+    if anew:
+        users |= _users(db, booth_front.SCHEMA)
+        db.execute(text(f"DROP SCHEMA IF EXISTS {booth_front.SCHEMA} CASCADE"))
+        db.execute(text(f"CREATE SCHEMA {booth_front.SCHEMA} AUTHORIZATION {role}"))
+    db.execute(text(f"SET LOCAL ROLE {role}"))
+    connection = db.connection()
+    for statement in booth_front.making(HAND_GRANTS, schema) if anew else ():
+        connection.exec_driver_sql(statement)
+    for user in sorted(users):
+        for statement in booth_front.opening(HAND_GRANTS, _quoted(user)):
+            connection.exec_driver_sql(statement)
+    db.execute(text("RESET ROLE"))
+
+
 def _set_rights(db: Session, role: str, grants: dict[str, str], counters: tuple[str, ...]) -> None:
     db.execute(text(f"GRANT USAGE ON SCHEMA {_schema(db)} TO {role}"))
     for table in (*METADATA.tables, REVISION_TABLE, stopped_view.NAME):
@@ -210,7 +259,7 @@ def _grant(db: Session, name: str, url: URL) -> None:
     role = _quoted(name)
     db.execute(text(f"GRANT CONNECT ON DATABASE {_quoted(url.database or '')} TO {role}"))
     db.execute(text(f"REVOKE CREATE ON SCHEMA {_schema(db)} FROM PUBLIC, {role}"))
-    _set_rights(db, role, GRANTS, COUNTERS)
+    _set_rights(db, role, {stopped_view.NAME: GRANTS[stopped_view.NAME]}, COUNTERS)
 
 
 def _schema(db: Session) -> str:
@@ -219,8 +268,9 @@ def _schema(db: Session) -> str:
 
 def _refuse_readers_of_the_key(db: Session, name: str) -> None:
     """Look once more: membership in another role could still open what was not granted."""
-    may = text("SELECT has_table_privilege(:name, :table, 'SELECT')")
-    for table in CLOSED:
+    may = text("SELECT has_any_column_privilege(:name, :table, 'SELECT')")
+    schema = _schema(db)
+    for table in (*CLOSED, *(f"{schema}.{table}" for table in METADATA.tables)):
         if db.scalar(may, {"name": name, "table": table}):
             raise StoreError(
                 f"{name!r} can read {table!r} by another way (a role it belongs to). Take a new "

@@ -12,6 +12,7 @@ from panel.store.migrations import (
     booth_rules_0004,
     booth_rules_0005,
     booth_rules_0009,
+    booth_rules_0010,
 )
 from panel.store.migrations.server_rules import Function, Policy
 
@@ -23,7 +24,10 @@ def _policies() -> tuple[Policy, ...]:
 
 
 def _functions() -> tuple[Function, ...]:
-    later = (*booth_rules_0004.FUNCTIONS, *booth_rules_0009.FUNCTIONS)
+    later = (
+        *(*booth_rules_0004.FUNCTIONS, *booth_rules_0009.FUNCTIONS),
+        *booth_rules_0010.FUNCTIONS,
+    )
     changed = {each.name: each for each in later}
     return tuple(changed.get(each.name, each) for each in booth_functions_0003.FUNCTIONS)
 

@@ -22,6 +22,7 @@ from panel.store.faults import shown
 from panel.store.findings import Finding, Level, Way
 from panel.store.guard_rows import LONGEST_WAIT_S, odd_guards
 from panel.store.log_findings import WHAT_TO_DO, log_findings
+from panel.store.off_history import off_history
 from panel.store.off_line import all_off_line
 from panel.store.opening import file_of
 from panel.store.revisions import HEAD, REVISION_TABLE
@@ -220,6 +221,17 @@ def _score_findings(db: Session) -> Iterator[Finding]:
     yield Finding("scores", Level.FAULT, words, Way.FILE)
 
 
+def _history_findings(db: Session) -> Iterator[Finding]:
+    """Name each score that is not the last of its history."""
+    off = [each.sentence() for each in off_history(db)]
+    if off:
+        more = len(off) - NAMED_SCORES
+        named = "; ".join(off[:NAMED_SCORES])
+        named += f"; and {in_digits(more, ',')} more" if more > 0 else ""
+        words = f"Scores are not the last that was kept of them: {named}."
+        yield Finding("history", Level.FAULT, f"{words} {WHAT_TO_DO}", Way.FILE)
+
+
 def _wait_findings(db: Session) -> Iterator[Finding]:
     """Name counts of wrong PINs that no try of a PIN leaves behind."""
     said = [
@@ -245,5 +257,6 @@ def _single_findings(db: Session) -> Iterator[Finding]:
 
 
 EVERYWHERE: tuple[Look, ...] = (
-    *(_origin_findings, _kind_findings, _score_findings, _wait_findings, _single_findings),
+    *(_origin_findings, _kind_findings, _score_findings, _history_findings, _wait_findings),
+    _single_findings,
 )

@@ -70,14 +70,17 @@ class SignInGuard(Base):
 
 
 class SignInTry(Base):
-    """A PIN that a booth's own user sent to a server: counted, and told once that is kept."""
+    """A PIN that a booth's own user sent to a server: counted, and judged once that is kept.
+
+    `proof_hash` is what the stored PIN has to end in; codes that nobody has keep none.
+    """
 
     __tablename__ = "sign_in_try"
 
     seat_hash: Mapped[str] = mapped_column(primary_key=True)
     person_id: Mapped[int | None] = mapped_column(ForeignKey("person.id"))
     stranger_hash: Mapped[str | None] = mapped_column(index=True)
-    passed: Mapped[bool]
+    proof_hash: Mapped[str | None]
     transaction_id: Mapped[str]
     tried_at: Mapped[datetime]
 

@@ -7,6 +7,8 @@ from collections.abc import Iterator
 
 from sqlalchemy import Connection, text
 
+from panel.store.booth_front import SCHEMA, views_due, views_found
+from panel.store.booth_role import HAND_GRANTS
 from panel.store.booth_rules import FUNCTIONS, POLICIES
 from panel.store.migrations.server_rules import Function, Policy
 
@@ -34,6 +36,13 @@ OWNERS = text(
     "aclexplode(p.proacl) a WHERE p.pronamespace = current_schema()::regnamespace "
     "AND a.grantee NOT IN (0, p.proowner) AND (r.rolcanlogin OR r.rolsuper OR r.rolbypassrls)"
 )
+PAST_VIEWS = text(
+    "SELECT DISTINCT r.rolname, b.relname FROM pg_class v JOIN pg_attribute a ON a.attrelid = v.oid"
+    " CROSS JOIN aclexplode(a.attacl) g JOIN pg_roles r ON r.oid = g.grantee "
+    "JOIN pg_class b ON b.relnamespace = current_schema()::regnamespace AND b.relkind = 'r' "
+    f"WHERE v.relnamespace = to_regnamespace('{SCHEMA}') AND r.rolcanlogin "
+    "AND has_any_column_privilege(r.oid, b.oid, 'SELECT, INSERT, UPDATE') ORDER BY 1, 2"
+)
 VOLATILE = {"i": "IMMUTABLE", "s": "STABLE", "v": "VOLATILE"}
 
 
@@ -46,6 +55,21 @@ def strange_rules(connection: Connection) -> Iterator[str]:
         yield f"everybody may run the function {name}"
     for name in sorted(connection.scalars(OWNERS)):
         yield f"the function {name} runs as a user who can log in or is bound by no rule"
+    yield from _strange_views(connection)
+
+
+def _strange_views(connection: Connection) -> Iterator[str]:
+    """Give each view of the booths that is not as it should be, once there are any."""
+    found = views_found(connection)
+    schema = str(connection.scalar(text("SELECT quote_ident(current_schema())")))
+    due = views_due(HAND_GRANTS, schema) if found else {}
+    for name in sorted(due.keys() | found.keys()):
+        if name not in found:
+            yield f"the booths' view {name} is not there"
+        elif found[name] != due.get(name):
+            yield f"the booths' view {name} is not the one of this program"
+    for user, table in connection.execute(PAST_VIEWS):
+        yield f"{user} may reach the table {table} past the booths' views"
 
 
 def rules_due(connection: Connection) -> set[str]:

@@ -19,11 +19,25 @@ BEHIND = (
     "{key}.session_id = {glass}.session_id AND {key}.code = coalesce({glass}.read_as, {glass}.code)"
     " AND ({key}.tray = '' OR {key}.tray = {whose}.code)"
 )
-STANDING = (
+CALLS = (
     "SELECT c.serving_id FROM lead_call c LEFT JOIN draw_stop e ON e.call_id = c.id "
-    "WHERE c.reason = 'not safe' AND c.serving_id IS NOT NULL AND e.lifted_at IS NULL "
-    "UNION SELECT d.serving_id FROM draw_stop d WHERE d.lifted_at IS NULL"
+    "WHERE c.reason = 'not safe' AND c.serving_id IS NOT NULL AND e.lifted_at IS NULL"
 )
+STOPS = "SELECT d.serving_id FROM draw_stop d WHERE d.lifted_at IS NULL"
+OURS = "pg_current_xact_id_if_assigned()::text::bigint"
+BEYOND = f"((c.xmin::text::bigint - {OURS}) & '4294967295')"
+"""How many numbers of transactions lie between ours and the one that wrote a call, around 2^32."""
+KEPT = (
+    "CASE WHEN pg_current_xact_id_if_assigned() IS NULL THEN true "
+    f"WHEN {BEYOND} >= '2147483648' THEN true "
+    f"ELSE pg_xact_status(({OURS} + {BEYOND})::text::xid8) <> 'in progress' END"
+)
+"""Whether a call stands, whatever comes of this transaction: one of ours could still be undone.
+
+A savepoint writes under a number of its own, after that of its transaction (PostgreSQL's manual,
+"Transactions and Identifiers"); whoever else's rows are seen has committed them.
+"""
+STANDING, STANDING_KEPT = f"{CALLS} UNION {STOPS}", f"{CALLS} AND {KEPT} UNION {STOPS}"
 """Glasses that were named: by a call that nobody has lifted, or by a lead."""
 UNSETTLED_HERE = (
     "SELECT 1 FROM site_pack b JOIN lead_call h ON h.session_id = b.session_id "
@@ -32,15 +46,21 @@ UNSETTLED_HERE = (
 )
 """A call that no lead has seen to, in a session that came in a pack: what else holds that spirit
 only the key at home tells, so every glass waits."""
-GLASSES = (
-    "SELECT v.id AS serving_id FROM serving v JOIN person w ON w.id = v.person_id "
-    f"LEFT JOIN key_row k ON {BEHIND.format(key='k', glass='v', whose='w')} "
-    f"WHERE (v.id IN ({STANDING}) OR EXISTS (SELECT 1 FROM "
-    f"({STANDING}) s JOIN serving n ON n.id = s.serving_id JOIN person o ON o.id = n.person_id "
-    f"JOIN key_row m ON {BEHIND.format(key='m', glass='n', whose='o')} "
-    "WHERE m.session_id = k.session_id AND m.draw_id = k.draw_id)"
-    f" OR EXISTS ({UNSETTLED_HERE}))"
-)
+
+
+def _glasses(standing: str) -> str:
+    return (
+        "SELECT v.id AS serving_id FROM serving v JOIN person w ON w.id = v.person_id "
+        f"LEFT JOIN key_row k ON {BEHIND.format(key='k', glass='v', whose='w')} "
+        f"WHERE (v.id IN ({standing}) OR EXISTS (SELECT 1 FROM "
+        f"({standing}) s JOIN serving n ON n.id = s.serving_id JOIN person o ON o.id = n.person_id "
+        f"JOIN key_row m ON {BEHIND.format(key='m', glass='n', whose='o')} "
+        "WHERE m.session_id = k.session_id AND m.draw_id = k.draw_id)"
+        f" OR EXISTS ({UNSETTLED_HERE}))"
+    )
+
+
+GLASSES = _glasses(STANDING)
 OF_THE_SEAT = (
     "SELECT 1 FROM booth_seat t JOIN panel_session p ON p.id = t.session_id "
     "WHERE t.session_id = v.session_id AND t.person_id = v.person_id AND p.status = 'open' AND "
@@ -48,8 +68,12 @@ OF_THE_SEAT = (
     "'hex')"
 )
 ON_FILE = f"CREATE VIEW {NAME} AS {GLASSES}"
-ON_SERVER = f"CREATE OR REPLACE VIEW {NAME} AS {GLASSES} AND EXISTS ({OF_THE_SEAT})"
-OF_A_SERVER = re.compile(r'[\s()";]+|::(?:text|name|character varying)|\b[a-z_]+\.')
+ON_SERVER = (
+    f"CREATE OR REPLACE VIEW {NAME} WITH (security_barrier) AS "
+    f"{_glasses(STANDING_KEPT)} AND EXISTS ({OF_THE_SEAT}) OFFSET 0"
+)
+"""What else is asked of it is asked of its rows alone: neither a plan nor a count tells of more."""
+OF_A_SERVER = re.compile(r"""[\s()";]+|::(?:text|name|character varying|bigint|xid8)|\b[a-z_]+\.""")
 BY_DIALECT = {"sqlite": ON_FILE, "postgresql": ON_SERVER}
 
 

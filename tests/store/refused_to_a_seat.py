@@ -16,15 +16,26 @@ def _append(told: str = "{}", action: str = "note kept", by: str = "A2") -> str:
 
 
 DIGEST = "0" * 32
+TABLES_THEMSELVES = tuple(
+    f"SELECT count(*) FROM public.{table}"
+    for table in ("score", "score_change", "serving", "serving_note", "session_assessor", "person")
+)
+"""What a booth sees by its views only: a table's plans and counters tell of others' rows."""
 REFUSED = (
-    "SELECT pin_hash FROM person",
+    *TABLES_THEMSELVES,
+    "INSERT INTO score_change (id, serving_id, descriptor_version_id, changed_at, by_code) "
+    "VALUES (1000000, <mine>, 1, now(), 'A2')",
+    "UPDATE public.score SET value = 1 WHERE serving_id = <mine>",
+    "DELETE FROM public.serving_note WHERE text > 'm'",
+    "CREATE OR REPLACE VIEW oakpanel_booth.score AS SELECT 1",
+    "SELECT pin_hash FROM public.person",
     "UPDATE person SET code = 'A9'",
     "SELECT * FROM person_role",
     "INSERT INTO person_role VALUES (<me>, 'lead')",
     "SELECT * FROM sign_in_guard",
     "DELETE FROM sign_in_guard",
     "SELECT * FROM sign_in_try",
-    "UPDATE sign_in_try SET passed = true",
+    "UPDATE sign_in_try SET proof_hash = '0'",
     "SELECT secret_hex FROM sign_in_secret",
     "SELECT body_json FROM log_entry",
     "SELECT count(*) FROM log_entry",
@@ -69,8 +80,8 @@ REFUSED = (
     "UPDATE serving SET person_id = <them>",
     "UPDATE serving SET status = 'void'",
     "UPDATE session_assessor SET knew_key = true",
-    "SELECT note FROM panel_session",
-    "SELECT key_hash FROM panel_session",
+    "SELECT note FROM public.panel_session",
+    "SELECT key_hash FROM public.panel_session",
     "UPDATE panel_session SET status = 'revealed'",
     "SELECT * FROM serving_mark",
     "SELECT * FROM key_row",
@@ -92,12 +103,12 @@ REFUSED = (
     _append(f'{{"session_assessor":{{"<session>,<them>":"{DIGEST}"}}}}'),
     _append(f'{{"key_row":{{"1":"{DIGEST}"}}}}'),
     _append('{"sealed":{"1":"00"}}'),
-    "ALTER TABLE score DISABLE ROW LEVEL SECURITY",
-    "DROP POLICY booth ON score",
-    "CREATE POLICY mine ON score USING (true)",
+    "ALTER TABLE public.score DISABLE ROW LEVEL SECURITY",
+    "DROP POLICY booth ON public.score",
+    "CREATE POLICY mine ON public.score USING (true)",
     "CREATE FUNCTION sha256(text) RETURNS text LANGUAGE sql AS 'SELECT 1'",
     "CREATE TABLE mine (id integer)",
-    "TRUNCATE score",
+    "TRUNCATE public.score",
     "ALTER ROLE booth_of_one_seat BYPASSRLS",
     "SET LOCAL session_replication_role = replica",
     "SELECT setval('score_change_id_seq', 1)",

@@ -82,7 +82,7 @@ def test_the_key_is_among_what_is_not_granted() -> None:
         "UPDATE session_assessor SET knew_key = false",
         "DELETE FROM score_change",
         "UPDATE score_change SET value = 1",
-        "UPDATE person SET pin_hash = NULL",
+        "UPDATE public.person SET pin_hash = NULL",
         "INSERT INTO person_role VALUES (2, 'lead')",
         "SELECT body_json FROM log_entry",
         "UPDATE log_entry SET body_json = NULL",

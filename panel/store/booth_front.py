@@ -1,0 +1,188 @@
+"""What the booths' own user sees of a PostgreSQL server: views of its own, and none of the tables.
+
+Rules of rows keep others' rows from it, and not what a plan tells of them: a server tries a cheap
+comparison, or an index, before a rule, and `EXPLAIN ANALYZE`, its estimates and its counters tell
+how many rows were tried. So a seat's rows are gathered first, behind OFFSET 0, which nothing is
+pushed through, and whatever is asked is asked of those. What is written goes by a function to the
+row that was seen, and the rules of rows hold it there as well. All of it runs as a user under whose
+name nobody can log in and who is bound by the rules of rows.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from sqlalchemy import Connection, text
+
+from panel.store.revisions import REVISION_TABLE
+from panel.store.tables import METADATA
+
+SCHEMA = "oakpanel_booth"
+BARRIER = "security_barrier=true"
+RIGHT = re.compile(r"(SELECT|INSERT|UPDATE|DELETE)(?: \(([^)]*)\))?")
+DEEDS = ("INSERT", "UPDATE", "DELETE")
+
+
+@dataclass(frozen=True)
+class Front:
+    """One view, by what may be done to it: right and columns, none where it is all of them."""
+
+    table: str
+    rights: Mapping[str, tuple[str, ...]]
+
+    @property
+    def columns(self) -> tuple[str, ...]:
+        """What it shows."""
+        return self.rights["SELECT"] or _columns(self.table)
+
+    @property
+    def key(self) -> tuple[str, ...]:
+        """By which columns a row that was seen is found again."""
+        if self.table == REVISION_TABLE:
+            return ()
+        return tuple(METADATA.tables[self.table].primary_key.columns.keys())
+
+    @property
+    def deeds(self) -> tuple[str, ...]:
+        """What may be done but reading."""
+        return tuple(deed for deed in DEEDS if deed in self.rights)
+
+    @property
+    def counter(self) -> bool:
+        """Whether a row that is put in gets the next number."""
+        return "INSERT" in self.rights and self.key == ("id",)
+
+    def definition(self, schema: str) -> str:
+        """Return what it is made of. Of a glass's rows the glass is looked up first."""
+        listed = ", ".join(f"t.{name}" for name in self.columns)
+        of_glasses = ""
+        if "serving_id" in self.columns and "session_id" not in self.columns:
+            of_glasses = f" WHERE t.serving_id IN (SELECT v.id FROM {schema}.serving v)"
+        return f"SELECT {listed} FROM {schema}.{self.table} t{of_glasses} OFFSET 0"
+
+    def body(self, schema: str) -> str:
+        """Return what writes to the table what is written to the view, as far as it may be."""
+        table = f"{schema}.{self.table}"
+        found = " AND ".join(f"{name} = OLD.{name}" for name in self.key)
+        ways = {
+            "INSERT": self._put_in(table),
+            "UPDATE": f"{self._changed(table)} WHERE {found}",
+            "DELETE": f"DELETE FROM {table} WHERE {found}",
+        }
+        lines = [_branch(deed, ways[deed]) for deed in self.deeds]
+        return "\nBEGIN\n" + "".join(lines) + "    RETURN NULL;\nEND\n"
+
+    def _put_in(self, table: str) -> str:
+        values = ", ".join(f"NEW.{name}" for name in self.columns)
+        return f"INSERT INTO {table} ({', '.join(self.columns)}) VALUES ({values})"
+
+    def _changed(self, table: str) -> str:
+        names = self.rights.get("UPDATE") or self.columns
+        return f"UPDATE {table} SET {', '.join(f'{name} = NEW.{name}' for name in names)}"
+
+    def grants(self) -> str:
+        """Return what may be done to it, as it is granted; nobody chooses a number."""
+        without = [name for name in self.columns if name != "id"]
+        return ", ".join(
+            f"{right} ({', '.join(without)})"
+            if right == "INSERT" and self.counter
+            else right + (f" ({', '.join(names)})" if names else "")
+            for right, names in self.rights.items()
+        )
+
+
+def fronts(grants: Mapping[str, str]) -> Iterator[Front]:
+    """Give a view for each table that booths may do something to."""
+    for table, rights in grants.items():
+        if table == REVISION_TABLE or table in METADATA.tables:
+            yield Front(table, _rights(rights))
+
+
+def opening(grants: Mapping[str, str], role: str) -> Iterator[str]:
+    """Give what opens the views to *role*, and no more of them than that."""
+    yield f"GRANT USAGE ON SCHEMA {SCHEMA} TO {role}"
+    for front in fronts(grants):
+        name = f"{SCHEMA}.{front.table}"
+        yield f"REVOKE ALL ON {name} FROM PUBLIC, {role}"
+        yield f"GRANT {front.grants()} ON {name} TO {role}"
+
+
+def making(grants: Mapping[str, str], schema: str) -> Iterator[str]:
+    """Give what makes the views, run as whom they belong to."""
+    for front in fronts(grants):
+        name = f"{SCHEMA}.{front.table}"
+        made = front.definition(schema)
+        yield f"CREATE VIEW {name} WITH ({BARRIER}) AS {made}"
+        if front.counter:
+            counter = f"pg_get_serial_sequence('{schema}.{front.table}', 'id')::regclass"
+            yield f"ALTER VIEW {name} ALTER COLUMN id SET DEFAULT nextval({counter})"
+        yield from _writing(front, name, schema)
+
+
+FOUND = text(
+    "SELECT c.relname, coalesce(array_to_string(c.reloptions, ','), ''), "
+    "pg_get_viewdef(c.oid), coalesce(p.prosrc, ''), coalesce(p.prosecdef, true), "
+    "coalesce(p.proconfig[1], ''), coalesce(t.tgenabled, 'O'), "
+    "r.rolcanlogin OR r.rolsuper OR r.rolbypassrls OR r.oid <> coalesce(p.proowner, r.oid) "
+    "FROM pg_class c JOIN pg_roles r ON r.oid = c.relowner "
+    "LEFT JOIN pg_trigger t ON t.tgrelid = c.oid LEFT JOIN pg_proc p ON p.oid = t.tgfoid "
+    f"WHERE c.relnamespace = to_regnamespace('{SCHEMA}') AND c.relkind IN ('r', 'v', 'm', 'f')"
+)
+WITHOUT = re.compile(r"""[\s()";]+|\b[a-z_]+\.""")
+
+
+def views_found(connection: Connection) -> dict[str, tuple[object, ...]]:
+    """Return what a server has of them, by name: none where no booths' user was ever made."""
+    return {
+        str(name): (options, WITHOUT.sub("", str(made)).lower(), *rest)
+        for name, options, made, *rest in connection.execute(FOUND)
+    }
+
+
+def views_due(grants: Mapping[str, str], schema: str) -> dict[str, tuple[object, ...]]:
+    """Return what it should have."""
+    path = f"search_path=pg_catalog, {schema}, pg_temp"
+    return {
+        front.table: (
+            *(BARRIER, WITHOUT.sub("", front.definition(schema)).lower()),
+            *(front.body(schema), True, path, "O", False),
+        )
+        for front in fronts(grants)
+    }
+
+
+def _writing(front: Front, name: str, schema: str) -> Iterator[str]:
+    yield (
+        f"CREATE FUNCTION {name}() RETURNS trigger LANGUAGE plpgsql SECURITY DEFINER "
+        f"SET search_path = pg_catalog, {schema}, pg_temp AS $oakpanel${front.body(schema)}"
+        "$oakpanel$"
+    )
+    yield f"REVOKE ALL ON FUNCTION {name}() FROM PUBLIC"
+    yield (
+        f"CREATE TRIGGER booth INSTEAD OF {' OR '.join(DEEDS)} ON {name} "
+        f"FOR EACH ROW EXECUTE FUNCTION {name}()"
+    )
+
+
+def _branch(deed: str, way: str) -> str:
+    row = "OLD" if deed == "DELETE" else "NEW"
+    return (
+        f"    IF TG_OP = '{deed}' THEN\n        {way};\n"
+        f"        IF FOUND THEN RETURN {row}; END IF;\n    END IF;\n"
+    )
+
+
+def _columns(table: str) -> tuple[str, ...]:
+    if table == REVISION_TABLE:
+        return ("version_num",)
+    return tuple(METADATA.tables[table].columns.keys())
+
+
+def _rights(words: str) -> dict[str, tuple[str, ...]]:
+    return {right: _listed(names) for right, names in RIGHT.findall(words)}
+
+
+def _listed(names: str) -> tuple[str, ...]:
+    return tuple(name.strip() for name in names.split(",") if name.strip())
