@@ -356,6 +356,10 @@ def plan_question(
     houses = {day: _house(db, as_of, day, notes, profile) for day in days}
     stocks, litres_only = _stocks(houses, asks, as_of)
     _refuse_unknown("cask", (*asks.held, *change.hold), set(next(iter(stocks.values())).names))
+    if narrow := [note for note, points in change.widen if not points > 0]:
+        raise OakpanelError(
+            f"Widen {', '.join(narrow)} by more than 0 points: what is narrower is another target."
+        )
     _refuse_unknown("note of its targets", [note for note, _ in change.widen], set(notes))
     laws = next(iter(houses.values())).laws
     wider = dict(change.widen)

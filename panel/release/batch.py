@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from panel.errors import ReleaseError
 from panel.release.benched import bench_nosed
+from panel.release.lot_bottles import nosing_forbidden
 from panel.release.recipe import litres_of
 from panel.release.trace import find_by_name_or_lot
 from panel.store.house import number_setting
@@ -88,6 +89,8 @@ def house_batch(
     aim = target_of(db, target)
     known = profile or house_profile(db, as_of=as_of)
     last = find_by_name_or_lot(db, asked.lot)
+    if said := nosing_forbidden(db, last):
+        raise ReleaseError(f"No batch is made like {last.lot_code or last.name}: {said[0]}.")
     before = batch_before(db, last, aim, as_of=as_of, profile=known)
     answer = house_vatting(
         *(db, aim, with_recipe(limits, last, asked)),

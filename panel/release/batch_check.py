@@ -13,6 +13,7 @@ from panel.errors import ReleaseError, UnknownRecord
 from panel.kinds import Role
 from panel.questions.next_plan import usual_plan
 from panel.questions.samples_at_hand import glasses_in
+from panel.release.lot_bottles import nosing_forbidden
 from panel.release.trace import find_by_name_or_lot, sessions_of
 from panel.session.liquids import liquids_of
 from panel.session.plan_parts import lexicon_names
@@ -105,6 +106,9 @@ def check_samples(
         There is no sample of that name.
     """
     batch = batch_of(db, name)
+    for each in (batch.release, batch.before):
+        if said := nosing_forbidden(db, each):
+            raise ReleaseError(f"{each.lot_code or each.name} is not nosed: {said[0]}.")
     mine = _at_hand(db, batch.release, on)
     if mine is None:
         raise ReleaseError(

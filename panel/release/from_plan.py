@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from math import inf
 from typing import TYPE_CHECKING
 
 from sqlalchemy import select
 
 from panel.errors import NotInStock, ReleaseError, UnknownRecord
-from panel.kept.stock import stock_frame
 from panel.kinds import Role
 from panel.questions.plan_since import changed_since
-from panel.questions.stock_plans import PlanLine, line_limits, plan_record, stored_plan
+from panel.questions.stock_plans import PlanLine, day_of_year, line_limits, plan_record, stored_plan
 from panel.release.order import not_to_come, refuse
 from panel.store.casks import Cask, Filling
 from panel.store.filling_states import filling_states
@@ -104,6 +104,8 @@ def planned_proposal(
 ) -> Proposal:
     """Return the proposal of one release with the casks that were kept for it in a plan.
 
+    It is reckoned for the day of its year, as the plan is; a year that runs for today.
+
     Raises
     ------
     UnknownRecord
@@ -136,19 +138,15 @@ def planned_proposal(
                 ]
             )
         )
-    frame = stock_frame(db, as_of)
-    lying = dict(zip(frame["filling"].astype("str"), frame["bulk_l"].astype(float), strict=True))
-    litres = {}
-    for part in parts:
-        there = lying[part.filling.label]
-        whole = part.litres >= part.held_l - _slack(part)
-        litres[part.filling.cask.number] = there if whole else min(part.litres, there)
-    return from_litres(*(db, line.target, line_limits(line), litres), as_of=as_of, profile=profile)
+    litres = {part.filling.cask.number: inf if _whole(part) else part.litres for part in parts}
+    day = day_of_year(line.year, as_of)
+    limits = replace(line_limits(line), bottling_on=day if day > as_of else None)
+    return from_litres(*(db, line.target, limits, litres), as_of=as_of, profile=profile)
 
 
-def _slack(part: PlannedPart) -> float:
-    """What a cask loses until its year: a part that nearly empties it is the whole cask."""
-    return 0.1 * part.held_l
+def _whole(part: PlannedPart) -> bool:
+    """Say whether a part is the whole cask: until its year a cask loses some of what it held."""
+    return part.litres >= 0.9 * part.held_l
 
 
 def _line(plan: StoredPlan, release: str) -> PlanLine:

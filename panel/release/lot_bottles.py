@@ -8,6 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from sqlalchemy import select
+
 from panel.errors import EntriesAtFault, UnknownRecord, WrongState
 from panel.kinds import BottleKind, ReleaseStatus, RemarkKind
 from panel.records.deed import deed
@@ -144,6 +146,19 @@ def _refuse_remark(
         wrong["made_on"] = f"{release.name} was bottled on {release.bottled_on}, after that day."
     if wrong:
         raise EntriesAtFault(wrong)
+
+
+def nosing_forbidden(db: Session, release: Release) -> tuple[str, ...]:
+    """Say why nobody noses a lot, as long as a remark about safety on it is open."""
+    remarks = select(BottleRemark).where(
+        BottleRemark.release_id == release.id, BottleRemark.closed_on.is_(None)
+    )
+    return tuple(
+        f"remark {remark.id} is about {remark.kind.value}: the lot is traced and whoever answers "
+        "for safety is told; nobody noses it until that is closed"
+        for remark in db.scalars(remarks.order_by(BottleRemark.id))
+        if remark.kind.concerns_safety
+    )
 
 
 def find_remark(db: Session, number: int) -> BottleRemark:

@@ -9,10 +9,10 @@ from sqlalchemy import select
 
 from panel.errors import PlanRefused
 from panel.kinds import USUAL_KIND, BottleKind, DrawKind
-from panel.release.lot_bottles import bottled_lot
+from panel.release.lot_bottles import bottled_lot, nosing_forbidden
 from panel.session.last_time import like_last_time
 from panel.session.plan import PlanSummary, SessionPlan, lexicon_names, plan_session
-from panel.store.bottle_remarks import BottleRemark, LotBottle
+from panel.store.bottle_remarks import LotBottle
 from panel.store.draws import Draw
 from panel.store.house import today_at_site
 from panel.store.training import panel_on
@@ -77,15 +77,7 @@ def plan_bottle_nosing(
 
 
 def _refuse(db: Session, release: Release) -> None:
-    remarks = select(BottleRemark).where(
-        BottleRemark.release_id == release.id, BottleRemark.closed_on.is_(None)
-    )
-    said = [
-        f"remark {remark.id} is about {remark.kind.value}: the lot is traced and whoever answers "
-        "for safety is told; nobody noses it until that is closed"
-        for remark in db.scalars(remarks.order_by(BottleRemark.id))
-        if remark.kind.concerns_safety
-    ]
+    said = list(nosing_forbidden(db, release))
     if _first(db, release, BottleKind.RETAINED) is None:
         said.append("no full bottle that was kept back is left")
     if _first(db, release, BottleKind.UNOPENED) is None:

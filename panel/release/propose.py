@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from math import inf
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import select
@@ -163,12 +164,12 @@ def from_tried(house: HouseStock, target: str, limits: Limits, tried: SharesTrie
 
 
 def _all_of_it(stock: Stock, cask: str, litres: float) -> float:
-    """All that is in a cask where a rounded figure means that."""
+    """All that is in a cask where a rounded figure means that, or all is asked for (infinite)."""
     row = stock.position.get(cask)
     if row is None:
         return litres
     held = float(stock.bulk_litres[row])
-    return held if abs(held - litres) <= HAIR_L else litres
+    return held if litres == inf or abs(held - litres) <= HAIR_L else litres
 
 
 def propose(

@@ -172,6 +172,7 @@ CHANGED: dict[str, tuple[Change, ...]] = {
     "0007": (),
     "0008": (),
     "0009": (),
+    "0010": (),
 }
 """All that has changed since, by the revision of a house; the first that names a place counts.
 

@@ -35,7 +35,7 @@ VERSIONS = Path(panel.__file__).parent / "store" / "migrations" / "versions"
 REVISIONS = sorted(path.name[:4] for path in VERSIONS.glob("[0-9]*.py"))
 ENDS = ("house_{}.sqlite.gz", "house_{}.sql.gz", "answers_{}.json", "make_{}.py")
 KEPT = [revision for revision in REVISIONS if (HERE / ENDS[0].format(revision)).exists()]
-NOT_KEPT_YET: Mapping[str, str] = {"0010": "it is made when all of this revision is in"}
+NOT_KEPT_YET: Mapping[str, str] = {}
 """The newest revision at most, and why no house of it is kept yet."""
 
 

@@ -5,11 +5,15 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from sqlalchemy import select
 
+from panel.kinds import RemarkKind
 from panel.store.batches import ReleaseBatch
+from panel.store.bottle_remarks import BottleRemark
 from panel.store.draws import Draw
 from panel.store.engine import Store
 from panel.store.lexicon import DescriptorVersion
+from panel.store.releases import Release
 from tests.cli.calling import Call
 from tests.houses.nosed import LEVELS, TODAY, add_evening
 from tests.release.test_release import nose_blend
@@ -133,3 +137,22 @@ def test_the_blind_check_is_named_before_it_is_nosed_and_kept_after(
     path = tmp_path / "years.svg"
     assert oakpanel("release", "batches", "Fen", "--picture", str(path)).code == 0
     assert "2026 Summer" in path.read_text(encoding="utf-8")
+
+
+def test_no_batch_is_made_like_one_that_nobody_may_nose(oakpanel: Call, house: Store) -> None:
+    propose(oakpanel)
+    with house.write() as db:
+        spring = db.scalars(select(Release).where(Release.name == "Spring")).one()
+        db.add(
+            BottleRemark(
+                release_id=spring.id,
+                kind=RemarkKind.ILLNESS,
+                said="unwell after it",
+                made_on=TODAY,
+                kept_on=TODAY,
+                by_code="LD",
+            )
+        )
+    said = oakpanel("vat", "Fen", *LIMITS, "--quick", "--as-batch", "Spring")
+    assert said.code == 1
+    assert "nobody noses it until that is closed" in said.err
