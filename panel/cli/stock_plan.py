@@ -28,13 +28,17 @@ LOOKING = "Looking for casks, release by release (ctrl-c gives the best so far)"
 
 @dataclass(frozen=True)
 class PlanTold:
-    """A plan of the stock; `kept_on` is the day its casks were kept, `since` what changed after."""
+    """A plan of the stock; `kept_on` is the day its casks were kept, `since` what changed after.
+
+    `kept_otherwise` are the releases of which other casks are kept than those that are shown.
+    """
 
     found: PlanFound
     kept_on: date | None
     since: tuple[CaskSince, ...]
+    kept_otherwise: tuple[str, ...]
 
-    json_keys = (("found", "**"), "kept_on", "since")
+    json_keys = (("found", "**"), "kept_on", "since", "kept_otherwise")
 
 
 @dataclass(frozen=True)
@@ -115,7 +119,7 @@ def plan(
     since then is told cask by cask.
     """
     from panel.pictures.plans import casks_by_year
-    from panel.questions.plan_since import changed_since
+    from panel.questions.plan_since import changed_since, kept_otherwise
     from panel.questions.stock_plans import PlanChange, house_plan, stored_plan
     from panel.release.from_plan import keep_plan
     from panel.words.plan_words import plan_lines
@@ -133,16 +137,17 @@ def plan(
         found = house_plan(db, name, as_of=day, change=change, seconds=seconds)
         stored = stored_plan(db, name)
         kept_on, since = stored.kept_on, changed_since(db, stored, as_of=day)
+        otherwise = kept_otherwise(stored, found)
     if keep:
         with inv.writing() as db:
             kept_on = keep_plan(db, found, on=day, now=inv.now(), by=inv.by).kept_on
-            since = ()
+            since, otherwise = (), ()
     if drawn_here(picture, casks_by_year(found) if picture else ()):
         return
     if as_json:
-        emit_json(PlanTold(found, kept_on, since))
+        emit_json(PlanTold(found, kept_on, since, otherwise))
         return
-    click.echo("\n".join(plan_lines(found, since)))
+    click.echo("\n".join(plan_lines(found, since, otherwise=otherwise)))
     if keep:
         say(f"Kept on {kept_on}; nothing is reserved.")
 

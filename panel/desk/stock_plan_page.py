@@ -22,7 +22,7 @@ from panel.desk.keys import Offer, key
 from panel.desk.page import Follows, Page
 from panel.desk.slip import Confirm, ReadSlip
 from panel.figures import in_digits
-from panel.words.plan_words import PlanRow, opening_words, plan_lines, plan_rows
+from panel.words.plan_words import PlanRow, kept_words, opening_words, plan_lines, plan_rows
 
 if TYPE_CHECKING:
     from analysis.pictures import Picture
@@ -89,6 +89,7 @@ class StockPlanPage(Page):
 
         found: PlanFound
         since: tuple[CaskSince, ...]
+        otherwise: tuple[str, ...] = ()
 
     @dataclass
     class Done(Message):
@@ -104,6 +105,7 @@ class StockPlanPage(Page):
         self.record: PlanRecord | None = None
         self.found: PlanFound | None = None
         self.since: tuple[CaskSince, ...] = ()
+        self.otherwise: tuple[str, ...] = ()
         self.ended = Event()
         self.looking = False
 
@@ -121,7 +123,7 @@ class StockPlanPage(Page):
     @work(thread=True, exclusive=True, group="plan", exit_on_error=False)
     def read(self) -> None:
         """Read what is recorded, then look for casks."""
-        from panel.questions.plan_since import changed_since
+        from panel.questions.plan_since import changed_since, kept_otherwise
         from panel.questions.stock_plans import PlanChange, house_plan, plan_record, stored_plan
         from panel.questions.waiting import waited_for
 
@@ -149,7 +151,8 @@ class StockPlanPage(Page):
                     profile=known,
                 )
             since = changed_since(db, stored, as_of=today)
-        self.hand_over(self.Read(found, since))
+            otherwise = kept_otherwise(stored, found)
+        self.hand_over(self.Read(found, since, otherwise))
 
     def on_stock_plan_page_read_lines(self, message: ReadLines) -> None:
         """Show what is recorded while casks are looked for."""
@@ -164,12 +167,13 @@ class StockPlanPage(Page):
         """Show what was found."""
         first = self.found is None
         self.found, self.since, self.looking = message.found, message.since, False
+        self.otherwise = message.otherwise
         if self.record is not None:
             self.query_one(PlanTable).fill(plan_rows(self.record, message.found))
         said = "\n".join(opening_words(message.found, message.since))
         self.query_one("#answer", Static).update(Content(said))
         if first:
-            self.say("")
+            self.say(kept_words(message.otherwise) if message.otherwise else "")
         self.refresh_bindings()
 
     def can_now(self, action: str) -> bool:
@@ -220,7 +224,7 @@ class StockPlanPage(Page):
     def action_words(self) -> None:
         """Lay all of the answer over the page."""
         if self.found is not None:
-            lines = plan_lines(self.found, self.since, WORDS_WIDTH)
+            lines = plan_lines(self.found, self.since, WORDS_WIDTH, self.otherwise)
             self.app.push_screen(ReadSlip(f"Plan {self.plan}", lines))
 
     def action_years(self) -> None:

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
     from sqlalchemy.orm import Session
 
+    from panel.questions.stock_plans import PlanFound
     from panel.store.stock_plans import PlannedPart, StoredPlan
 
 
@@ -64,6 +65,25 @@ def changed_since(db: Session, plan: StoredPlan, *, as_of: date) -> tuple[CaskSi
         if release not in settled
         for what, said in _of_part(part, states.get(part.filling_id), release, years)
     )
+
+
+def kept_otherwise(plan: StoredPlan, found: PlanFound) -> tuple[str, ...]:
+    """Return the releases for which other casks are kept than an answer now shows.
+
+    What is kept is what is proposed from the plan, until it is kept anew.
+    """
+    if plan.kept_on is None or found.changed:
+        return ()
+    names = {one.place: one.name for one in plan.releases}
+    kept: dict[str, set[str]] = {}
+    for part in plan.parts:
+        kept.setdefault(names.get(part.place, ""), set()).add(part.filling.label)
+    shown = {
+        release.name: {part.filling for part in release.mixture.parts}
+        for release in found.found.releases
+        if release.mixture is not None
+    }
+    return tuple(name for name, casks in shown.items() if kept.get(name, casks) != casks)
 
 
 def _of_part(

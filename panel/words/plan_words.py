@@ -20,8 +20,13 @@ CASKS_SHOWN = 6
 COSTS_SHOWN = 3
 
 
-def plan_lines(found: PlanFound, since: Sequence[CaskSince] = (), width: int = 80) -> list[str]:
-    """Return the answer for a plan of the stock."""
+def plan_lines(
+    found: PlanFound,
+    since: Sequence[CaskSince] = (),
+    width: int = 80,
+    otherwise: Sequence[str] = (),
+) -> list[str]:
+    """Return the answer for a plan of the stock; *otherwise* are releases kept with other casks."""
     plan = found.found
     return [
         *_changed(found, width),
@@ -36,9 +41,18 @@ def plan_lines(found: PlanFound, since: Sequence[CaskSince] = (), width: int = 8
         *_details(plan, width),
         *_house(plan, width),
         *since_lines(since, width),
+        *(paragraph(kept_words(otherwise), width) if otherwise else ()),
         "",
         *_said((plan.quality_sentence, *found.checks, *plan.cautions), width),
     ]
+
+
+def kept_words(otherwise: Sequence[str]) -> str:
+    """Say that what is kept, and so what would be proposed, is not what stands above."""
+    return (
+        f"For {', '.join(otherwise)} other casks are kept than those shown: `release propose "
+        "--from-plan` takes the kept ones. Keep the plan anew to take these."
+    )
 
 
 def _changed(found: PlanFound, width: int) -> Iterator[str]:

@@ -147,6 +147,8 @@ def test_refused_in_words(planned: Call, tmp_path: Path) -> None:
     )
     assert "There is no cask 'XX' in stock" in planned("stock", "plan", "Years", "--hold", "XX").err
     assert "note of its targets" in planned("stock", "plan", "Years", "--widen", "mud", "3").err
+    narrow = planned("stock", "plan", "Years", "--widen", "ember", "-3").err
+    assert "by more than 0 points" in narrow
     path = tmp_path / "past.csv"
     path.write_text(HEAD + "Past,Fen 2020,2020,Fen,120,46,,,\n", encoding="utf-8")
     assert planned("load", "plans", str(path)).code == 0
@@ -157,7 +159,7 @@ def test_kept_proposed_and_left_by_reality(planned: Call, store: Store) -> None:
     first = "No casks are kept for Fen 2026"
     assert first in planned("release", "propose", "Fen 2026", "--from-plan", "Years").err
     kept = ask(planned, "--keep")
-    assert (kept["kept_on"], kept["since"]) == ("2026-03-14", [])
+    assert (kept["kept_on"], kept["since"], kept["kept_otherwise"]) == ("2026-03-14", [], [])
     taken = planned("release", "propose", "Fen 2026", "--from-plan", "Years", "--json")
     assert taken.code == 0, taken.err
     releases = kept["releases"]
@@ -168,7 +170,9 @@ def test_kept_proposed_and_left_by_reality(planned: Call, store: Store) -> None:
     second = releases[1]["mixture"]["parts"][0]["cask"]
     with store.write() as db:
         db.query(Filling).filter_by(label=f"{second}/1").one().hold_reason = "damp cellar"
-    left = ask(planned)["since"]
+    now = ask(planned)
+    assert now["kept_otherwise"] == ["Fen 2027"]
+    left = now["since"]
     assert isinstance(left, list)
     assert (second, "on hold") in {(each["cask"], each["what"]) for each in left}
     refused = planned("release", "propose", "Fen 2027", "--from-plan", "Years").err
