@@ -16,8 +16,8 @@ from panel.desk.database_forms import path_in
 from panel.desk.deed_form import DeedForm
 from panel.desk.entries import Field
 from panel.desk.file_names import plain_name
+from panel.desk.first_pin import FirstPinForm
 from panel.desk.form import finishing
-from panel.desk.new_pin_slip import NewPinSlip
 from panel.desk.pick import PickPage
 from panel.desk.text_page import TextPage
 from panel.desk.typed import Entries
@@ -289,7 +289,7 @@ class OpenPackForm(DeedForm):
         return " ".join(opened_lines(done))
 
 
-class FirstPackForm(DeedForm):
+class FirstPackForm(FirstPinForm):
     """A pack at a site that has no database yet: who leads there; then a PIN, typed twice."""
 
     BINDINGS: ClassVar[list[BindingType]] = [finishing("Open", "Open the pack here")]
@@ -303,7 +303,6 @@ class FirstPackForm(DeedForm):
     def __init__(self, begun: Beginning) -> None:
         super().__init__()
         self.begun = begun
-        self.pin: str | None = None
 
     def look(self, values: dict[str, str]) -> None:
         """See that all is there."""
@@ -313,21 +312,6 @@ class FirstPackForm(DeedForm):
         typed.needed("lead", "give a code, such as LD")
         typed.settle()
         path_in(values, "file", "name the file")
-
-    def action_keep(self) -> None:
-        """Look, then ask for the lead's PIN; Escape there leaves it for later."""
-        try:
-            self.look(self.values())
-        except EntriesAtFault as error:
-            self.post_message(self.Refused(error.faults))
-            return
-
-        def typed(pin: str | None) -> None:
-            if pin:
-                self.pin = pin
-                self._check()
-
-        self.app.push_screen(NewPinSlip(self.values()["lead"]), typed)
 
     def do(self, values: dict[str, str]) -> str:
         """Make the database and open the pack in it."""

@@ -13,9 +13,9 @@ from panel.desk.beginning import Beginning
 from panel.desk.database_forms import path_in
 from panel.desk.deed_form import DeedForm
 from panel.desk.entries import Field
+from panel.desk.first_pin import FirstPinForm
 from panel.desk.form import finishing
 from panel.desk.keys import Offer
-from panel.desk.new_pin_slip import NewPinSlip
 from panel.desk.pick import PickPage
 from panel.desk.settings_page import ZONES
 from panel.desk.typed import Entries
@@ -71,7 +71,7 @@ class FirstHourPage(ActsPage):
         self.app.push_screen(DemoForm(self.begun))
 
 
-class NewHouseForm(DeedForm):
+class NewHouseForm(FirstPinForm):
     """Who leads, which time zone, what it is called; then a PIN, typed twice."""
 
     BINDINGS: ClassVar[list[BindingType]] = [finishing("Make", "Make the house")]
@@ -81,7 +81,6 @@ class NewHouseForm(DeedForm):
     def __init__(self, begun: Beginning, then: str) -> None:
         super().__init__()
         self.begun, self.then = begun, then
-        self.pin: str | None = None
 
     def fields(self) -> tuple[Field, ...]:
         """Return what is asked, the time zone as the machine has it."""
@@ -112,21 +111,6 @@ class NewHouseForm(DeedForm):
         typed.needed("lead", "give a code, such as LD")
         typed.needed("zone", "choose one")
         typed.settle()
-
-    def action_keep(self) -> None:
-        """Look, then ask for the lead's PIN; Escape there leaves it for later."""
-        try:
-            self.look(self.values())
-        except EntriesAtFault as error:
-            self.post_message(self.Refused(error.faults))
-            return
-
-        def typed(pin: str | None) -> None:
-            if pin:
-                self.pin = pin
-                self._check()
-
-        self.app.push_screen(NewPinSlip(self.values()["lead"]), typed)
 
     def do(self, values: dict[str, str]) -> str:
         """Make the database and write down who leads."""

@@ -8,14 +8,15 @@ from sqlalchemy import and_, select
 from sqlalchemy.orm import Session
 
 from panel.errors import WrongState
+from panel.frames.on_trays import told_of_glasses
 from panel.frames.statuses import status_told
-from panel.kinds import ServingStatus, SessionStatus
+from panel.kinds import SessionStatus
 from panel.store.answers import ONLY_QUESTION, Answer
 from panel.store.draws import Draw
 from panel.store.finding import find_session
-from panel.store.key import KeyRow, PlannedDraw, PlannedFinding, behind_serving
+from panel.store.key import PlannedDraw, PlannedFinding
 from panel.store.people import Person
-from panel.store.sessions import PanelSession, Serving, SessionAssessor
+from panel.store.sessions import PanelSession, Serving
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -40,26 +41,12 @@ def sets_frame(db: Session, name: str) -> pd.DataFrame:
     import pandas as pd
 
     session = sets_session(db, name)
-    rows = db.execute(
-        select(
-            *(Person.code, Serving.flight, Serving.position, Serving.code),
-            *(Draw.label, Answer.value, status_told()),
-        )
-        .select_from(Serving)
-        .join(Person, Person.id == Serving.person_id)
-        .join(KeyRow, behind_serving())
-        .join(Draw, Draw.id == KeyRow.draw_id)
-        .outerjoin(Answer, and_(Answer.serving_id == Serving.id, Answer.question == ONLY_QUESTION))
-        .outerjoin(
-            SessionAssessor,
-            and_(
-                SessionAssessor.session_id == Serving.session_id,
-                SessionAssessor.person_id == Serving.person_id,
-            ),
-        )
-        .where(Serving.session_id == session.id, Serving.status != ServingStatus.RE_POURED)
-        .order_by(SessionAssessor.seat, Serving.flight, Serving.position, Serving.id)
-    ).all()
+    told = (
+        *(Person.code, Serving.flight, Serving.position, Serving.code),
+        *(Draw.label, Answer.value, status_told()),
+    )
+    answered = and_(Answer.serving_id == Serving.id, Answer.question == ONLY_QUESTION)
+    rows = db.execute(told_of_glasses(session.id, *told).outerjoin(Answer, answered)).all()
     frame = pd.DataFrame(rows, columns=list(SET_COLUMNS[1:]))
     frame.insert(0, "session", session.name)
     frame["place"] = frame["place"].astype("float64")

@@ -4,19 +4,19 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from sqlalchemy import and_, select
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from panel.errors import WrongState
+from panel.frames.on_trays import told_of_glasses
 from panel.frames.statuses import status_told
-from panel.kinds import ServingStatus, SessionStatus
+from panel.kinds import SessionStatus
 from panel.store.answers import Answer
 from panel.store.booth_tray import second_of
 from panel.store.draws import Draw
 from panel.store.finding import find_session
-from panel.store.key import KeyRow, behind_serving
 from panel.store.people import Person
-from panel.store.sessions import PanelSession, Serving, SessionAssessor
+from panel.store.sessions import PanelSession, Serving
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -44,24 +44,8 @@ def traces_frame(db: Session, name: str) -> pd.DataFrame:
     import pandas as pd
 
     session = traced_session(db, name)
-    rows = db.execute(
-        select(
-            *(Serving.id, Person.code, Serving.position, Serving.code, Draw.label, status_told()),
-        )
-        .select_from(Serving)
-        .join(Person, Person.id == Serving.person_id)
-        .join(KeyRow, behind_serving())
-        .join(Draw, Draw.id == KeyRow.draw_id)
-        .outerjoin(
-            SessionAssessor,
-            and_(
-                SessionAssessor.session_id == Serving.session_id,
-                SessionAssessor.person_id == Serving.person_id,
-            ),
-        )
-        .where(Serving.session_id == session.id, Serving.status != ServingStatus.RE_POURED)
-        .order_by(SessionAssessor.seat, Serving.flight, Serving.position, Serving.id)
-    ).all()
+    told = (Serving.id, Person.code, Serving.position, Serving.code, Draw.label, status_told())
+    rows = db.execute(told_of_glasses(session.id, *told)).all()
     given = _given(db, [row[0] for row in rows])
     made = [
         (name, who, place, code, label, second, *_answer(given.get(glass, {}), number), status)
