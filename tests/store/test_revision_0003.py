@@ -14,6 +14,7 @@ import pytest
 from sqlalchemy import select, text
 
 from panel.session.stages import revealed_key
+from panel.store.booth_front import SCHEMA
 from panel.store.booth_role import make_booth_role
 from panel.store.engine import Store
 from panel.store.findings import Level
@@ -94,7 +95,7 @@ def test_a_booths_own_user_of_before_has_no_rights_until_they_are_given_anew(
     with psycopg.connect(postgres_url, autocommit=True) as server:
         server.execute(gzip.decompress((HOUSES / "house_0002.sql.gz").read_bytes()))
         server.execute("SET search_path = public")
-        server.execute(f"CREATE ROLE {ROLE}")
+        server.execute(f"CREATE ROLE {ROLE} LOGIN")
         try:
             server.execute(f"GRANT UPDATE (taken_at) ON serving TO {ROLE}")
             server.execute(f"GRANT SELECT ON score, log_entry, booth_seat TO {ROLE}")
@@ -107,8 +108,9 @@ def test_a_booths_own_user_of_before_has_no_rights_until_they_are_given_anew(
                 make_booth_role(store, ROLE)
                 with store.read() as db:
                     assert strange_shapes(db.connection()) == []
-            assert server.execute(may, [ROLE, "score"]).fetchone() == (True,)
-            assert server.execute(may, [ROLE, "log_entry"]).fetchone() == (False,)
+            assert server.execute(may, [ROLE, f"{SCHEMA}.score"]).fetchone() == (True,)
+            for table in ("score", "log_entry"):
+                assert server.execute(may, [ROLE, table]).fetchone() == (False,)
         finally:
             server.execute(f"DROP OWNED BY {ROLE}")
             server.execute(f"DROP ROLE {ROLE}")
