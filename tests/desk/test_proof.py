@@ -65,7 +65,7 @@ FREE_FORMS = {
     *("SafetyForm", "ForgetWhoForm", "LotForm", "LotBottlesForm", "BottleGoneForm", "NoseLotForm"),
     *("SheetForm", "TastingForm", "PlanNextForm", "PowerForm", "LookForm", "ServeForm"),
     *("BatchCheckForm", "PlannedReleaseForm", "PlanChangeForm", "SoundForm", "SpikeForm"),
-    *("OfSession", "FirstPackForm"),
+    *("OfSession", "FirstPinForm", "FirstPackForm"),
 }
 """Forms that ask nobody for a PIN before; whoever signs types theirs into the form itself."""
 
