@@ -61,10 +61,6 @@ def course_verdict(
             f"have {FEWEST_PEOPLE} people or more trace both",
         )
     difference, low, high = interval
-    figures = (
-        f"{in_digits(100 * abs(difference), '.0f')} parts of 100 "
-        f"({in_digits(100 * low, '.0f')} to {in_digits(100 * high, '.0f')}, {second} less {first})"
-    )
     if low > 0 or high < 0:
         least, most = sorted((abs(low), abs(high)))
         more, less = (second, first) if difference > 0 else (first, second)
@@ -73,12 +69,14 @@ def course_verdict(
             f"{capital(note)} takes another course in {more} than in {less}: more of it lingers, "
             f"by {in_digits(100 * abs(difference), '.0f')} parts of 100 "
             f"({in_digits(100 * least, '.0f')} to {in_digits(100 * most, '.0f')})",
-            "what is said of the amount of it is asked elsewhere: profile both",
+            "profile both to know how much of it there is, which is another question",
         )
     return Verdict(
         CourseWord.CANNOT_TELL,
         f"Whether {note} takes another course in {first} than in {second} cannot be told yet: "
-        f"apart by {figures}; not found different is not found alike",
+        f"in {second} {in_digits(100 * difference, '+.0f')} parts of 100 more linger "
+        f"({in_digits(100 * low, '+.0f')} to {in_digits(100 * high, '+.0f')}); not found different "
+        "is not found alike",
         f"have {needed} people trace both, which finds a mild difference 8 times in 10"
         if needed > n_people
         else "take both for neither alike nor different in course",

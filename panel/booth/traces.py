@@ -118,9 +118,7 @@ class TraceScreen(SeatedScreen, inherit_bindings=False):
             self.say(traces_said.until_words(self.tray, number), trouble=True)
             return
         self._sure = False
-        self.booth.keep(
-            KeepPrompt(self.glass.serving_id, number, int(digit), min(round(seconds, 2), 100.0))
-        )
+        self.booth.keep(KeepPrompt(self.glass.serving_id, number, int(digit), seconds))
         self.say("")
         if traces_said.ends_with(self.tray, number):
             self._put_down()

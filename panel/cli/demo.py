@@ -273,7 +273,7 @@ def _commands(done: Demo) -> Iterator[str]:
     yield f"    {start(done)} cask {_some_cask(done)}"
     yield f'    {start(done)} influences "hearth smoke"'
     yield f"    {start(done)} session next {TARGET}"
-    yield "A parcel passed or held; a pair; sorted two and two; ranked by one note:"
+    yield "Smoke over a minute; a parcel passed or held; pairs; fours; a ranking:"
     yield from (f"    {start(done)} agreement {morning.name}" for morning in MORNINGS)
     yield "The vatting with its prices and stand-ins, and as a release:"
     yield f"    {start(done)} vat {TARGET} --bottles {BOTTLES} --abv 46 --age 8"

@@ -177,7 +177,7 @@ def list_all(inv: Invocation, as_json: bool) -> None:
     if as_json:
         emit_json(Sessions(tuple(lines)))
     elif lines:
-        headings = ["session", "held on", "stage", "assessors", "glasses", "scores", ""]
+        headings = ["session", "held on", "stage", "assessors", "glasses", "kept", ""]
         rows = [
             (
                 line.name,
@@ -185,7 +185,7 @@ def list_all(inv: Invocation, as_json: bool) -> None:
                 line.status,
                 line.n_assessors,
                 line.n_glasses,
-                line.n_scores,
+                line.n_kept,
                 line.remarks(),
             )
             for line in lines

@@ -57,7 +57,7 @@ COLUMNS: tuple[Column[SessionLine], ...] = (
     Column("Remarks", 16, remarks),
     Column("People", 7, lambda s: str(s.n_assessors), lambda s: s.n_assessors, right=True),
     Column("Glasses", 7, lambda s: str(s.n_glasses), lambda s: s.n_glasses, right=True),
-    Column("Kept", 6, lambda s: in_digits(s.n_scores, ","), lambda s: s.n_scores, right=True),
+    Column("Kept", 6, lambda s: in_digits(s.n_kept, ","), lambda s: s.n_kept, right=True),
 )
 
 

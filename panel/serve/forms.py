@@ -32,7 +32,7 @@ from panel.seat.jobs import (
     TakeWordBack,
     ZerosBack,
 )
-from panel.seat.values import DEED_DIGITS, LATEST_S, Answering
+from panel.seat.values import DEED_DIGITS, Answering
 
 if TYPE_CHECKING:
     from panel.seat.values import Seat, Store
@@ -208,7 +208,7 @@ def _prompt(fields: Fields, glass: int) -> tuple[Job, ...]:
     at = fields.get("at_s", "")
     if at and not SECONDS.fullmatch(at):
         raise BoothError(ODD)
-    kept = KeepPrompt(glass, number, int(given), min(float(at), LATEST_S) if at else None)
+    kept = KeepPrompt(glass, number, int(given), float(at) if at else None)
     return (kept, PutDown(glass)) if "ends" in fields else (kept,)
 
 

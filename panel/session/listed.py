@@ -30,6 +30,8 @@ class SessionLine:
     rehearsal: bool
     blind: bool
     kind: SessionKind = USUAL_KIND
+    n_finished: int = 0
+    """Glasses that were put down."""
 
     json_keys = (
         *("name", "held_on", "status", "manner", "n_assessors", "n_descriptors", "n_glasses"),
@@ -40,6 +42,11 @@ class SessionLine:
     def own_words(self) -> bool:
         """Whether each assessor scores lines of their own."""
         return self.kind.facts.own_lines
+
+    @property
+    def n_kept(self) -> int:
+        """What was said so far: scores and answers, or glasses passed and held."""
+        return self.n_finished if self.kind.facts.passes else self.n_scores
 
     def remarks(self) -> str:
         """Return what is unusual about the session, if anything."""
@@ -57,6 +64,7 @@ def list_sessions(db: Session) -> list[SessionLine]:
     people = _counts(db, SessionAssessor.session_id)
     lines = _counts(db, SessionDescriptor.session_id)
     glasses = _counts(db, Serving.session_id, Serving.pouring == 1)
+    finished = _counts(db, Serving.session_id, Serving.finished_at.is_not(None))
     scores: Counter[int] = Counter()
     for tables in all_line_tables():
         scored = (
@@ -82,6 +90,7 @@ def list_sessions(db: Session) -> list[SessionLine]:
             rehearsal=one.rehearsal,
             blind=one.blind,
             kind=one.kind,
+            n_finished=finished.get(one.id, 0),
         )
         for one in ordered
     ]

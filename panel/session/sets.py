@@ -16,11 +16,6 @@ from panel.session.scoring import glass_in_hand, poured
 from panel.store.booth_tray import Glass, Tray
 
 NO_SET = "No set is in your hand now. Type the code of its first glass."
-SOUND = {
-    Task.PICK: "The stronger has 1, the other 2.",
-    Task.SORT: "Two have 1 and two have 2.",
-    Task.RANK: "Places count from 1, and after two that share 2 comes 4: 1, 2, 2, 4.",
-}
 SHORT = "The lead took a glass of this set out: it cannot be answered. Leave it, and go on."
 
 
@@ -161,7 +156,7 @@ def check_answer(tray: Tray, number: int, places: Mapping[int, int]) -> None:
     given = sorted(places.values())
     if not sound_places(task, given):
         codes = ", ".join(f"{glass.code} {places[glass.serving_id]}" for glass in one.glasses)
-        raise BoothError(f"{codes}: that is no answer to this set. {SOUND[task]}")
+        raise BoothError(f"{codes}: that is no answer to this set. Places are {PLACES_ARE[task]}.")
 
 
 def sound_places(task: Task, places: Sequence[int]) -> bool:

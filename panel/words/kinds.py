@@ -24,11 +24,15 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Part:
-    """Which part of a session's answer is wanted; all of it where nobody and nothing is named."""
+    """Which part of a session's answer is wanted; all of it where nobody and nothing is named.
+
+    `width` is that of the lines.
+    """
 
     assessor: str | None = None
     descriptor: str | None = None
     private: bool = False
+    width: int = 80
 
 
 def _agreement(result: Agreement, part: Part) -> list[str]:
@@ -54,16 +58,16 @@ def _passing(found: PassingAnswer, part: Part) -> list[str]:
     return passing_lines(found, part.assessor)
 
 
-def _difference(found: DifferenceFound, _part: Part) -> list[str]:
-    return difference_lines(found)
+def _difference(found: DifferenceFound, part: Part) -> list[str]:
+    return difference_lines(found, part.width)
 
 
-def _ranking(found: RankingFound, _part: Part) -> list[str]:
-    return ranking_lines(found)
+def _ranking(found: RankingFound, part: Part) -> list[str]:
+    return ranking_lines(found, part.width)
 
 
-def _traces(found: TracesFound, _part: Part) -> list[str]:
-    return traces_lines(found)
+def _traces(found: TracesFound, part: Part) -> list[str]:
+    return traces_lines(found, part.width)
 
 
 SESSION_LINES: dict[SessionKind, Callable[[Any, Part], list[str]]] = {

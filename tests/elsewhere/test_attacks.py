@@ -29,6 +29,7 @@ from panel.session.elsewhere.sealed_file import (
 from panel.session.elsewhere.values import ReturnBody
 from panel.store.engine import Store
 from panel.store.opening import make_database, open_store
+from panel.store.sessions import ServingNote
 from panel.store.site_packs import SitePack
 from panel.store.tables import METADATA
 from tests.examples import examples
@@ -218,6 +219,33 @@ def test_a_forged_return_that_fits_no_row_here_is_refused_with_every_fault(
         db.scalars(select(SitePack)).one().pack_hex = "0" * 32
     with pytest.raises(UnknownRecord):
         joined(store, trip.back)
+
+
+def two_firsts(body: dict[str, Any]) -> None:
+    for glass in body["glasses"]:
+        glass["given"][0]["value"] = 1.0
+
+
+def test_places_that_are_no_answer_to_a_set_are_refused(store: Store, tmp_path: Path) -> None:
+    trip = whole_round(store, tmp_path, SessionKind.STRONGER)
+    trip.there.close()
+    forged(store, trip.back, two_firsts)
+    with pytest.raises(SessionError, match="Set 1 of seat 2: these places are no answer to it"):
+        joined(store, trip.back)
+
+
+def a_note_that_steers(body: dict[str, Any]) -> None:
+    glass = next(each for each in body["glasses"] if each["note"])
+    glass["note"]["text"] = "tar\x1b]0;mine\x07 and \u202epeel"
+
+
+def test_a_note_from_another_site_steers_no_screen(store: Store, trip: Round) -> None:
+    forged(store, trip.back, a_note_that_steers)
+    joined(store, trip.back)
+    with store.read() as db:
+        texts = set(db.scalars(select(ServingNote.text)))
+    assert "tar]0;mine and peel" in texts
+    assert all(text.isprintable() for text in texts)
 
 
 def test_a_kill_in_the_middle_of_a_join_leaves_nothing_and_no_file_is_taken_twice(

@@ -69,6 +69,8 @@ def test_from_the_plan_to_the_lifted_hold(
             early = oakpanel("agreement", "P1")
             assert (early.code, "once it is revealed" in " ".join(early.err.split())) == (1, True)
             assert oakpanel("passing", "lift", "4004").code == 1
+        listed = next(row for row in oakpanel("session", "list").out.splitlines() if session in row)
+        assert listed.split()[4] == listed.split()[5], "every glass was passed or held"
         assert oakpanel("session", "reveal", session).code == 0
         if session == "P1":
             told = oakpanel("agreement", "P1").out

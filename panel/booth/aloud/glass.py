@@ -6,10 +6,11 @@ import re
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from panel.booth.aloud.place import Offer, Place
-from panel.booth.aloud.sitting import LEAVE_IT, Sitting
+from panel.booth.aloud.held import WithGlass
+from panel.booth.aloud.place import Offer
+from panel.booth.aloud.sitting import Sitting
 from panel.seat import said
-from panel.seat.jobs import KeepNote, KeepScores, MarkFault, PutDown
+from panel.seat.jobs import KeepScores, MarkFault, PutDown
 
 if TYPE_CHECKING:
     from panel.seat.values import Glass, Line
@@ -20,24 +21,16 @@ HOW = (
 )
 LINE_NUMBER = re.compile(r"line\s*([0-9]{1,3})")
 WHOLE = re.compile(r"-?[0-9]{1,6}")
-NO_NOTE = "-"
 
 
-class AtGlass(Place):
+class AtGlass(WithGlass):
     """All lines of one glass, one after the other, then what is left to do with it."""
 
     def __init__(self, sitting: Sitting, glass: Glass) -> None:
-        self._held = sitting.glass = glass
-        super().__init__(sitting)
+        super().__init__(sitting, glass)
         self.zeroed: frozenset[int] = frozenset()
         blank = [row for row, line in enumerate(self.tray.lines) if self.value(line) is None]
         self.at = blank[0] if blank else len(self.tray.lines)
-
-    @property
-    def glass(self) -> Glass:
-        """Return the newest facts about this glass."""
-        number = self._held.serving_id
-        return next((g for g in self.tray.glasses if g.serving_id == number), self._held)
 
     def value(self, line: Line) -> int | None:
         """Return what stands on a line: what is not kept yet before what is."""
@@ -157,7 +150,7 @@ class AtGlass(Place):
             *("u", "glass.take_back_zeros", "make blank again what n set"), self._zeros_back
         )
         yield Offer("m", "glass.faults", "mark a fault, apart from the scores", self._faults)
-        yield Offer("t", "glass.note", "write something about this glass", self._note)
+        yield self.note_offer()
         yield Offer("b", "glass.back", "how to go back to a finished glass", self._back)
 
     def _blank(self) -> None:
@@ -169,8 +162,7 @@ class AtGlass(Place):
         self.sitting.say(*(f"{line.name}: {self.stands(line)}" for line in self.tray.lines))
 
     def _down(self) -> None:
-        if not self.sitting.check_all_kept():
-            self.sitting.trouble("Not everything is kept yet: this glass stays in your hand.")
+        if not self.all_kept():
             return
         blank = [line.name for line in self.blank_lines()]
         question = said.before_putting_down(self.tray, self.glass.code, blank)
@@ -205,13 +197,6 @@ class AtGlass(Place):
         for row in self.sitting.choose_several(question, choices):
             fault = said.FAULTS[row]
             self.sitting.keep(MarkFault(self._held.serving_id, fault, fault not in marked))
-
-    def _note(self) -> None:
-        now = f"Now: {self.glass.note}" if self.glass.note else "There is none now."
-        how = f"{LEAVE_IT} {NO_NOTE} alone takes it away."
-        text = self.sitting.ask(said.note_asked(self.glass.code), now, how)
-        if text:
-            self.sitting.keep(KeepNote(self._held.serving_id, "" if text == NO_NOTE else text))
 
     def _back(self) -> None:
         down = "Put this glass down first: p. Then type the code of the one to go back to."

@@ -5,29 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from panel.booth.aloud.place import Offer, Place
-from panel.booth.aloud.sitting import LEAVE_IT, Sitting
+from panel.booth.aloud.held import WithGlass
+from panel.booth.aloud.place import Offer
 from panel.seat import passing, said
-from panel.seat.jobs import KeepNote, MarkFault, PutDown
+from panel.seat.jobs import MarkFault, PutDown
 
 if TYPE_CHECKING:
-    from panel.seat.values import Glass
-
-NO_NOTE = "-"
+    pass
 
 
-class Passed(Place):
+class Passed(WithGlass):
     """One glass: p passes, numbers name faults, h holds with what is named."""
-
-    def __init__(self, sitting: Sitting, glass: Glass) -> None:
-        self._held = sitting.glass = glass
-        super().__init__(sitting)
-
-    @property
-    def glass(self) -> Glass:
-        """Return the newest facts about this glass."""
-        number = self._held.serving_id
-        return next((g for g in self.tray.glasses if g.serving_id == number), self._held)
 
     def tell(self) -> None:
         """Say the code, the facts, and the numbers of the faults."""
@@ -54,7 +42,7 @@ class Passed(Place):
     def offers(self) -> Iterator[Offer]:
         """Yield what a letter does at a glass."""
         yield Offer("p", "pass.pass", "pass it: nothing is wrong with it", self._pass)
-        yield Offer("t", "glass.note", "write something about this glass", self._note)
+        yield self.note_offer()
         yield Offer("b", "glass.back", "how to go back to a finished glass", self._back)
 
     def _pass(self) -> None:
@@ -77,17 +65,9 @@ class Passed(Place):
         self._down()
 
     def _down(self) -> None:
-        if not self.sitting.check_all_kept():
-            self.sitting.trouble("Not everything is kept yet: this glass stays in your hand.")
+        if not self.all_kept():
             return
         self.sitting.keep(PutDown(self._held.serving_id))
-
-    def _note(self) -> None:
-        now = f"Now: {self.glass.note}" if self.glass.note else "There is none now."
-        how = f"{LEAVE_IT} {NO_NOTE} alone takes it away."
-        text = self.sitting.ask(said.note_asked(self.glass.code), now, how)
-        if text:
-            self.sitting.keep(KeepNote(self._held.serving_id, "" if text == NO_NOTE else text))
 
     def _back(self) -> None:
         down = "Pass or hold this one first. Then type the code of the one to go back to."

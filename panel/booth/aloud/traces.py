@@ -8,34 +8,27 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from panel.booth.aloud.place import Offer, Place
-from panel.booth.aloud.sitting import LEAVE_IT, Sitting
-from panel.seat import said, traces_said
-from panel.seat.jobs import KeepNote, KeepPrompt, PutDown
+from panel.booth.aloud.held import WithGlass
+from panel.booth.aloud.place import Offer
+from panel.booth.aloud.sitting import Sitting
+from panel.seat import traces_said
+from panel.seat.jobs import KeepPrompt, PutDown
 from panel.seat.values import answers_of, next_prompt, second_asked, since_sip_s
 
 if TYPE_CHECKING:
     from panel.seat.values import Glass
 
-NO_NOTE = "-"
 KEYS = "0 to 9, please, then Enter. ? tells what else can be typed."
 
 
-class AtTrace(Place):
+class AtTrace(WithGlass):
     """One glass, from the sip to the end of its minute."""
 
     def __init__(self, sitting: Sitting, glass: Glass) -> None:
-        self._held = sitting.glass = glass
-        super().__init__(sitting)
+        super().__init__(sitting, glass)
         since = since_sip_s(glass, sitting.records.clock())
         self._began = None if since is None else sitting.records.seconds() - since
         self._asked_for: int | None = None
-
-    @property
-    def glass(self) -> Glass:
-        """Return the newest facts about this glass."""
-        number = self._held.serving_id
-        return next((g for g in self.tray.glasses if g.serving_id == number), self._held)
 
     @property
     def seconds(self) -> float:
@@ -99,14 +92,12 @@ class AtTrace(Place):
     def _keep(self, number: int, value: int, seconds: float) -> None:
         if self._began is None:
             self._began, seconds = self.sitting.records.seconds(), 0.0
-        at_s = min(round(seconds, 2), 100.0)
-        self.sitting.keep(KeepPrompt(self._held.serving_id, number, value, at_s))
+        self.sitting.keep(KeepPrompt(self._held.serving_id, number, value, seconds))
         if traces_said.ends_with(self.tray, number):
             self._down()
 
     def _down(self) -> None:
-        if not self.sitting.check_all_kept():
-            self.sitting.trouble("Not everything is kept yet: this glass stays in your hand.")
+        if not self.all_kept():
             return
         self.sitting.say(traces_said.OVER)
         self.sitting.keep(PutDown(self._held.serving_id))
@@ -116,15 +107,8 @@ class AtTrace(Place):
         yield Offer(
             "p", "trace.put_down", "put the glass down before its minute is over", self._end
         )
-        yield Offer("t", "glass.note", "write something about this glass", self._note)
+        yield self.note_offer()
 
     def _end(self) -> None:
         if self.sitting.yes(traces_said.before_putting_down(self.tray, self.glass)):
             self._down()
-
-    def _note(self) -> None:
-        now = f"Now: {self.glass.note}" if self.glass.note else "There is none now."
-        how = f"{LEAVE_IT} {NO_NOTE} alone takes it away."
-        text = self.sitting.ask(said.note_asked(self.glass.code), now, how)
-        if text:
-            self.sitting.keep(KeepNote(self._held.serving_id, "" if text == NO_NOTE else text))

@@ -35,6 +35,7 @@ from panel.store.sessions import (
 )
 from panel.store.site_packs import Moved, PackAmount, SitePack
 from panel.store.stops import DrawStop
+from panel.store.word_text import plain_note
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
@@ -179,7 +180,7 @@ class _Joining:
             for each in came.faults
         )
         if came.note is not None:
-            note = ServingNote(text=came.note.text, written_at=came.note.at)
+            note = ServingNote(text=plain_note(came.note.text), written_at=came.note.at)
             note.serving_id = serving.id
             self.db.add(note)
         self._marks(serving, came)
@@ -217,7 +218,7 @@ class _Joining:
         at_home, site = serving.status, self.weighed.pack.site
         rows: list[ServingMark] = []
         for mark in came.marks:
-            said = f"at {site}: {mark.note}" if mark.note else f"at {site}"
+            said = f"at {site}: {plain_note(mark.note)}" if mark.note else f"at {site}"
             row = mark_row(self.db, serving, mark.status, now=mark.at, by=mark.by, note=said)
             if mark.reverses is not None:
                 back = MarkReversal(mark_id=row.id, reverses_id=rows[mark.reverses].id)
@@ -253,10 +254,10 @@ class _Joining:
             call_id=call_id,
             stopped_at=came.stopped_at,
             by_code=came.by,
-            note=came.note,
+            note=_plain(came.note),
             lifted_at=came.lifted_at,
             lifted_by=came.lifted_by,
-            lifted_because=came.lifted_because,
+            lifted_because=_plain(came.lifted_because),
         )
         if came.lifted_at is not None:
             self.db.add(stop)
@@ -265,6 +266,10 @@ class _Joining:
         taken = take_away(self.db, self.session, glass, stop, now=self.now, by=self.by)
         if taken.glasses:
             self.stopped.append(taken)
+
+
+def _plain(text: str | None) -> str | None:
+    return None if text is None else plain_note(text)
 
 
 def _note_amounts(pack: SitePack, body: ReturnBody) -> None:

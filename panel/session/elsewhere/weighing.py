@@ -18,6 +18,7 @@ from panel.figures import in_digits
 from panel.session.elsewhere.bottles import STANDS
 from panel.session.elsewhere.lines import seat_of
 from panel.session.elsewhere.untouched import touched_glasses
+from panel.session.sets import sound_places
 from panel.store.booth_lines import line_places, own_words_of, scale_ends
 from panel.store.sessions import PanelSession, Serving, SessionAssessor
 from panel.store.word_text import name_fault, plain_word, word_fault, word_key
@@ -85,6 +86,7 @@ class Weighed:
         for glass in self.body.glasses:
             if glass.seat in self.chairs:
                 yield from self._value_faults(glass)
+        yield from self._set_faults()
         yield from self._call_faults()
         if self.body.destroyed.millilitres > self.body.received.millilitres:
             yield "More was destroyed there than received."
@@ -151,6 +153,25 @@ class Weighed:
                 yield f"{where}: a mark takes back one that is not before it."
             if wrong := name_fault(mark.by):
                 yield f"{where}: who marked it {wrong}."
+
+    def _set_faults(self) -> Iterator[str]:
+        """Hold what was given to the glasses of each set against what an answer to it is."""
+        task = self.session.kind.facts.task
+        if task is None:
+            return
+        flights = {(seat, code): glass.flight for (seat, code, _), glass in self.glasses.items()}
+        last = {
+            (glass.seat, glass.code): glass.given
+            for glass in sorted(self.body.glasses, key=lambda each: each.pouring)
+        }
+        sets: dict[tuple[int, int], list[int]] = {}
+        for (seat, code), given in last.items():
+            if (seat, code) in flights:
+                places = sets.setdefault((seat, flights[seat, code]), [])
+                places += [int(one.value) for one in given]
+        for (seat, number), places in sets.items():
+            if places and not sound_places(task, sorted(places)):
+                yield f"Set {number} of seat {seat}: these places are no answer to it."
 
     def _call_faults(self) -> Iterator[str]:
         came = {(g.seat, g.code, g.pouring) for g in self.body.glasses}
