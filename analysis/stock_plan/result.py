@@ -18,7 +18,7 @@ PROVEN_GAP = 0.001
 class Ended(StrEnum):
     """Why the search ended."""
 
-    PROVEN = "no better plan exists"
+    PROVEN = "no plan lies nearer"
     DONE = "nothing better was found"
     TIME = "the time was over"
     STOPPED = "it was stopped"

@@ -79,20 +79,23 @@ def quality_sentence(objective: float, bound: float, ended: Ended, saved: float)
     """How good the plan is, and what planning ahead saves."""
     gap = max(0.0, objective - bound)
     if gap <= PROVEN_GAP:
-        said = "No better plan exists, to a thousandth of a point."
+        said = "No plan lies nearer, to a thousandth of a point."
         if ended in {Ended.TIME, Ended.STOPPED}:  # what was chosen then hangs on the machine
             said = f"{said} A surer one may: {ended.value}."
     else:
         said = (
-            f"A better plan could gain {in_digits(gap, '.2f')} points at most (bound "
+            f"A nearer plan could gain {in_digits(gap, '.2f')} points at most (bound "
             f"{in_digits(bound, '.2f')}; {ended.value})."
         )
     if saved >= PROVEN_GAP:
         return (
-            f"{said} Release after release, each taking its own best, loses "
+            f"{said} Release after release, each taking what lies nearest, loses "
             f"{in_digits(saved, '.2f')} points."
         )
-    return f"{said} Release after release, each taking its own best, does as well."
+    return (
+        f"{said} Release after release, each taking what lies nearest, lies as near; how sure each "
+        "then is stands beside."
+    )
 
 
 def next_action(releases: Sequence[ReleasePlan]) -> str:

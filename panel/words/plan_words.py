@@ -188,7 +188,9 @@ def _beside(plan: StockPlan, width: int) -> Iterator[str]:
         for each in plan.releases
     ]
     yield ""
-    yield from paragraph("Beside it, each release taking its own best, one after another:", width)
+    yield from paragraph(
+        "Beside it, each release taking what lies nearest, one after another:", width
+    )
     yield from columns(("release", "chance", "casks", "off", "lacks"), rows)
 
 
