@@ -145,16 +145,25 @@ def return_(inv: Invocation, name: str, file: Path, destroyed: float | None, as_
 
 @click.command()
 @click.argument("file", type=A_FILE)
+@click.option(
+    "--without",
+    multiple=True,
+    metavar="CODE",
+    help="Who sat down here as well: what they scored here stands.",
+    shell_complete=a_person,
+)
 @json_option
 @pass_invocation
-def join(inv: Invocation, file: Path, as_json: bool) -> None:
+def join(inv: Invocation, file: Path, without: tuple[str, ...], as_json: bool) -> None:
     """Join the return FILE from another site, all of it or nothing; only once."""
     from panel.records.acts import Act
     from panel.session.elsewhere.joining import join_return
     from panel.session.elsewhere.sealed_file import read_return
 
     with leading(inv, Act.JOIN) as acting:
-        done = join_return(acting.db, read_return(file), now=inv.now(), by=acting.by)
+        done = join_return(
+            acting.db, read_return(file), without=without, now=inv.now(), by=acting.by
+        )
     if as_json:
         emit_json(done)
         return

@@ -222,6 +222,7 @@ class JoinForm(DeedForm):
     TITLE_WORDS = "Join what came back"
     FIELDS: ClassVar[tuple[Field, ...]] = (
         Field("file", "File", "the return from the other site", wide=True),
+        Field("without", "Without", "codes of who sat down here as well; else empty", wide=True),
     )
 
     def __init__(self) -> None:
@@ -240,7 +241,12 @@ class JoinForm(DeedForm):
 
         unread = read_return(path_in(values, "file", "name the file"))
         with leading(self.desk.store, self.desk.by) as acting:
-            done = join_return(acting.db, unread, now=self.desk.now(), by=acting.by)
+            done = join_return(
+                *(acting.db, unread),
+                without=values.get("without", "").replace(",", " ").split(),
+                now=self.desk.now(),
+                by=acting.by,
+            )
         self.found = list(joined_lines(done))
         return f"{done.session} from {done.site} is joined."
 

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from sqlalchemy import func, select
 
 from panel.errors import OakpanelError, SessionError, UnknownRecord
-from panel.kinds import SessionKind
+from panel.kinds import ServingStatus, SessionKind
 from panel.session.elsewhere import joining
 from panel.session.elsewhere.joining import join_return
 from panel.session.elsewhere.opening import open_pack
@@ -29,8 +29,9 @@ from panel.session.elsewhere.sealed_file import (
 from panel.session.elsewhere.values import ReturnBody
 from panel.store.engine import Store
 from panel.store.opening import make_database, open_store
-from panel.store.sessions import ServingNote
+from panel.store.sessions import Serving, ServingNote
 from panel.store.site_packs import SitePack
+from panel.store.stops import DrawStop
 from panel.store.tables import METADATA
 from tests.examples import examples
 from tests.houses.at_another_site import (
@@ -119,8 +120,52 @@ def test_what_was_scored_at_home_is_never_overwritten(store: Store, trip: Round)
     mine, before = said(store, ["A2"]), counted(store)
     with pytest.raises(SessionError, match=r"scored here as well: glass \d{3}") as refused:
         joined(store, trip.back)
-    assert str(refused.value).count("\n") == len(mine) - 2
+    assert str(refused.value).count("\n") == len(mine) - 1
+    assert str(refused.value).endswith("be joined, without A2.")
     assert (said(store, ["A2"]), counted(store)) == (mine, before)
+
+
+def test_a_seat_scored_at_home_as_well_stands_as_it_was_and_the_rest_is_joined(
+    store: Store, trip: Round
+) -> None:
+    there = open_store(str(trip.there.url.database))
+    away = said(there, ["A3"])
+    there.close()
+    answer_tray(store, "A2", 7)
+    mine, before = said(store, ["A2"]), counted(store)
+    for wrong, told in ((("A2", "A9"), "A9 has no seat"), (("A2", "A3"), "A3 was not scored here")):
+        with pytest.raises(SessionError, match=told):
+            joined(store, trip.back, wrong)
+    assert (said(store, ["A2"]), counted(store)) == (mine, before)
+    done = joined(store, trip.back, ("A2",))
+    assert (done.assessors, done.glasses) == (("A3",), (len(away) - 2))
+    assert "Left as scored here, and not joined: A2." in done.notes
+    assert said(store, ["A2"]) == mine
+    assert said(store, ["A3"]) == away
+
+
+def a_stop_at_seat_two(body: dict[str, Any]) -> None:
+    glass = body["glasses"][1]
+    assert glass["seat"] == 2
+    body["stops"] = [
+        {
+            **{"seat": 2, "code": glass["code"], "pouring": 1, "call": None, "by": "S1"},
+            **{"note": "glass", "stopped_at": AT.isoformat(), "lifted_at": None},
+            **{"lifted_by": None, "lifted_because": None},
+        }
+    ]
+
+
+def test_a_draw_not_safe_there_is_stopped_here_though_its_seat_is_left_out(
+    store: Store, trip: Round
+) -> None:
+    answer_tray(store, "A2", 7)
+    forged(store, trip.back, a_stop_at_seat_two)
+    done = joined(store, trip.back, ("A2",))
+    assert any("stopped" in note for note in done.notes)
+    with store.read() as db:
+        stop = db.scalars(select(DrawStop)).one()
+        assert db.get_one(Serving, stop.serving_id).status is ServingStatus.VOID
 
 
 Change = Callable[[dict[str, Any]], None]

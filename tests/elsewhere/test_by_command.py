@@ -99,6 +99,8 @@ def test_two_people_at_two_sites_type_a_round(at: At, store: Store) -> None:
     assert at("there", "session", "return", "evening", "again.return").code == 0
 
     assert at("home", "session", "open", "evening").code == 0
+    wrong = at("home", "session", "join", "b.return", "--without", "A2")
+    assert (wrong.code, "nothing to leave out" in " ".join(wrong.err.split())) == (1, True)
     joined = ask("home", "session join", "b.return")
     assert joined["destroyed_lpa"] == pytest.approx(0.014)
     for again in ("b.return", "again.return"):

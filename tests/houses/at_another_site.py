@@ -182,10 +182,10 @@ def returned(store: Store, folder: Path, name: str = "back") -> tuple[Path, Retu
     return path, done
 
 
-def joined(store: Store, path: Path) -> Joined:
+def joined(store: Store, path: Path, without: Sequence[str] = ()) -> Joined:
     """Join it at home."""
     with store.write() as db:
-        return join_return(db, read_return(path), now=AT, by=HOME_LEAD)
+        return join_return(db, read_return(path), without=without, now=AT, by=HOME_LEAD)
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ cannot tell: the log there can be compared with it.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import TYPE_CHECKING
@@ -72,8 +73,12 @@ class Joined:
     )
 
 
-def join_return(db: Session, unread: UnreadReturn, *, now: datetime, by: str) -> Joined:
-    """Join what came back from another site.
+def join_return(
+    db: Session, unread: UnreadReturn, *, without: Sequence[str] = (), now: datetime, by: str
+) -> Joined:
+    """Join what came back from another site; seats of people in *without* stay as scored here.
+
+    What was stopped there as not safe is stopped here, at whatever seat it was found.
 
     Raises
     ------
@@ -89,8 +94,8 @@ def join_return(db: Session, unread: UnreadReturn, *, now: datetime, by: str) ->
     stages = (SessionStatus.OPEN, SessionStatus.CLOSED)
     session = session_at(db, pack.session.name, *stages, deed="joining a return", too_late=TOO_LATE)
     body, found = prove_return(unread, pack.secret_hex)
-    weighed = Weighed(db, session, pack, body)
-    _refuse(pack, list(dict.fromkeys(weighed.faults())))
+    weighed = Weighed(db, session, pack, body, tuple(dict.fromkeys(without)))
+    _refuse(weighed)
     joining = _Joining(weighed, now, by)
     joining.write()
     pack.settled_at, pack.return_hash, pack.held_on = now, found, body.held_on
@@ -102,8 +107,10 @@ def join_return(db: Session, unread: UnreadReturn, *, now: datetime, by: str) ->
         "pack": pack.file_hash,
         "return": found,
         "site_head": body.site_head_hex,
-        "glasses": len(body.glasses),
+        "glasses": len(weighed.joined),
     }
+    if weighed.without:
+        details["without"] = list(weighed.without)
     if joining.stopped:
         details["stopped"] = pairs(*joining.stopped)
     append_entry(db, at=now, by=by, action="return joined", details=details)
@@ -123,10 +130,14 @@ def _pack_of(db: Session, unread: UnreadReturn) -> SitePack:
     return pack
 
 
-def _refuse(pack: SitePack, faults: list[str]) -> None:
+def _refuse(weighed: Weighed) -> None:
+    faults, pack = list(dict.fromkeys(weighed.faults())), weighed.pack
     if not faults:
         return
     more = [f"  and {len(faults) - MOST_TOLD} more"] if len(faults) > MOST_TOLD else []
+    if twice := weighed.scored_twice:
+        codes = ", ".join(twice)
+        more.append(f"What was scored here can stand, and the rest be joined, without {codes}.")
     head = f"Nothing of {pack.session.name!r} from {pack.site} was joined."
     raise SessionError("\n".join([head, *(f"  - {f}" for f in faults[:MOST_TOLD]), *more]))
 
@@ -153,8 +164,12 @@ class _Joining:
 
     def write(self) -> None:
         """Write seats, glasses, calls and stops."""
-        body = self.weighed.body
+        body, left_out = self.weighed.body, self.weighed.left_out
+        here = self.weighed.glasses.items()
+        self.here |= {standing: glass for standing, glass in here if standing[0] in left_out}
         for seat in body.seats:
+            if seat.seat in left_out:
+                continue
             chair = self.weighed.chairs[seat.seat]
             chair.finished_at = seat.finished_at
             whose = {"session_id": self.session.id, "person_id": chair.person_id}
@@ -163,7 +178,7 @@ class _Joining:
                 for word in seat.words
             )
         self.db.flush()
-        for glass in sorted(body.glasses, key=lambda each: each.pouring):
+        for glass in sorted(self.weighed.joined, key=lambda each: each.pouring):
             self._glass(glass)
         self.db.flush()
         self._calls_and_stops()
@@ -230,7 +245,7 @@ class _Joining:
     def _calls_and_stops(self) -> None:
         calls = []
         for came in self.weighed.body.calls:
-            about = (came.seat, came.code or "", came.pouring or 0)
+            about = self._standing(came.seat, came.code or "", came.pouring or 0)
             glass = self.here.get(about)
             call = LeadCall(
                 session_id=self.session.id,
@@ -246,9 +261,13 @@ class _Joining:
         for stop in self.weighed.body.stops:
             self._stop(stop, None if stop.call is None else calls[stop.call].id)
 
+    def _standing(self, seat: int, code: str, pouring: int) -> Standing:
+        """Return the glass that is meant, of a seat that was left out the first of its code."""
+        return seat, code, 1 if seat in self.weighed.left_out else pouring
+
     def _stop(self, came: ReturnedStop, call_id: int | None) -> None:
         """Stop the whole draw here too, under all its codes; one lifted there is only kept."""
-        glass = self.here[came.seat, came.code, came.pouring]
+        glass = self.here[self._standing(came.seat, came.code, came.pouring)]
         stop = DrawStop(
             serving_id=glass.id,
             call_id=call_id,
@@ -291,9 +310,13 @@ def _told(joining: _Joining, found: str) -> Joined:
     return Joined(
         session=joining.session.name,
         site=pack.site,
-        assessors=tuple(chair.person.code for chair in joining.weighed.chairs.values()),
-        glasses=len(body.glasses),
-        finished=sum(glass.finished_at is not None for glass in body.glasses),
+        assessors=tuple(
+            chair.person.code
+            for seat, chair in joining.weighed.chairs.items()
+            if seat not in joining.weighed.left_out
+        ),
+        glasses=len(joining.weighed.joined),
+        finished=sum(glass.finished_at is not None for glass in joining.weighed.joined),
         held_on=body.held_on,
         sent_ml=sent,
         received_ml=body.received.millilitres,
@@ -310,7 +333,10 @@ def _notes(joining: _Joining) -> list[str]:
     said = [draw.sentence() for draw in joining.stopped]
     if body.held_on > pack.nose_by:
         said.append(f"It was nosed on {body.held_on}, later than {pack.nose_by}: samples change.")
-    left = [glass.code for glass in body.glasses if glass.finished_at is None]
+    if joining.weighed.without:
+        listed = ", ".join(joining.weighed.without)
+        said.append(f"Left as scored here, and not joined: {listed}.")
+    left = [glass.code for glass in joining.weighed.joined if glass.finished_at is None]
     if left:
         said.append(f"{len(left)} glasses came back unfinished; what was scored is kept.")
     return said

@@ -7,7 +7,7 @@ seats, codes, lines and values are held against this house's own rows.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -20,6 +20,7 @@ from panel.session.elsewhere.lines import seat_of
 from panel.session.elsewhere.untouched import touched_glasses
 from panel.session.sets import sound_places
 from panel.store.booth_lines import line_places, own_words_of, scale_ends
+from panel.store.finding import nearest_words
 from panel.store.sessions import PanelSession, Serving, SessionAssessor
 from panel.store.word_text import name_fault, plain_word, word_fault, word_key
 
@@ -36,12 +37,16 @@ Ends = Mapping[int, tuple[float, float]]
 
 @dataclass(frozen=True)
 class Weighed:
-    """A return beside the rows of this house that it speaks of."""
+    """A return beside the rows of this house that it speaks of.
+
+    `without` are codes of people whose seat stays as it was scored here.
+    """
 
     db: Session
     session: PanelSession
     pack: SitePack
     body: ReturnBody
+    without: tuple[str, ...] = ()
 
     @cached_property
     def chairs(self) -> dict[int, SessionAssessor]:
@@ -49,6 +54,32 @@ class Weighed:
         here = {chair.person_id: chair for chair in self.session.assessors}
         seats = {row.seat: row.person_id for row in self.pack.seats}
         return {seat: here[person] for seat, person in seats.items() if person in here}
+
+    @cached_property
+    def left_out(self) -> frozenset[int]:
+        """Return the numbers of the seats that stay as they are here."""
+        return frozenset(
+            seat for seat, chair in self.chairs.items() if chair.person.code in self.without
+        )
+
+    @cached_property
+    def touched(self) -> Mapping[int, Sequence[str]]:
+        """Return by seat what was scored of it here meanwhile."""
+        people = {seat: chair.person_id for seat, chair in self.chairs.items()}
+        found = {
+            seat: touched_glasses(self.db, self.session, person) for seat, person in people.items()
+        }
+        return {seat: what for seat, what in found.items() if what}
+
+    @property
+    def scored_twice(self) -> list[str]:
+        """Return the codes of who scored here and there and is not left out."""
+        return [self.chairs[seat].person.code for seat in self.touched if seat not in self.left_out]
+
+    @property
+    def joined(self) -> list[ReturnedGlass]:
+        """Return the glasses that are to be joined."""
+        return [glass for glass in self.body.glasses if glass.seat not in self.left_out]
 
     @cached_property
     def glasses(self) -> dict[Standing, Serving]:
@@ -81,9 +112,9 @@ class Weighed:
         yield from self._seat_faults()
         yield from self._glass_faults()
         for seat in self.body.seats:
-            if seat.seat in self.chairs:
+            if seat.seat in self.chairs and seat.seat not in self.left_out:
                 yield from self._word_faults(seat.seat)
-        for glass in self.body.glasses:
+        for glass in self.joined:
             if glass.seat in self.chairs:
                 yield from self._value_faults(glass)
         yield from self._set_faults()
@@ -98,12 +129,19 @@ class Weighed:
         for seat in sent:
             if seat not in self.chairs:
                 yield f"Whoever sat at seat {seat} has no seat in the session any more."
-        for seat, chair in self.chairs.items():
-            for what in touched_glasses(self.db, self.session, chair.person_id):
-                yield f"Seat {seat} was scored here as well: {what}."
+        for seat in self.left_out - self.touched.keys():
+            code = self.chairs[seat].person.code
+            yield f"{code} was not scored here: there is nothing to leave out."
+        for seat, found in self.touched.items():
+            if seat not in self.left_out:
+                yield from (f"Seat {seat} was scored here as well: {what}." for what in found)
+        known = {chair.person.code for chair in self.chairs.values()}
+        for code in self.without:
+            if code not in known:
+                yield f"{code} has no seat in this return.{nearest_words(code, known)}"
 
     def _glass_faults(self) -> Iterator[str]:
-        came = Counter((g.seat, g.code, g.pouring) for g in self.body.glasses)
+        came = Counter((g.seat, g.code, g.pouring) for g in self.joined)
         for standing, count in came.items():
             seat, code, pouring = standing
             if count > 1:
@@ -114,7 +152,8 @@ class Weighed:
             if not known:
                 yield f"Glass {code} of seat {seat}, pouring {pouring}, was never poured for it."
         for (seat, code, _pouring), glass in self.glasses.items():
-            if glass.status in STANDS and (seat, code, glass.pouring) not in came:
+            missing = glass.status in STANDS and (seat, code, glass.pouring) not in came
+            if missing and seat not in self.left_out:
                 yield f"Glass {code} of seat {seat} is not in it."
 
     def _word_faults(self, seat: int) -> Iterator[str]:
@@ -162,7 +201,7 @@ class Weighed:
         flights = {(seat, code): glass.flight for (seat, code, _), glass in self.glasses.items()}
         last = {
             (glass.seat, glass.code): glass.given
-            for glass in sorted(self.body.glasses, key=lambda each: each.pouring)
+            for glass in sorted(self.joined, key=lambda each: each.pouring)
         }
         sets: dict[tuple[int, int], list[int]] = {}
         for (seat, code), given in last.items():
@@ -180,7 +219,10 @@ class Weighed:
             if call.seat not in self.chairs or (call.code is not None and about not in came):
                 yield "A call is of no seat or glass of this return."
         for stop in self.body.stops:
-            if (stop.seat, stop.code, stop.pouring) not in came:
+            never_here = stop.seat in self.left_out and (
+                (stop.seat, stop.code, 1) not in self.glasses
+            )
+            if never_here or (stop.seat, stop.code, stop.pouring) not in came:
                 yield "A stop is of no glass of this return."
             if stop.call is not None and stop.call >= len(self.body.calls):
                 yield "A stop is of no call of this return."
