@@ -116,7 +116,8 @@ class Following(Listener):
 
         front = self.in_front()
         if isinstance(front, Page):
-            front.follow(records=looked.records, others=looked.others)
+            # In the page's own turn: one that was opened just now has no lines to speak in yet.
+            front.call_later(front.follow, records=looked.records, others=looked.others)
 
     def show_calls(self) -> None:
         """Put the call that waits longest into the top line of every page."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 
@@ -13,6 +14,7 @@ from textual.app import ScreenStackError
 from panel.desk import following
 from panel.desk.ageing_page import AgeingPage
 from panel.desk.app import DeskApp
+from panel.desk.homes import page_of
 from panel.desk.page import CHANGED, Follows
 from panel.kinds import CallReason
 from panel.session.calls import answer_call
@@ -204,3 +206,23 @@ async def test_news_between_two_places_stops_nothing(
             patch.setattr(DeskApp, "screen", property(_no_screen))
             desk.on_following_saw(desk.Saw(looked))
         assert desk.in_front() is desk.screen
+
+
+async def test_news_for_a_page_that_is_only_being_opened_waits_for_it(
+    desk: DeskApp, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    said: list[str] = []
+    say = AgeingPage.say
+
+    def noted(page: AgeingPage, message: str, *, trouble: bool = False) -> None:
+        say(page, message, trouble=trouble)
+        said.append(message)
+
+    monkeypatch.setattr(AgeingPage, "say", noted)
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        assert desk.looked is not None
+        desk.push_screen(page_of("ageing"))
+        desk.on_following_saw(desk.Saw(replace(desk.looked, others=True)))
+        await settle(pilot)
+        assert CHANGED in said
