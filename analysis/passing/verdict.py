@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from .result import CaskFound, FamilyWord, PassState
@@ -87,10 +87,15 @@ def family_sentence(family: FamilyFound) -> str:
     poured = f"{family.caught.hits} of {family.caught.of}"
     if family.word is FamilyWord.SHOWN:
         return f"{family.family}: caught {poured} ({interval(family.caught)})."
-    if not family.caught.of:
-        return f"{family.family}: not shown; none was planted. A pass says nothing of it."
-    less = "" if not family.caught.hits else ", no more than known-sound glasses are stopped"
+    less = "" if not family.caught.hits else ", which may be by chance"
     return f"{family.family}: not shown; caught {poured}{less}. A pass says nothing of it."
+
+
+def not_planted_sentence(families: Sequence[FamilyFound]) -> str:
+    """Return that nobody can know whether noses catch these, since none was planted."""
+    them = "it" if len(families) == 1 else "them"
+    names = ", ".join(family.family for family in families)
+    return f"{names}: not shown; none was planted. A pass says nothing of {them}."
 
 
 def holds_sentence(holds: TrueHolds) -> str:
@@ -112,5 +117,7 @@ def mornings_sentences(found: MorningsFound) -> Iterator[str]:
     yield from map(nose_sentence, found.noses)
     yield holds_sentence(found.true_holds)
     yield f"Families of faults planted since {found.families_since}:"
-    yield from map(family_sentence, found.families)
+    yield from (family_sentence(family) for family in found.families if family.caught.of)
+    if never := [family for family in found.families if not family.caught.of]:
+        yield not_planted_sentence(never)
     yield PLANTED_APART

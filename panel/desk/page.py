@@ -75,6 +75,9 @@ class Page(Screen[Any]):
         Binding("f5", "again", "Read again", show=False, id="page.again", tooltip="Read anew"),
     ]
 
+    how_far = ""
+    """What was said last of a reckoning under way."""
+
     @dataclass
     class HowFar(Message):
         """A reckoning is so far."""
@@ -232,7 +235,8 @@ class Page(Screen[Any]):
 
     def on_page_how_far(self, message: HowFar) -> None:
         """Show how far a reckoning is."""
-        self.say(f"{message.words}. Escape stops it.")
+        self.how_far = f"{message.words}. Escape stops it."
+        self.say(self.how_far)
 
     def hand_over(self, message: Message) -> None:
         """End a job with its one message, unless a newer job has taken its place."""
@@ -240,7 +244,9 @@ class Page(Screen[Any]):
             self.post_message(message)
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
-        """Say in words what a job ran into."""
+        """Say in words what a job ran into; one that is done is no longer told of."""
+        if event.state is WorkerState.SUCCESS and self.query_one(SayLine).said == self.how_far:
+            self.say("")
         if event.state is WorkerState.ERROR:
             self.say(in_words(event.worker.error), trouble=True)
             for table in self.query(BigTable):

@@ -15,6 +15,7 @@ from textual.widgets import Static
 
 from panel.desk.keys import key
 from panel.desk.page import Page
+from panel.desk.sets_page import FRAME
 
 if TYPE_CHECKING:
     from panel.desk.page import Handed
@@ -46,6 +47,11 @@ class LinesPage(Page):
         self.head(self.HEAD)
         self.query_one(VerticalScroll).focus()
 
+    @property
+    def text_width(self) -> int:
+        """Columns that a line of the page has."""
+        return self.app.size.width - FRAME
+
     def lines(self) -> list[str]:
         """Read the lines; called in a thread."""
         raise NotImplementedError
@@ -74,7 +80,7 @@ class SlipsPage(LinesPage):
         from panel.words.passing_words import slip_lines
 
         with self.desk.store.read() as db:
-            return slip_lines(do_not_empty(db, self.desk.today())) or [NOTHING]
+            return slip_lines(do_not_empty(db, self.desk.today()), self.text_width) or [NOTHING]
 
     def handed_on(self, reader: str) -> Handed | None:
         """Return the slips."""
@@ -96,4 +102,4 @@ class NosesPage(LinesPage):
         from panel.words.passing_words import mornings_lines
 
         with self.desk.store.read() as db:
-            return mornings_lines(mornings_answer(db, until=self.desk.today()))
+            return mornings_lines(mornings_answer(db, until=self.desk.today()), self.text_width)

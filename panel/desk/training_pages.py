@@ -10,7 +10,6 @@ from panel.desk.deed_form import DeedForm
 from panel.desk.entries import Field
 from panel.desk.form import finishing
 from panel.desk.passing_texts import LinesPage
-from panel.desk.sets_page import FRAME
 from panel.desk.typed import DAY_HINT, Entries
 from panel.records.acts import Act
 
@@ -70,7 +69,7 @@ class ReadinessPage(LinesPage):
                 found = training_standing(db, self.code, as_of=self.desk.today())
             except OakpanelError as error:
                 return [str(error)]
-        return training_lines(found, self.app.size.width - FRAME)
+        return training_lines(found, self.text_width)
 
 
 class BeginTrainingForm(DeedForm):

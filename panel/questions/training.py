@@ -72,7 +72,7 @@ def training_standing(db: Session, code: str, *, as_of: date) -> Readiness:
     """
     theirs = trainings_of(db, person_by_code(db, code))
     if not theirs:
-        raise OakpanelError(f"{code} never was in training: `oakpanel training begin {code}`.")
+        raise OakpanelError(f"{code} never was in training: nobody has begun it yet.")
     return readiness(db, theirs[-1], as_of=as_of)
 
 

@@ -38,12 +38,12 @@ def block_lines(blocks: Iterable[BlockFound]) -> list[str]:
     return columns(("nose", "block", "passed", "held", "caught", "stopped"), rows)
 
 
-def mornings_lines(found: MorningsFound) -> list[str]:
+def mornings_lines(found: MorningsFound, width: int = WIDTH) -> list[str]:
     """Return what many mornings tell."""
-    return [line for said in found.sentences for line in paragraph(said)]
+    return [line for said in found.sentences for line in paragraph(said, width=width)]
 
 
-def slip_lines(slips: Sequence[Slip]) -> list[str]:
+def slip_lines(slips: Sequence[Slip], width: int = WIDTH) -> list[str]:
     """Return what nobody may empty, warehouse by warehouse."""
     lines: list[str] = []
     for warehouse, mine in slip_pages(slips):
@@ -52,7 +52,7 @@ def slip_lines(slips: Sequence[Slip]) -> list[str]:
             for one in mine
         ]
         lines += [f"DO NOT EMPTY, {warehouse}:"]
-        lines += columns_within(("where", "cask", "stands", "why"), rows, WIDTH)
+        lines += columns_within(("where", "cask", "stands", "why"), rows, width)
     return lines
 
 

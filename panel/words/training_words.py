@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from panel.questions.training import KnownSample, TrainingLine
     from panel.records.training import TakenIn
 
-NOBODY = "Nobody was ever in training: `oakpanel training begin CODE`."
+NOBODY = "Nobody was ever in training: it begins person by person."
 NOTHING_KNOWN = "Five of the panel have nosed no sample yet, so nobody can be held against them."
 PRIVATE = "For this person and the lead alone."
 BAR = 20

@@ -88,3 +88,16 @@ async def test_another_place_leaves_it_going(desk: DeskApp, reckoning: Reckoning
         await pilot.press("2", "escape")
         assert reckoning.over.wait(WAITS_S)
         await settle(pilot)
+
+
+async def test_nothing_is_said_of_a_reckoning_that_is_done(desk: DeskApp) -> None:
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "2")
+        page = desk.screen
+        assert isinstance(page, CasksPage)
+        page.on_page_how_far(page.HowFar("3 of 3 notes, 100%"))
+        assert "Escape stops it" in "\n".join(seen(desk))
+        page.read()
+        await settle(pilot)
+        assert "Escape stops it" not in "\n".join(seen(desk))

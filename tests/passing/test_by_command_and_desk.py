@@ -93,7 +93,7 @@ def test_from_the_plan_to_the_lifted_hold(
     assert "Passing holds no cask." in oakpanel("passing", "slips").err
     noses = " ".join(oakpanel("passing", "noses").out.split())
     assert "1 morning of passing since 2026-03-14." in noses
-    assert "rubber: not shown; none was planted." in noses
+    assert "over-wooded, other: not shown; none was planted. A pass says nothing of them." in noses
 
 
 def test_planting_by_command(oakpanel: Call, house: Store) -> None:
