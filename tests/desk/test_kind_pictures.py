@@ -50,7 +50,7 @@ Make = Callable[[], Screen[Any]]
 
 def one(name: str, *given: Any) -> Make:
     """Return the maker of a page."""
-    return lambda: page_of(name, *given)  # type: ignore[no-any-return]
+    return lambda: page_of(name, *given)
 
 
 def found(kind: SessionKind, name: str) -> Make:
