@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from panel.kinds import SessionStatus
+from panel.kinds import Fault, SessionKind, SessionStatus
 from panel.seat.arriving import session_of_booths
 from panel.serve.door import make_door
 from panel.serve.served import Served
@@ -15,6 +16,8 @@ from panel.store.engine import Store
 from tests.booth.sitting import set_stage
 from tests.houses.at_the_booth import CODES, NAME, WORDS, Wall, kept_scores, open_evening
 from tests.houses.own_words_at_the_booth import open_own_words, own_scores
+from tests.houses.sets_at_the_booth import kept_places, open_sets
+from tests.houses.to_pass import open_to_pass, verdicts
 from tests.report.test_browser import MEASURED, browser
 from tests.serve.touching import SIZES, TARGETS, Running, shown, tablet, take, touch
 
@@ -90,6 +93,27 @@ def ending(page: Page, store: Store, size: str) -> list[str]:
     return [*found, *measured(page, size)]
 
 
+@contextmanager
+def in_hand(browser: Browser, store: Store, size: str) -> Iterator[tuple[Page, Running]]:
+    """Sit down at a booth in a window of that size."""
+    served = Served(store, session_of_booths(store, NAME), make_door("127.0.0.1", 0), Wall())
+    running = Running(served)
+    running.start()
+    try:
+        with tablet(browser, size) as context:
+            yield running.arrive(context), running
+    finally:
+        running.stop()
+
+
+def lift(page: Page, code: str) -> None:
+    """Take a glass up whose page has no lines."""
+    page.wait_for_selector("#take")
+    page.fill("#code", code)
+    page.tap("#take button")
+    expect(page.locator("h1 .code")).to_have_text(code)
+
+
 def hold(
     browser: Browser,
     store: Store,
@@ -155,3 +179,49 @@ def test_in_own_words(browser: Browser, store: Store, wall: Wall, size: str) -> 
     assert (found, said) == ([], [])
     for code in CODES:
         assert list(own_scores(store, "A1", code).values()) == scores[code]
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_to_pass(browser: Browser, store: Store, size: str) -> None:
+    open_to_pass(store)
+    wanted: dict[str, set[Fault]] = {}
+    found: list[str] = []
+    with in_hand(browser, store, size) as (page, running):
+        for place, code in enumerate(CODES[:2]):
+            lift(page, code)
+            found += measured(page, size)
+            page.tap("text=sulphur >> nth=0" if place else f"text=Pass {code}")
+            expect(page.locator("#said")).to_contain_text(code)
+            wanted[code] = {Fault.SULPHUR} if place else set()
+        expect(page.locator("body")).to_contain_text("air")
+        found += measured(page, size)
+        said = list(running.console)
+        found += ending(page, store, size)
+    assert (found, said) == ([], [])
+    assert {code: verdicts(store, "A1")[code] for code in wanted} == wanted
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("kind", [kind for kind in SessionKind if kind.facts.task])
+def test_in_sets(browser: Browser, store: Store, size: str, kind: SessionKind) -> None:
+    open_sets(store, kind, pause_s=0)
+    found: list[str] = []
+    with in_hand(browser, store, size) as (page, running):
+        while page.locator("#answer").count() or not kept_places(store):
+            page.wait_for_selector("#answer")
+            found += measured(page, size)
+            places = page.locator("#answer select")
+            for at in range(places.count()):
+                places.nth(at).select_option(str(at + 1))
+            if page.locator("#answer input[type=radio]").count():
+                page.locator("#answer label").last.tap()
+            kept = len(kept_places(store))
+            page.tap("#answer button")
+            page.wait_for_function("() => document.querySelector('#said')?.textContent")
+            page.wait_for_load_state()
+            assert len(kept_places(store)) > kept
+        expect(page.locator("body")).to_contain_text("All your glasses are done.")
+        found += measured(page, size)
+        said = list(running.console)
+        found += ending(page, store, size)
+    assert (found, said) == ([], [])
