@@ -51,6 +51,9 @@ BINDING_FORMS = {
     ),
     "EraseForm": Act.ERASE,
     "ConsentForm": Act.CONSENT,
+    "SettingForm": Act.SETTING,
+    **dict.fromkeys(("RuleForm", "DropRuleForm"), Act.RULE),
+    **dict.fromkeys(("TellForm", "FatesForm", "ReverseForm"), Act.REGISTER),
     "RestoreForm": Act.RESTORE,
 }
 FREE_FORMS = {
@@ -58,9 +61,9 @@ FREE_FORMS = {
     *("ReleaseForm", "BenchForm", "CancelForm", "ExponentForm", "SignForm"),
     *("VersionForm", "RetireForm", "TargetForm", "PlanForm", "ProposingForm", "DrawForm"),
     *("TrialForm", "CaskForm", "MakeForm", "KeepLikeForm", "StrengthPage", "NarrowForm"),
-    *("DeedForm", "TextFileForm", "SettingForm", "RuleForm", "DropRuleForm", "TellForm"),
+    *("DeedForm", "TextFileForm"),
     *("CheckForm", "BackupForm", "FileForm", "LoadForm", "SaveForm", "NewHouseForm", "DemoForm"),
-    *("FolderForm", "FolderKindsForm", "FatesForm", "ColumnsForm", "DatesForm", "ReverseForm"),
+    *("FolderForm", "FolderKindsForm", "ColumnsForm", "DatesForm"),
     *("SeenToForm", "StockPartForm", "RemarkForm", "OneRemarkForm", "CloseRemarkForm"),
     *("SafetyForm", "ForgetWhoForm", "LotForm", "LotBottlesForm", "BottleGoneForm", "NoseLotForm"),
     *("SheetForm", "TastingForm", "PlanNextForm", "PowerForm", "LookForm", "ServeForm"),
