@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from panel.cli.answers import emit_json, say
+from panel.cli.answers import emit_json, tell
 from panel.cli.invocation import Invocation, json_option, pass_invocation
 
 if TYPE_CHECKING:
@@ -156,7 +156,7 @@ def _show(done: WhoForgotten, as_json: bool) -> None:
     if as_json:
         emit_json(done)
     else:
-        say(forgotten_words(done.remark, looked=done.overwriting is not None))
+        tell(forgotten_words(done.remark, looked=done.overwriting is not None))
     if done.overwriting is not None and not done.overwriting.overwritten:
         say_unfinished(done.overwriting)
         sys.exit(1)
