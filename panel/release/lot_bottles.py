@@ -270,7 +270,8 @@ def _forget(
     """Delete who made it; say whether somebody was named, and how many places stay."""
     person = remark.person
     names = [each for each in (person and person.outside_name, (name or "").strip()) if each]
-    whole_out(remark, [*names, *filter(None, [person and person.reach])])
+    reach = [person.reach] if person is not None and person.reach else []
+    whole_out(remark, [*names, *reach])
     remark.person = None
     db.flush()
     return person is not None, take_out(db, names, also)

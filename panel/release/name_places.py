@@ -7,9 +7,9 @@ shown before anything is taken out.
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import select
 
@@ -113,7 +113,8 @@ def _found(
     db: Session, parts: Collection[str]
 ) -> Iterator[tuple[BottleRemark | LotBottle, str, str, str, str]]:
     for table, column, kind, what in _TEXTS:
-        for row in db.scalars(select(table).order_by(table.id)):
+        rows: Sequence[Any] = db.scalars(select(table).order_by(table.id)).all()
+        for row in rows:
             text = getattr(row, column) or ""
             for part in parts:
                 if _word(part).search(text):
