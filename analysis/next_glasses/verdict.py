@@ -61,7 +61,7 @@ def stop_sentence(found: NextSession) -> str:
     return words[stop.halt] + _little(found)
 
 
-MANY_SESSIONS, NOTHING = 10, 0.005
+MANY_SESSIONS, NOTHING = 10, 0.01
 """So many sessions that each saved as much would be no plan; below that it is next to nothing."""
 
 
