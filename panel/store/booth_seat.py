@@ -246,8 +246,14 @@ def leave_seat(db: Session, seat: Seat, now: datetime) -> None:
     """End a booth's token: whoever shows it again opens nothing; all that is kept stays.
 
     One that another booth took the seat from has ended already.
+
+    Raises
+    ------
+    TablesChanged
+        The database was upgraded since this booth was started.
     """
     show_token(db, seat.token)
+    check_tables(db)
     held = db.get(BoothSeat, (seat.session_id, seat.person_id), populate_existing=True)
     session = db.get(PanelSession, seat.session_id, options=shown(db))
     if held is None or held.token_hash != token_hash(seat.token):
