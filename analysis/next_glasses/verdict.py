@@ -37,7 +37,8 @@ def cost_sentence(found: NextSession) -> str:
         said += f" In bottles: {in_digits(found.bottles, ',.0f')} that ought not to be among them."
     if not found.glasses or found.saves is None or found.expected_loss_after is None:
         return said
-    said += f" The session is expected to save {amount(found.saves, found.unit)}"
+    who = "Going on all the same" if found.stop.stop else "The session"
+    said += f" {who} is expected to save {amount(found.saves, found.unit)}"
     if found.bottles is not None and found.bottles_after is not None:
         said += f" and {in_digits(max(found.bottles - found.bottles_after, 0.0), ',.0f')} bottles"
     return f"{said}, and to leave {amount(found.expected_loss_after, found.unit)}."
@@ -57,7 +58,31 @@ def stop_sentence(found: NextSession) -> str:
         ),
         Halt.CANNOT_TELL: "Cannot tell yet whether to stop: what deciding costs is not known.",
     }
-    return words[stop.halt]
+    return words[stop.halt] + _little(found)
+
+
+MANY_SESSIONS, NOTHING = 10, 0.01
+"""So many sessions that each saved as much would be no plan; below that it is next to nothing."""
+
+
+def _little(found: NextSession) -> str:
+    """Return how little going on gains, where that is so: arithmetic, and no other verdict."""
+    stop = found.stop
+    if stop.stop or found.saves is None or found.expected_loss is None or not found.glasses:
+        return ""
+    over = found.expected_loss - stop.at
+    if over <= 0.0 and found.saves < NOTHING:
+        return (
+            " By today's reckoning this session saves next to nothing: what speaks for it is that "
+            "more sessions are held, not these glasses."
+        )
+    if over > 0.0 and found.saves * MANY_SESSIONS < over:
+        return (
+            f" Yet this one is expected to save {amount(found.saves, found.unit)} of the "
+            f"{amount(over, found.unit)} to get there: {MANY_SESSIONS} that each saved as much "
+            "would not do. Another question, or deciding now, may be wiser."
+        )
+    return ""
 
 
 def _too_early(stop: Stop) -> str:

@@ -286,7 +286,12 @@ class BoothApp(PlainApp):
 
     def leave(self) -> None:
         """Give the booth to someone else once all is kept."""
-        self._when_all_kept(self.to_sign_in)
+        self._when_all_kept(self._give_up_seat)
+
+    def _give_up_seat(self) -> None:
+        if (seat := self.seat) is not None:
+            self.run_worker(partial(self.records.leave, seat), thread=True, group="leaving")
+        self.to_sign_in()
 
     async def action_quit(self) -> None:
         """Close the booth once all is kept."""

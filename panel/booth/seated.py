@@ -127,11 +127,26 @@ class SeatedScreen(Screen[None]):
         def chosen(rows: frozenset[int] | None) -> None:
             for row in rows or ():
                 wrong = tuple(care.CARES)[row]
-                for job in care.jobs_of(wrong, self.serving_in_hand):
-                    self.booth.keep(job)
-                self.app.push_screen(Tell(care.CARES[wrong].told))
+                ways = care.ways_to_mean(self.tray)
+                if wrong is care.Wrong.UNWELL or len(ways) == 1:
+                    self._cared(wrong, ways[0])
+                else:
+                    self._ask_which(wrong, ways)
 
         self.app.push_screen(Choose(care.ASKED, care.OFFERED), chosen)
+
+    def _ask_which(self, wrong: care.Wrong, ways: tuple[care.Meant, ...]) -> None:
+        def named(rows: frozenset[int] | None) -> None:
+            meant = ways[min(rows)] if rows else care.unsure(ways)
+            self._cared(wrong, meant)
+
+        which = Choose(care.WHICH_GLASS, tuple(way.words for way in ways))
+        self.app.push_screen(which, named)
+
+    def _cared(self, wrong: care.Wrong, meant: care.Meant) -> None:
+        for job in care.jobs_of(wrong, [glass.serving_id for glass in meant.glasses]):
+            self.booth.keep(job)
+        self.app.push_screen(Tell(care.CARES[wrong].told))
 
     def action_own_mark(self) -> None:
         """Set or take off the own mark; no cause is asked."""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import partial
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
@@ -15,13 +14,12 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from panel.block_signs import small
-from panel.booth.dialogs import Choose, Tell
 from panel.booth.keys import SEAT_KEYS, SET_KEYS
 from panel.booth.seated import SeatedScreen
 from panel.booth.window import KeyStrip
 from panel.errors import BoothError
 from panel.kinds import Task
-from panel.seat import care, sets_said
+from panel.seat import sets_said
 from panel.seat.jobs import AnswerSet, Job
 from panel.session.sets import Answering, GlassSet, answerable, task_of
 from panel.store.booth_tray import Glass
@@ -192,27 +190,6 @@ class SetScreen(SeatedScreen, inherit_bindings=False):
             places = dict(zip(ids, self.given.places(), strict=True))
         self._going = True
         self.booth.keep(AnswerSet(self.one.number, places))
-
-    def action_care(self) -> None:
-        """Say what to do; of a glass that is not safe ask which: the call stops what is in it."""
-
-        def chosen(rows: frozenset[int] | None) -> None:
-            for row in rows or ():
-                wrong = tuple(care.CARES)[row]
-                if care.jobs_of(wrong, None):
-                    codes = tuple(glass.code for glass in self.one.glasses)
-                    which = Choose(sets_said.WHICH_GLASS, codes)
-                    self.app.push_screen(which, partial(self._not_safe, wrong))
-                else:
-                    self.app.push_screen(Tell(care.CARES[wrong].told))
-
-        self.app.push_screen(Choose(care.ASKED, care.OFFERED), chosen)
-
-    def _not_safe(self, wrong: care.Wrong, rows: frozenset[int] | None) -> None:
-        which = next((self.one.glasses[row].serving_id for row in rows or ()), None)
-        for job in care.jobs_of(wrong, which):
-            self.booth.keep(job)
-        self.app.push_screen(Tell(care.CARES[wrong].told))
 
     def not_kept(self, job: Job, why: str) -> None:
         """Let the answer be changed or tried again; it stays on the screen."""

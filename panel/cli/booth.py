@@ -40,6 +40,8 @@ def command(inv: Invocation, session: str | None, plain: bool) -> None:
     app = BoothApp(partial(open_for_booth, inv), session=session, clock=inv.now)
     with unheard():
         app.run()
+    if app.seat is not None:
+        app.records.leave(app.seat)
     if app.fault is not None:
         raise app.fault
     sys.exit(app.return_code or 0)
@@ -58,6 +60,7 @@ def _by_lines(inv: Invocation, session: str | None) -> int:
     with unheard(), here() as terminal:
         booth = PlainBooth(records, terminal)
         code = booth.run()
+        booth.give_up_seat()
     if booth.fault is not None:
         raise booth.fault
     return code

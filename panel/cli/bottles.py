@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import sys
-from contextlib import closing
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
@@ -11,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from panel.cli.answers import emit_json, folded, say, table, tell
+from panel.cli.bottles_forget import close, forget
 from panel.cli.completing import a_release
 from panel.cli.invocation import (
     Invocation,
@@ -21,9 +20,7 @@ from panel.cli.invocation import (
 from panel.kinds import BottleKind, RemarkKind
 
 if TYPE_CHECKING:
-    from panel.release.lot_bottles import RemarkClosed
     from panel.release.lot_trace import BottleTold, RemarkTold
-    from panel.store.erasing import Overwriting
 
 KINDS = [kind.value for kind in RemarkKind]
 STANDING = [kind.value for kind in BottleKind]
@@ -35,14 +32,6 @@ class BottlesListed:
 
     remarks: tuple[RemarkTold, ...]
     bottles: tuple[BottleTold, ...]
-
-
-@dataclass(frozen=True)
-class WhoForgotten:
-    """A remark whose maker was deleted, and whether that is overwritten."""
-
-    remark: RemarkClosed
-    overwriting: Overwriting | None
 
 
 @click.group("bottles")
@@ -164,60 +153,8 @@ def safety(inv: Invocation, number: int, as_json: bool) -> None:
         )
 
 
-@command.command("close")
-@click.argument("number", type=int, metavar="REMARK")
-@click.option("--outcome", required=True, metavar="WORDS", help="How it ended.")
-@click.option("--keep-who", is_flag=True, help="An answer is still owed: keep who made it.")
-@json_option
-@pass_invocation
-def close(inv: Invocation, number: int, outcome: str, keep_who: bool, as_json: bool) -> None:
-    """Close REMARK. Who made it is deleted then, and overwritten."""
-    from panel.release.lot_bottles import close_remark
-    from panel.release.lot_forgetting import close_and_overwrite
-
-    if keep_who:
-        with inv.writing() as db:
-            done = close_remark(
-                *(db, number), outcome=outcome, keep_who=True, now=inv.now(), by=inv.by
-            )
-        _show(WhoForgotten(done, None), as_json)
-        return
-    from panel.cli.forgetting import say_waits
-
-    with closing(inv.open()) as store:
-        done, over = close_and_overwrite(
-            store, number, outcome=outcome, now=inv.now(), by=inv.by, tell=say_waits
-        )
-    _show(WhoForgotten(done, over), as_json)
-
-
-@command.command("forget")
-@click.argument("number", type=int, metavar="REMARK")
-@json_option
-@pass_invocation
-def forget(inv: Invocation, number: int, as_json: bool) -> None:
-    """Delete who made REMARK, and their name in its words, and overwrite that."""
-    from panel.cli.forgetting import say_waits
-    from panel.release.lot_forgetting import forget_and_overwrite
-
-    with closing(inv.open()) as store:
-        done, over = forget_and_overwrite(store, number, now=inv.now(), by=inv.by, tell=say_waits)
-    _show(WhoForgotten(done, over), as_json)
-
-
-def _show(done: WhoForgotten, as_json: bool) -> None:
-    from panel.cli.forgetting import say_unfinished
-
-    if as_json:
-        emit_json(done)
-    else:
-        remark = done.remark
-        ended = f"closed: {remark.outcome}" if remark.outcome else "stays open"
-        gone = "; who made it is deleted" if remark.forgotten else ""
-        click.echo(f"Remark {remark.remark} {ended}{gone}.")
-    if done.overwriting is not None and not done.overwriting.overwritten:
-        say_unfinished(done.overwriting)
-        sys.exit(1)
+command.add_command(close)
+command.add_command(forget)
 
 
 @command.command("keep")

@@ -47,7 +47,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     "bottles trace": ("bottles trace L26329-1", "bottles trace 3"),
     "bottles safety": ("bottles safety 3",),
     "bottles close": ('bottles close 3 --outcome "Answered; ours was sound."',),
-    "bottles forget": ("bottles forget 3",),
+    "bottles forget": ("bottles forget 3", 'bottles forget 3 --name "Ada Ostrow" --also all'),
     "bottles keep": (
         'bottles keep L26329-1 --place "shelf 4"',
         "bottles keep L26329-1 --place post --kind unopened --remark 3",

@@ -55,13 +55,16 @@ def set_value(
     """Change the setting NAME to VALUE."""
     if take_back == (value is not None):
         raise click.UsageError("Give a value, or --take-back.")
+    from panel.records.acts import Act
+
     if value is None:
-        take_edit_back(inv, EditedList.SETTINGS, name, as_json)
+        take_edit_back(inv, EditedList.SETTINGS, name, as_json, act=Act.SETTING)
         return
     from panel.records.settings import change_setting
 
+    by = inv.proved(Act.SETTING)
     with inv.writing() as db:
-        done = change_setting(db, name, value, now=inv.now(), by=inv.by, reason=reason)
+        done = change_setting(db, name, value, now=inv.now(), by=by, reason=reason)
     if as_json:
         emit_json(SettingSet(name, done.before, done.value))
     else:

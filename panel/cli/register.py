@@ -85,10 +85,12 @@ def command(
 @pass_invocation
 def tell(inv: Invocation, sample: str, reason: str | None, fate: str | None, as_json: bool) -> None:
     """Keep why SAMPLE was drawn, or what became of it, where nothing stands yet."""
+    from panel.records.acts import Act
     from panel.records.register import account_for
 
+    by = inv.proved(Act.REGISTER)
     with inv.writing() as db:
-        told = account_for(db, sample, reason=reason, fate=fate, now=inv.now(), by=inv.by)
+        told = account_for(db, sample, reason=reason, fate=fate, now=inv.now(), by=by)
     if as_json:
         emit_json(told)
     else:
@@ -139,8 +141,10 @@ def reverse(
     as_json: bool,
 ) -> None:
     """Reverse the line of SAMPLE and write what is right. Both lines stay."""
+    from panel.records.acts import Act
     from panel.records.register import reverse_line
 
+    by = inv.proved(Act.REGISTER)
     with inv.writing() as db:
         done = reverse_line(
             *(db, sample),
@@ -149,7 +153,7 @@ def reverse(
             reason=reason,
             fate=fate,
             now=inv.now(),
-            by=inv.by,
+            by=by,
         )
     if as_json:
         emit_json(done)
@@ -183,8 +187,10 @@ def session(
     as_json: bool,
 ) -> None:
     """Keep what became of all samples of session NAME; what is told already stays."""
+    from panel.records.acts import Act
     from panel.records.register import account_for_session
 
+    by = inv.proved(Act.REGISTER)
     with inv.writing() as db:
         told = account_for_session(
             *(db, name),
@@ -194,7 +200,7 @@ def session(
             posted_to=posted_to,
             reason=reason or f"blind session {name}",
             now=inv.now(),
-            by=inv.by,
+            by=by,
         )
     if as_json:
         emit_json(told)

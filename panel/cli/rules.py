@@ -86,21 +86,23 @@ def set_rule(
 
     RULE is minimum age, minimum strength, largest cask or age statement; `none` strikes it out.
     """
+    from panel.records.acts import Act
     from panel.records.rules import KINDS, change_rule, set_in_force
 
     if take_back == (what is not None):
         raise click.UsageError("Say on, off or which rule, or --take-back.")
     if what is None:
-        take_edit_back(inv, EditedList.RULES, name, as_json)
+        take_edit_back(inv, EditedList.RULES, name, as_json, act=Act.RULE)
         return
     if what not in {"on", "off", *KINDS}:
         raise click.BadParameter(f"{what!r} is not on, off or one of: {', '.join(KINDS)}")
     number = _number(value) if what in KINDS else None
+    by = inv.proved(Act.RULE)
     with inv.writing() as db:
         if what in KINDS:
-            change_rule(db, name, what, number, cites, now=inv.now(), by=inv.by)
+            change_rule(db, name, what, number, cites, now=inv.now(), by=by)
         else:
-            set_in_force(db, name, what == "on", now=inv.now(), by=inv.by)
+            set_in_force(db, name, what == "on", now=inv.now(), by=by)
     if as_json:
         emit_json(RuleChanged(name, what, value, cites or None))
     else:

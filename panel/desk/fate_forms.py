@@ -17,6 +17,7 @@ from panel.desk.form import finishing
 from panel.desk.typed import Entries, above_zero
 from panel.errors import EntriesAtFault
 from panel.kinds import Clarity
+from panel.records.acts import Act
 
 CLARITIES = tuple(each.value for each in Clarity)
 
@@ -25,6 +26,7 @@ class TellForm(DeedForm):
     """Why samples were drawn and what became of them; what is left empty stays as it is."""
 
     PLACE = "house"
+    ACT = Act.REGISTER
     FIELDS: ClassVar[tuple[Field, ...]] = (
         Field("reason", "Why", "such as: blind session, ageing check; empty leaves it", wide=True),
         Field("fate", "Became", "nosed and poured away, kept, destroyed ...", wide=True),
@@ -106,6 +108,7 @@ class FatesForm(DeedForm):
 
     BINDINGS: ClassVar[list[BindingType]] = [finishing("Keep", "Keep it of all of them")]
     PLACE = "house"
+    ACT = Act.REGISTER
     FIELDS: ClassVar[tuple[Field, ...]] = (
         Field("fate", "Leftovers", "poured away, kept sealed, destroyed ...", wide=True),
         Field("spikes", "Spikes", "references made up for it: poured away ...", wide=True),
@@ -174,6 +177,7 @@ class ReverseForm(DeedForm):
 
     BINDINGS: ClassVar[list[BindingType]] = [finishing("Reverse", "Reverse the line")]
     PLACE = "house"
+    ACT = Act.REGISTER
     FIELDS: ClassVar[tuple[Field, ...]] = (
         Field(
             "because", "Because", "why the line is reversed; it stays in the register", wide=True

@@ -2,17 +2,25 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import BindingType
+from textual.message import Message
 
 from panel.desk.acting import leading
 from panel.desk.deed_form import DeedForm
 from panel.desk.entries import Field
 from panel.desk.form import finishing
-from panel.errors import EntriesAtFault
+from panel.desk.slip import Confirm
+from panel.errors import EntriesAtFault, SessionError
 from panel.records.acts import Act
+
+if TYPE_CHECKING:
+    from panel.session.held_seats import HeldSeat
+
+SLIP_CELLS = 70
 
 
 class KeyInForm(DeedForm):
@@ -27,9 +35,17 @@ class KeyInForm(DeedForm):
         Field("second", "Second file", "as another did; what differs is told", wide=True),
     )
 
+    @dataclass
+    class Held(Message):
+        """Booths hold seats of whom something is keyed."""
+
+        seats: tuple[HeldSeat, ...]
+        values: dict[str, str]
+
     def __init__(self, session: str) -> None:
         super().__init__()
         self.session_name = session
+        self.take_seats: tuple[str, ...] = ()
 
     def set_up(self) -> None:
         """Say of which session, and where a file comes from."""
@@ -44,14 +60,38 @@ class KeyInForm(DeedForm):
             raise EntriesAtFault(empty)
 
     def do(self, values: dict[str, str]) -> str:
-        """Compare them, and keep the ballots."""
+        """Compare them, and keep the ballots; a booth is ended only where that was agreed to."""
+        from panel.session.held_seats import SeatsHeld
         from panel.session.keyed import ballot_files, keep_ballots
 
+        take, self.take_seats = self.take_seats, ()
         first, second = (Path(values[name]).expanduser() for name in ("first", "second"))
         one, other = ballot_files(first, second)
         desk = self.desk
-        with leading(desk.store, desk.by) as acting:
-            kept = keep_ballots(
-                acting.db, self.session_name, one, other, now=desk.now(), by=acting.by
-            )
+        try:
+            with leading(desk.store, desk.by) as acting:
+                kept = keep_ballots(
+                    *(acting.db, self.session_name, one, other),
+                    now=desk.now(),
+                    by=acting.by,
+                    take_seats=take,
+                )
+        except SeatsHeld as error:
+            self.hand_over(self.Held(error.held, values))
+            # The question is asked by a slip; behind it stands why nothing was kept.
+            raise SessionError(" ".join(seat.words() for seat in error.held)) from error
         return f"{kept.glasses} glasses of {', '.join(kept.assessors)} are kept."
+
+    def on_key_in_form_held(self, message: Held) -> None:
+        """Ask whether those booths may end."""
+        from panel.session.held_seats import HOW_IT_ENDS
+        from panel.words.answers import paragraph
+
+        def answered(agreed: bool | None) -> None:
+            if agreed:
+                self.take_seats = tuple(seat.assessor for seat in message.seats)
+                self.keep(message.values)
+
+        told = [*(seat.words() for seat in message.seats), "", HOW_IT_ENDS]
+        lines = [line for each in told for line in paragraph(each, SLIP_CELLS)]
+        self.app.push_screen(Confirm("End their booths, and keep the ballots?", lines), answered)

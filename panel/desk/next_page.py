@@ -148,7 +148,8 @@ class NextPage(Page):
         said += [swap_words(swap, found) for swap in answer.swaps]
         self.query_one("#cost", Static).update(Content("\n".join(said)))
         self.query_one(NextTable).fill([self._row(one) for one in found.casks])
-        self.head(self._title(), f"{len(found.glasses)} glasses, {len(found.casks)} casks")
+        size = f"{len(found.glasses)} glasses, {len(found.casks)} casks"
+        self.head(self._title(), f"if you go on: {size}" if found.stop.stop else size)
         lacking = len(answer.draws)
         self.say(f"{lacking} have to be drawn first: p lists them." if lacking else "")
         self.refresh_bindings()

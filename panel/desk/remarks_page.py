@@ -16,6 +16,7 @@ from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.deed_form import DeedForm
 from panel.desk.entries import Field
+from panel.desk.forget_forms import OneRemarkForm
 from panel.desk.form import finishing
 from panel.desk.homes import page_of
 from panel.desk.keys import Offer, key
@@ -160,47 +161,6 @@ class RemarkForm(DeedForm):
         return f"{told} {TELL_SAFETY}" if kept.tell_safety else told
 
 
-class OneRemarkForm(DeedForm):
-    """A deed about one remark."""
-
-    PLACE = "releases"
-
-    def __init__(self, remark: int) -> None:
-        super().__init__()
-        self.remark = remark
-
-    def set_up(self) -> None:
-        """Say which."""
-        super().set_up()
-        self.head(fact=f"remark {self.remark}")
-
-
-class CloseRemarkForm(OneRemarkForm):
-    """How a remark ended; who made it is deleted then."""
-
-    TITLE_WORDS = "Close a remark: who made it is deleted and overwritten"
-    BINDINGS: ClassVar[list[BindingType]] = [finishing("Close", "Keep how it ended")]
-    FIELDS: ClassVar[tuple[Field, ...]] = (
-        Field("outcome", "Ended", "answered, replaced, what the laboratory found", wide=True),
-    )
-
-    def do(self, values: dict[str, str]) -> str:
-        """Close it."""
-        from panel.release.lot_forgetting import close_and_overwrite
-
-        typed = Entries(values)
-        outcome = typed.needed("outcome", "how it ended")
-        typed.settle()
-        desk = self.desk
-        done, over = close_and_overwrite(
-            desk.store, self.remark, outcome=outcome, now=desk.now(), by=desk.by, tell=_quiet
-        )
-        said = f"Remark {self.remark} is closed."
-        if over is not None and not over.overwritten:
-            return f"{said} The name is deleted, but the old text waits: 7 House, forget."
-        return f"{said} Who made it is deleted." if done.forgotten else said
-
-
 class SafetyForm(OneRemarkForm):
     """That whoever answers for safety was told of a remark."""
 
@@ -215,28 +175,3 @@ class SafetyForm(OneRemarkForm):
         with writing(desk.store) as db:
             remark = tell_safety(db, self.remark, now=desk.now(), by=desk.by)
             return f"Remark {self.remark}: safety was told on {remark.told_safety_on}."
-
-
-class ForgetWhoForm(OneRemarkForm):
-    """Deletes who made a remark, and their name in its words."""
-
-    TITLE_WORDS = "Forget who made a remark, for good"
-    BINDINGS: ClassVar[list[BindingType]] = [finishing("Forget", "Delete and overwrite it")]
-
-    def do(self, values: dict[str, str]) -> str:
-        """Delete it."""
-        from panel.release.lot_forgetting import forget_and_overwrite
-
-        desk = self.desk
-        done, over = forget_and_overwrite(
-            desk.store, self.remark, now=desk.now(), by=desk.by, tell=_quiet
-        )
-        if not done.forgotten:
-            return f"Remark {self.remark}: nobody was named."
-        if not over.overwritten:
-            return f"Remark {self.remark}: deleted, but the old text waits: 7 House, forget."
-        return f"Remark {self.remark}: who made it is deleted and overwritten."
-
-
-def _quiet(_held_by: tuple[str, ...]) -> None:
-    """Tell nobody: the form stands there until it is done."""

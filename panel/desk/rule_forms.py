@@ -14,6 +14,7 @@ from panel.desk.typed import Entries, any_number
 from panel.errors import EntriesAtFault
 from panel.figures import in_digits
 from panel.kinds import RuleKind
+from panel.records.acts import Act
 
 if TYPE_CHECKING:
     from panel.desk.rules_page import RuleRow
@@ -26,6 +27,7 @@ class RuleForm(DeedForm):
     """Set, kind, value, law."""
 
     PLACE = "house"
+    ACT = Act.RULE
     TITLE_WORDS = "A rule of law"
     FIELDS: ClassVar[tuple[Field, ...]] = (
         Field("name", "Set", "a new name makes a set of your own"),
@@ -85,6 +87,7 @@ class DropRuleForm(DeedForm):
 
     BINDINGS: ClassVar[list[BindingType]] = [finishing("Strike out", "Strike the rule out")]
     PLACE = "house"
+    ACT = Act.RULE
     FIELDS: ClassVar[tuple[Field, ...]] = (CITES,)
 
     def __init__(self, row: RuleRow) -> None:

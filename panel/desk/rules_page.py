@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on, work
@@ -16,9 +17,11 @@ from panel.desk.edits_back import TakesEditsBack, take_back_key
 from panel.desk.homes import page_of
 from panel.desk.keys import Offer, key
 from panel.desk.list_page import ListPage
+from panel.desk.pin_slip import proved
 from panel.desk.slip import Confirm, ReadSlip
 from panel.figures import in_digits
 from panel.kinds import EditedList
+from panel.records.acts import Act
 from panel.words.rule_words import LAST_WORD
 
 if TYPE_CHECKING:
@@ -65,6 +68,7 @@ class RulesPage(ListPage, TakesEditsBack):
     PLACE = "house"
     TITLE_WORDS = "Rules of law"
     EDITED = EditedList.RULES
+    BACK = Act.RULE
     OFFERS = (Offer("rules.force", "Set in force, or off", "turn", "The whole set of the arrow"),)
     BINDINGS: ClassVar[list[BindingType]] = [
         key("j", "change", "Change", "rules.change", "Another value, with the law it comes from"),
@@ -140,7 +144,8 @@ class RulesPage(ListPage, TakesEditsBack):
 
         def answered(agreed: bool | None) -> None:
             if agreed:
-                self.put(book.name, in_force=not book.in_force)
+                put = partial(self.put, book.name, in_force=not book.in_force)
+                proved(self.desk, Act.RULE, put)
 
         held = "No vatting or release is held to it any more."
         if not book.in_force:

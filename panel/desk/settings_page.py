@@ -25,6 +25,7 @@ from panel.desk.typed import Entries
 from panel.errors import EntriesAtFault
 from panel.figures import in_digits
 from panel.kinds import EditedList
+from panel.records.acts import Act
 
 if TYPE_CHECKING:
     from panel.questions.house import SettingLine
@@ -55,6 +56,7 @@ class SettingsPage(ListPage, TakesEditsBack):
     PLACE = "house"
     TITLE_WORDS = "Settings"
     EDITED = EditedList.SETTINGS
+    BACK = Act.SETTING
     DEFAULT_CSS = "SettingsPage #why { height: 2; padding: 0 1; }"
     BINDINGS: ClassVar[list[BindingType]] = [
         key("j", "change", "Change", "settings.change", "Another value"),
@@ -117,6 +119,7 @@ class SettingForm(DeedForm):
     """Another value, and why."""
 
     PLACE = "house"
+    ACT = Act.SETTING
 
     def __init__(self, setting: SettingLine) -> None:
         super().__init__()

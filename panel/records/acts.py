@@ -71,6 +71,9 @@ class Act(Enum):
     DISGORGE = Binding("giving the litres of a release", Doer.BLENDER, True)
     SIGN = Binding("signing a release", Doer.SIGNER, False)
     BOTTLE = Binding("bottling a release", Doer.BLENDER, True)
+    SETTING = Binding("changing a setting of the house", Doer.LEAD_IF_ANY, True)
+    RULE = Binding("changing the rules of law in force", Doer.LEAD_IF_ANY, True)
+    REGISTER = Binding("writing in the register of samples", Doer.LEAD_IF_ANY, True)
     RESTORE = Binding("putting a backup back", Doer.LEAD_IF_ANY, False)
 
     @property

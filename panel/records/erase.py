@@ -20,8 +20,8 @@ from panel.records.deed import deed
 from panel.records.traces import rename, speaks_of, still_named
 from panel.store.answers import Answer, AnswerChange
 from panel.store.base import Base
-from panel.store.booth_deeds import BoothDeed
 from panel.store.consents import Consent
+from panel.store.deed_numbers import BoothDeed
 from panel.store.key import KeyRow
 from panel.store.log import clear_entries
 from panel.store.own_words import OwnScore, OwnScoreChange, OwnWord

@@ -13,19 +13,17 @@ from sqlalchemy import select
 from panel.errors import EntriesAtFault, UnknownRecord, WrongState
 from panel.kinds import BottleKind, ReleaseStatus, RemarkKind
 from panel.records.deed import deed
+from panel.release.name_places import take_out, whole_out
 from panel.release.trace import find_by_name_or_lot
 from panel.store.bottle_remarks import BottleRemark, LotBottle, RemarkPerson
-from panel.store.person_record import without
 
 if TYPE_CHECKING:
+    from collections.abc import Collection
     from datetime import date, datetime
 
     from sqlalchemy.orm import Session
 
     from panel.store.releases import Release
-
-SOMEBODY = "somebody"
-"""What stands in a remark where the name of who made it stood."""
 
 
 @dataclass(frozen=True)
@@ -52,11 +50,15 @@ class BottlesKept:
 
 @dataclass(frozen=True)
 class RemarkClosed:
-    """How a remark ended; `forgotten` says whether who made it was deleted."""
+    """How a remark ended; `forgotten` says whether who made it was deleted.
+
+    `places_left` is in how many places a part of the name was left to stand.
+    """
 
     remark: int
     outcome: str | None
     forgotten: bool
+    places_left: int = 0
 
 
 @dataclass(frozen=True)
@@ -181,10 +183,13 @@ def close_remark(
     *,
     outcome: str,
     keep_who: bool = False,
+    also: Collection[int] | None = None,
     now: datetime,
     by: str | None,
 ) -> RemarkClosed:
     """Keep how a remark ended; who made it is deleted with it, unless an answer is still owed.
+
+    *also* as in `forget_who`.
 
     Raises
     ------
@@ -192,6 +197,8 @@ def close_remark(
         There is no such remark; or whoever acts does not lead.
     EntriesAtFault
         No outcome, closed already, or it concerns safety and nobody has been told.
+    PlacesOpen
+        As in `forget_who`.
     """
     with deed(db, "remark closed", now=now, by=by) as done:
         remark = find_remark(db, number)
@@ -208,9 +215,9 @@ def close_remark(
         if wrong:
             raise EntriesAtFault(wrong)
         remark.outcome, remark.closed_on = outcome.strip(), done.on
-        forgotten = not keep_who and _forget(db, remark)
+        forgotten, left = (False, 0) if keep_who else _forget(db, remark, also)
         done.details.update(remark=number, forgotten=forgotten)
-        return RemarkClosed(number, remark.outcome, forgotten)
+        return RemarkClosed(number, remark.outcome, forgotten, left)
 
 
 def tell_safety(db: Session, number: int, *, now: datetime, by: str | None) -> BottleRemark:
@@ -228,34 +235,46 @@ def tell_safety(db: Session, number: int, *, now: datetime, by: str | None) -> B
         return remark
 
 
-def forget_who(db: Session, number: int, *, now: datetime, by: str | None) -> RemarkClosed:
+def forget_who(
+    db: Session,
+    number: int,
+    *,
+    name: str | None = None,
+    also: Collection[int] | None = None,
+    now: datetime,
+    by: str | None,
+) -> RemarkClosed:
     """Delete who made a remark, and their name wherever it stands in its words.
 
+    Where parts of the name stand in what was written of bottles, *also* says by their numbers
+    which go too (`name_places`). *name* is looked for where none is kept any more, or beside it.
     The caller overwrites what was deleted (`panel.store.erasing.overwrite`).
 
     Raises
     ------
     UnknownRecord, NotAllowed
-        There is no such remark; or whoever acts does not lead.
+        There is no such remark or place; or whoever acts does not lead.
+    PlacesOpen
+        There are such places, and *also* is None.
     """
     with deed(db, "who made a remark forgotten", now=now, by=by) as done:
         remark = find_remark(db, number)
-        forgotten = _forget(db, remark)
+        forgotten, left = _forget(db, remark, also, name)
         done.details.update(remark=number)
-        return RemarkClosed(number, remark.outcome, forgotten)
+        return RemarkClosed(number, remark.outcome, forgotten, left)
 
 
-def _forget(db: Session, remark: BottleRemark) -> bool:
+def _forget(
+    db: Session, remark: BottleRemark, also: Collection[int] | None, name: str | None = None
+) -> tuple[bool, int]:
+    """Delete who made it; say whether somebody was named, and how many places stay."""
     person = remark.person
-    if person is None:
-        return False
-    for word in (person.outside_name, person.reach):
-        if word:
-            remark.said = without(remark.said, word, SOMEBODY)
-            remark.outcome = remark.outcome and without(remark.outcome, word, SOMEBODY)
+    names = [each for each in (person and person.outside_name, (name or "").strip()) if each]
+    reach = [person.reach] if person is not None and person.reach else []
+    whole_out(remark, [*names, *reach])
     remark.person = None
     db.flush()
-    return True
+    return person is not None, take_out(db, names, also)
 
 
 def keep_bottles(

@@ -9,6 +9,7 @@ from panel.release.lot_bottles import RemarkClosed, close_remark, find_remark, f
 from panel.store.erasing import marked, need_room
 
 if TYPE_CHECKING:
+    from collections.abc import Collection
     from datetime import datetime
 
     from panel.store.engine import Store
@@ -16,31 +17,45 @@ if TYPE_CHECKING:
 
 
 def forget_and_overwrite(
-    store: Store, number: int, *, now: datetime, by: str | None, tell: Told
+    store: Store,
+    number: int,
+    *,
+    name: str | None = None,
+    also: Collection[int] | None = None,
+    now: datetime,
+    by: str | None,
+    tell: Told,
 ) -> tuple[RemarkClosed, Overwriting]:
     """Delete who made a remark, and overwrite it; *tell* is called where others are waited for.
 
     Raises
     ------
-    UnknownRecord, NotAllowed
+    UnknownRecord, NotAllowed, PlacesOpen
         As `forget_who`; nothing was deleted then.
     StoreError
         There is no room, or the database may only be read.
     """
     need_room(store)
     with marked(store, now), store.write() as db:
-        gone = forget_who(db, number, now=now, by=by)
+        gone = forget_who(db, number, name=name, also=also, now=now, by=by)
     return gone, finish(store, tell)
 
 
 def close_and_overwrite(
-    store: Store, number: int, *, outcome: str, now: datetime, by: str | None, tell: Told
+    store: Store,
+    number: int,
+    *,
+    outcome: str,
+    also: Collection[int] | None = None,
+    now: datetime,
+    by: str | None,
+    tell: Told,
 ) -> tuple[RemarkClosed, Overwriting | None]:
     """Close a remark, delete who made it, and overwrite that; None where nobody was named.
 
     Raises
     ------
-    UnknownRecord, NotAllowed, EntriesAtFault
+    UnknownRecord, NotAllowed, EntriesAtFault, PlacesOpen
         As `close_remark`; nothing was changed then.
     StoreError
         There is no room, or the database may only be read.
@@ -52,5 +67,5 @@ def close_and_overwrite(
             return close_remark(db, number, outcome=outcome, now=now, by=by), None
     need_room(store)
     with marked(store, now), store.write() as db:
-        done = close_remark(db, number, outcome=outcome, now=now, by=by)
+        done = close_remark(db, number, outcome=outcome, also=also, now=now, by=by)
     return done, finish(store, tell)

@@ -71,6 +71,20 @@ def come_back(store: Store, session: str, token: str) -> Seat | None:
         return seat_behind(db, session, token)
 
 
+def leave(store: Store, seat: Seat, now: datetime) -> None:
+    """End the seat's token: the booth that shows it again is nobody's.
+
+    Raises
+    ------
+    StoreError
+        It could not be written: the token still opens the seat.
+    """
+    from panel.store import booth_queries
+
+    with store.write() as db:
+        booth_queries.leave_seat(db, seat, now)
+
+
 def stage_of(store: Store, session: str) -> SessionStatus:
     """Return the stage that a session is at."""
     from panel.store import booth_return

@@ -6,6 +6,7 @@ The database code is imported inside, so that the sign-in stands before it is lo
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
@@ -160,6 +161,13 @@ class Records:
             return Kept(job, perform(self.store, seat, job, now), now)
         except OakpanelError as error:
             return NotKept(job, error)
+
+    def leave(self, seat: Seat) -> None:
+        """End a seat that nobody sits at any more; what cannot be written the next sign-in ends."""
+        from panel.seat import arriving
+
+        with suppress(OakpanelError):
+            arriving.leave(self.store, seat, self.clock())
 
 
 def _this_place() -> str:

@@ -18,9 +18,6 @@ NOSE_THEM = (
 )
 
 
-WHICH_GLASS = "Which glass is not safe? The call stops what is in it, for everybody."
-
-
 def question(tray: Tray) -> str:
     """Return what is asked of a set."""
     note = tray.lines[0].name if tray.lines else ""

@@ -202,13 +202,19 @@ class Booths:
         return await self._answered(caller, answer, seat)
 
     async def leave(self, request: Request) -> Response:
-        """Give the browser to somebody else; all that is kept stays."""
+        """Give the browser to somebody else: the seat's token ends here and in the records.
+
+        All that is kept stays. Where the end cannot be written, the booth is not left, and says so.
+        """
         caller, fields = self._caller(request), await self._fields(request)
         form = fields.get("form", "")
         if not (caller.shows(form) or caller.outside.shows(form)):
             return self._page(caller, pages.stopped(Message(NOT_OURS, True), status=403))
         if (seat := await self._seat(caller)) is not None:
-            self.served.heard.pop(seat.code, None)
+            served = self.served
+            asked = partial(arriving.leave, served.store, seat, served.clock())
+            await in_thread(served.questions, asked)
+            served.heard.pop(seat.code, None)
         response = RedirectResponse("/", 303)
         callers.take_back(response, self.served.door, callers.SEAT)
         return response

@@ -15,6 +15,8 @@ from urllib.parse import parse_qsl
 from panel.errors import BoothError
 from panel.kinds import CallReason, Fault, Task
 from panel.seat.arriving import glass_number
+from panel.seat.care import Wrong
+from panel.seat.care import jobs_of as calls_of
 from panel.seat.jobs import (
     AnswerSet,
     CallLead,
@@ -111,6 +113,8 @@ def asked_of(fields: Fields, seat: Seat, store: Store) -> Asked:
     kind = _one_of(DeedKind, fields.get("deed", ""))
     if kind is DeedKind.SET:
         return Asked(kind, number, _answer(fields, seat, store))
+    if kind is DeedKind.CALL and "unsafe" in fields:
+        return Asked(kind, number, _unsafe(fields, seat, store))
     of_glass = kind in OF_GLASS or (kind is DeedKind.CALL and "glass" in fields)
     glass = _glass(fields, seat, store) if of_glass else 0
     return Asked(kind, number, JOBS[kind](fields, glass))
@@ -156,6 +160,12 @@ def _hold(fields: Fields, glass: int) -> tuple[Job, ...]:
 def _call(fields: Fields, glass: int) -> tuple[Job, ...]:
     reason = _one_of(CallReason, fields.get("reason", "")).value
     return (CallLead(reason, glass or None),)
+
+
+def _unsafe(fields: Fields, seat: Seat, store: Store) -> tuple[Job, ...]:
+    """Return the calls that a glass, or one of several, is not safe; without one nothing stops."""
+    named = fields["unsafe"].split()
+    return calls_of(Wrong.NOT_SAFE, [_glass({"glass": each}, seat, store) for each in named])
 
 
 def _own_mark(fields: Fields, _glass: int) -> tuple[Job, ...]:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import csv
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from io import StringIO
@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING
 from panel.errors import OakpanelError, SessionError
 from panel.kinds import Fault, SessionStatus
 from panel.session.found import session_at
+from panel.session.held_seats import FROM_PAPER, refuse_held
 from panel.session.scoring import poured
 from panel.session.sets import PLACES_ARE, check_answer, set_of, sound_places, task_of
 from panel.session.sheets import tray_of
@@ -173,8 +174,11 @@ def keep_ballots(
     *,
     now: datetime,
     by: str,
+    take_seats: Collection[str] = (),
 ) -> BallotsKept:
     """Keep ballots that were keyed twice alike, as a booth would: all of them, or none.
+
+    A booth that holds the seat of one of them ends by it, where *take_seats* names whose.
 
     Raises
     ------
@@ -182,14 +186,18 @@ def keep_ballots(
         There is no such session, or it is not open.
     SessionError
         The two files differ; or a line is none of this session's: each is told.
+    SeatsHeld
+        A booth that may still save holds a seat, and is not named.
     """
     session = session_at(db, name, SessionStatus.OPEN, deed="keying ballots in")
     if apart := unlike(first, second):
         raise SessionError(_refusal("The two keyings differ", (each.words() for each in apart)))
     if not first:
         raise SessionError("Nothing is keyed in: every value is empty.")
+    people = tuple(sorted({line.assessor for line in first}))
+    ended = refuse_held(db, session, people, take_seats)
     kept, faults = 0, []
-    for who in sorted({line.assessor for line in first}):
+    for who in people:
         mine: dict[str, list[KeyedLine]] = {}
         for line in first:
             if line.assessor == who:
@@ -200,8 +208,9 @@ def keep_ballots(
             faults += str(error).splitlines()
     if faults:
         raise SessionError(_refusal("Nothing was kept", faults))
-    people = tuple(sorted({line.assessor for line in first}))
     details = {"session": name, "assessors": list(people), "glasses": kept, "keyed_twice": True}
+    if ended:
+        details["booths_ended"] = list(ended)
     append_entry(db, at=now, by=by, action="ballots keyed in", details=details)
     return BallotsKept(name, people, kept)
 
@@ -219,7 +228,7 @@ def _keep_tray(
     mine: Mapping[str, Sequence[KeyedLine]],
     now: datetime,
 ) -> int:
-    seat = booth.take_seat(db, session.name, who, now=now, place="from paper")
+    seat = booth.take_seat(db, session.name, who, now=now, place=FROM_PAPER)
     tray = booth.tray(db, seat)
     glasses = {glass.code: glass for glass in tray.glasses if not glass.withdrawn}
     faults = list(_glass_faults(who, mine, glasses))

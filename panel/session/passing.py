@@ -25,13 +25,13 @@ from panel.session.paper import paragraph
 from panel.session.passing_asked import PassingAsked
 from panel.session.passing_blocks import Amounts, PassGlass, n_repeats, passing_tray
 from panel.session.passing_holds import held_at_reveal
-from panel.session.passing_parcel import again_draws, parcel_draws
+from panel.session.passing_parcel import FEWEST_UNAWARE, again_draws, parcel_draws
 from panel.session.tray_glass import TrayGlass
 from panel.store.draws import Draw
 from panel.store.house import number_setting
 from panel.store.passing import Passing
 from panel.store.people import Person
-from panel.store.planted import Planted, all_planted, planted_among
+from panel.store.planted import Planted, all_planted, planted_among, standing_holds
 from panel.store.sessions import PanelSession, SessionAssessor
 
 if TYPE_CHECKING:
@@ -47,8 +47,6 @@ if TYPE_CHECKING:
 
 MOST_CASKS = 60
 FEW_CASKS = 20
-FEWEST_UNAWARE = 10
-"""Of fewer casks a second nose sees that some were held (house rule)."""
 ALLERGIES = "Whoever should not nose one of these does not sit here: nobody is asked why."
 
 
@@ -108,8 +106,27 @@ def _size_faults(db: Session, plan: SessionPlan, parts: PlanParts) -> Iterator[s
             yield f"{draw.label!r} is kept to be planted: it cannot be passed in the same breath."
         elif draw.kind is not DrawKind.CASK:
             yield f"{draw.label!r} comes from no cask: casks are passed."
-    if plan.passing and plan.passing.again_of:
-        yield from _again_faults(db, plan, plan.passing.again_of)
+    again_of = plan.passing.again_of if plan.passing else None
+    if again_of:
+        yield from _again_faults(db, plan, again_of)
+    if again_of or _some_held(db, parts):
+        yield from _aware_faults(plan)
+
+
+def _some_held(db: Session, parts: PlanParts) -> bool:
+    fillings = {draw.filling_id for draw in parts.draws if draw.filling_id is not None}
+    return bool(standing_holds(db, fillings))
+
+
+def _aware_faults(plan: SessionPlan) -> Iterator[str]:
+    """A nose that gets few casks knows that some were held; unaware it repeats, or clears, them."""
+    least = min(map(len, plan.trays.values()), default=0)
+    if least < FEWEST_UNAWARE:
+        yield (
+            f"{least} casks on a tray, some of them held: whoever noses so few knows that, and a "
+            f"second nose must not. Add casks that nobody held (--draw) until there are "
+            f"{FEWEST_UNAWARE}, or wait for more holds."
+        )
 
 
 def _again_faults(db: Session, plan: SessionPlan, first: str) -> Iterator[str]:
@@ -278,12 +295,6 @@ def _codes(
 # ---------------------------------------------------------------------- what is said
 
 
-def _is_second_nose(session: PanelSession) -> bool:
-    db = object_session(session)
-    held = None if db is None else db.get(Passing, session.id)
-    return held is not None and held.again_of_id is not None
-
-
 def _without_spikes(plan: Blueprint) -> list[str]:
     """Return the makes, with a peat of their own, of which no planted fault could be poured.
 
@@ -310,11 +321,6 @@ def _warnings(plan: Blueprint) -> Iterator[str]:
     casks = {glass.draw_id for glass in plan.glasses} - set(_planted_rows(plan))
     if len(casks) < FEW_CASKS:
         yield f"{len(casks)} casks are few for a morning of passing: {FEW_CASKS} to {MOST_CASKS}."
-    if len(casks) < FEWEST_UNAWARE and _is_second_nose(plan.session):
-        yield (
-            f"a second nose who gets {len(casks)} casks knows that some of them were held: add "
-            "casks of the parcel that were passed (`--draw`), or wait for more holds."
-        )
     if lacking := _without_spikes(plan):
         yield (
             f"no planted fault is kept of the make and peat of {', '.join(lacking)}, so nobody "

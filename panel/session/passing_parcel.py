@@ -19,6 +19,9 @@ from panel.store.passed_glasses import PassedGlass, passed_glasses
 from panel.store.passing import Passing
 from panel.store.planted import planted_among
 
+FEWEST_UNAWARE = 10
+"""Of fewer casks a second nose knows that some were held (house rule)."""
+
 
 def parcel_draws(db: Session, parcel: str, on: date) -> tuple[str, ...]:
     """Return the newest sample of each cask of a parcel; what is planted is none of them.
@@ -56,7 +59,8 @@ def parcel_draws(db: Session, parcel: str, on: date) -> tuple[str, ...]:
 def again_draws(db: Session, first: str, secret: int) -> tuple[str, ...]:
     """Return what a second nose noses: what one nose held, and one in ten of what was passed.
 
-    Which of the passed ones those are the secret bits choose.
+    More of the passed ones where that makes fewer than `FEWEST_UNAWARE`. Which ones those are the
+    secret bits choose.
 
     Raises
     ------
@@ -73,7 +77,8 @@ def again_draws(db: Session, first: str, secret: int) -> tuple[str, ...]:
     held = [mine for mine in casks if any(glass.held for glass in mine)]
     passed = [mine for mine in casks if not any(glass.held for glass in mine)]
     share = number_setting(db, "passing_second_share")
-    some = min(len(passed), max(1, round(share * len(passed)))) if share and passed else 0
+    wanted = max(1, round(share * len(passed))) if share else 0
+    some = min(len(passed), max(wanted, FEWEST_UNAWARE - len(held)))
     checked = shuffled(passed, generator(secret, "second nose"))[:some]
     return tuple(sorted(mine[-1].sample for mine in (*held, *checked)))
 

@@ -9,28 +9,13 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from sqlalchemy import CheckConstraint, ForeignKey, delete
-from sqlalchemy.orm import Mapped, Session, mapped_column
+from sqlalchemy import delete
+from sqlalchemy.orm import Session
 
 from panel.errors import BoothError
-from panel.store.base import Base
 from panel.store.booth_seat import checked_session
-from panel.store.booth_tray import DEED_DIGITS, Seat
-
-
-class BoothDeed(Base):
-    """A deed that was done, under its page's number; `job_hash` tells whether it is the same."""
-
-    __tablename__ = "booth_deed"
-    __table_args__ = (
-        CheckConstraint(f"length(number_hex) = {DEED_DIGITS}", name="number_of_a_length"),
-    )
-
-    session_id: Mapped[int] = mapped_column(ForeignKey("panel_session.id"), primary_key=True)
-    person_id: Mapped[int] = mapped_column(ForeignKey("person.id"), primary_key=True)
-    number_hex: Mapped[str] = mapped_column(primary_key=True)
-    job_hash: Mapped[str]
-    done_at: Mapped[datetime]
+from panel.store.booth_tray import Seat
+from panel.store.deed_numbers import BoothDeed
 
 
 def done_before(db: Session, seat: Seat, number: str, job_hash: str) -> datetime | None:

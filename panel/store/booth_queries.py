@@ -22,6 +22,7 @@ from panel.store.booth_reading import chair_of, kept_tray, servings_of, tray
 from panel.store.booth_seat import (
     booth_session,
     checked_session,
+    leave_seat,
     open_sessions,
     sign_in,
     take_seat,
@@ -48,6 +49,7 @@ __all__ = [
     "finish_glass",
     "go_back_to",
     "kept_tray",
+    "leave_seat",
     "mark_fault",
     "name_word",
     "not_at_best",

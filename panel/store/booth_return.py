@@ -10,6 +10,7 @@ from panel.kinds import SessionStatus
 from panel.store.booth_reading import servings_of
 from panel.store.booth_tray import Seat
 from panel.store.booth_user import show_token, token_hash
+from panel.store.deed_numbers import left_at
 from panel.store.people import Person
 from panel.store.revisions import check_tables
 from panel.store.sessions import BoothSeat, PanelSession, Serving
@@ -21,7 +22,8 @@ NOBODY_NAMED = "The assessor of this booth"
 def seat_behind(db: Session, session_name: str, token: str) -> Seat | None:
     """Return the seat of a session that a token opens, or opened until another booth took it.
 
-    Whether it may still save is for `checked_session` to say, at every deed.
+    One that was left opens nothing. Whether it may still save is for `checked_session` to say, at
+    every deed.
     """
     show_token(db, token)
     known = token_hash(token)
@@ -35,6 +37,8 @@ def seat_behind(db: Session, session_name: str, token: str) -> Seat | None:
     if found is None:
         return None
     session_id, person_id = found
+    if left_at(db, session_id, person_id, known) is not None:
+        return None
     code = db.scalar(select(Person.code).where(Person.id == person_id))
     return Seat(session_id, person_id, code or NOBODY_NAMED, token)
 

@@ -32,6 +32,7 @@ from panel.store.booth_user import (
     show_token,
     token_hash,
 )
+from panel.store.deed_numbers import left_at, note_left
 from panel.store.engine import Store
 from panel.store.house import read_setting
 from panel.store.log import append_entry
@@ -211,7 +212,7 @@ def checked_session(db: Session, seat: Seat) -> PanelSession:
     TablesChanged
         The database was upgraded since this booth was started.
     SeatTaken
-        The same assessor signed in elsewhere since.
+        The same assessor signed in elsewhere since, or left this booth.
     WrongState
         The session is no longer open.
     """
@@ -222,6 +223,8 @@ def checked_session(db: Session, seat: Seat) -> PanelSession:
     )
     if held is None or held.token_hash != token_hash(seat.token):
         raise SeatTaken(_taken_over(db, seat, held))
+    if (left := left_at(db, seat.session_id, seat.person_id, held.token_hash)) is not None:
+        raise SeatTaken(f"{seat.code} left this booth{_hour(db, left)}. It no longer saves.")
     session = db.get(PanelSession, seat.session_id, options=shown(db), populate_existing=True)
     if session is None or session.status is not SessionStatus.OPEN:
         raise WrongState(_not_open(session))
@@ -230,9 +233,33 @@ def checked_session(db: Session, seat: Seat) -> PanelSession:
 
 def _taken_over(db: Session, seat: Seat, held: BoothSeat | None) -> str:
     where = f" ({held.place})" if held is not None and held.place else ""
-    zone = ZoneInfo(str(read_setting(db, "time_zone")))
-    at = f" at {held.taken_at.astimezone(zone):%H:%M}" if held is not None else ""
+    at = _hour(db, held.taken_at) if held is not None else ""
     return f"{seat.code} signed in at another booth{where}{at}. This one no longer saves."
+
+
+def _hour(db: Session, moment: datetime) -> str:
+    zone = ZoneInfo(str(read_setting(db, "time_zone")))
+    return f" at {moment.astimezone(zone):%H:%M}"
+
+
+def leave_seat(db: Session, seat: Seat, now: datetime) -> None:
+    """End a booth's token: whoever shows it again opens nothing; all that is kept stays.
+
+    One that another booth took the seat from has ended already.
+
+    Raises
+    ------
+    TablesChanged
+        The database was upgraded since this booth was started.
+    """
+    show_token(db, seat.token)
+    check_tables(db)
+    held = db.get(BoothSeat, (seat.session_id, seat.person_id), populate_existing=True)
+    session = db.get(PanelSession, seat.session_id, options=shown(db))
+    if held is None or held.token_hash != token_hash(seat.token):
+        return
+    if session is not None and session.status is SessionStatus.OPEN:
+        note_left(db, seat.session_id, seat.person_id, held.token_hash, now)
 
 
 def _not_open(session: PanelSession | None) -> str:

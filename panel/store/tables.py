@@ -6,10 +6,10 @@ Booth code imports the single modules instead: this one reaches the key.
 from panel.store import (
     answers,
     batches,
-    booth_deeds,
     bottle_remarks,
     casks,
     consents,
+    deed_numbers,
     draws,
     house_setting,
     key,
@@ -38,7 +38,7 @@ from panel.store.base import Base
 METADATA = Base.metadata
 MODULES = (
     *(casks, draws, house_setting, key, lexicon, log, own_words, people, sessions, targets),
-    *(passes, mixing_notes, releases, rule_sets, list_edits, booth_deeds, stops, consents),
+    *(passes, mixing_notes, releases, rule_sets, list_edits, deed_numbers, stops, consents),
     *(batches, stock_plans, word_matches, review_ticks, bottle_remarks),
     *(passing, planted, answers, training),
     site_packs,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from shlex import quote
 from typing import TYPE_CHECKING
 
 from panel.figures import in_digits
@@ -99,7 +100,7 @@ def fault_lines(report: LoadReport, *, at_most: int | None = None, asks: str = "
             "fault; --json has them all."
         )
     if report.strangers:
-        yield f"{asks} asks what each heading means." if asks else _named_once(report.strangers[0])
+        yield f"{asks} asks what each heading means." if asks else _named_once(report.strangers)
     if report.doubts:
         how = SURE_AT_DESK if at_desk else SURE
         yield (
@@ -109,11 +110,12 @@ def fault_lines(report: LoadReport, *, at_most: int | None = None, asks: str = "
     yield from reading_lines(report)
 
 
-def _named_once(heading: str) -> str:
-    return (
-        f"A heading of your own is named once: --column '{heading}=OURS', or "
-        "nothing after = to leave it out. At the desk a page asks."
-    )
+def _named_once(headings: Sequence[str]) -> str:
+    """Return the options for all of them, as a shell takes them."""
+    options = " ".join(f"--column {quote(f'{heading}=OURS')}" for heading in headings)
+    one = len(headings) == 1
+    named = "A heading of your own is" if one else "Headings of your own are"
+    return f"{named} named once: {options}; nothing after = leaves it out. At the desk a page asks."
 
 
 def grouped(problems: Sequence[Problem]) -> list[tuple[list[int], Problem]]:

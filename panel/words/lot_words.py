@@ -12,6 +12,7 @@ from panel.words.cask_words import NOT_ON_RECORD
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from panel.release.lot_bottles import RemarkClosed
     from panel.release.lot_trace import BottleTold, LotPart, LotTrace, OtherLot, RemarkTold
 
 NEVER_POURED = (
@@ -23,6 +24,11 @@ TELL_SAFETY = (
     "the lot; what has to be told to whom, and by when, the law of the place says."
 )
 SAFETY_TOLD = "Trace only: whoever answers for safety was told, and says when it is over."
+WHAT_STAYS = (
+    "Looked through: what was said of bottles, how remarks ended, where bottles stand and went. "
+    "Not looked through: other notes of the house, printed pages, saved files, backups; nor does a "
+    "search find a nickname, a slip of the pen or what tells who somebody is without a name."
+)
 UNKNOWN = NOT_ON_RECORD
 
 
@@ -120,6 +126,19 @@ def remark_state(remark: RemarkTold) -> str:
             return "Open: whoever answers for safety is not told yet"
         return f"Open: whoever answers for safety was told on {remark.told_safety_on}"
     return "Open"
+
+
+def forgotten_words(done: RemarkClosed, *, looked: bool) -> str:
+    """Say how a remark ended, and what of a name stays; *looked* where one was looked for."""
+    said = [f"Remark {done.remark} {f'closed: {done.outcome}' if done.outcome else 'stays open'}."]
+    if done.forgotten:
+        said.append("Who made it is deleted.")
+    elif looked:
+        said.append("Nobody was named there any more.")
+    if done.places_left:
+        told = "1 place" if done.places_left == 1 else f"{done.places_left} places"
+        said.append(f"In {told} a part of the name was left as it stands.")
+    return " ".join([*said, *([WHAT_STAYS] if looked else [])])
 
 
 def draw_lines(found: LotTrace) -> Iterator[str]:

@@ -25,15 +25,15 @@ def next_lines(answer: NextAnswer, width: int = 80) -> list[str]:
 
     found = answer.found
     lines = paragraph(f"{found.about}: {found.question.value}.", width)
-    if found.chosen and found.question is Question.BEST:
-        lines += paragraph(chosen_words(found), width)
     lines += paragraph(stop_sentence(found), width)
     lines += paragraph(cost_sentence(found), width)
+    if found.chosen and found.question is Question.BEST:
+        lines += paragraph(chosen_words(found), width)
     for swap in answer.swaps:
         lines += paragraph(swap_words(swap, found), width)
     if not found.glasses:
         return [*lines, "", *paragraph(NO_GLASS, width)]
-    lines += ["", *paragraph(session_words(answer), width), ""]
+    lines += ["", *paragraph(list_words(answer), width), ""]
     lines += seats_lines(found, width)
     lines += ["", "Why each cask:", *(f"    {line}" for line in reason_lines(found, width - 4))]
     return [*lines, "", *draws_lines(answer, width)]
@@ -51,6 +51,15 @@ NO_GLASS = (
     "No glass that can be poured adds anything: nothing is proposed. Where only samples at hand "
     "count, an old one does not; `--shelf SAMPLE` says that it stands there and may be poured."
 )
+
+
+def list_words(answer: NextAnswer) -> str:
+    """Return what stands above the glasses: the session, or what it would be all the same."""
+    said = session_words(answer)
+    return f"{IF_ON} {said}" if answer.found.stop.stop else said
+
+
+IF_ON = "If you go on all the same, this would be poured:"
 
 
 def session_words(answer: NextAnswer) -> str:

@@ -120,6 +120,16 @@ def test_marks_a_note_calls_and_ones_own_mark(evening: Store, wall: Wall) -> Non
         assert not db.scalar(select(SessionAssessor.not_at_best).where(SessionAssessor.seat == 0))
 
 
+def test_whoever_names_no_glass_stops_what_was_nosed_last(evening: Store, wall: Wall) -> None:
+    hand, *_ = sit(evening, wall, "538", "p", "y", "h", "1", "")
+    assert any(each.startswith("Put it down. Which glass is not safe?") for each in hand.said)
+    assert any("I do not know: 538, nosed last" in each for each in hand.said)
+    with evening.read() as db:
+        [call] = db.scalars(select(LeadCall))
+        assert call.serving is not None
+        assert call.serving.code == "538"
+
+
 def test_what_is_not_safe_calls_the_lead_and_of_the_unwell_nothing_is_kept(
     evening: Store, wall: Wall
 ) -> None:

@@ -31,7 +31,9 @@ def test_own_headings_are_named_once(
 ) -> None:
     path = str(house.file(text.encode(letters)))
     assert call(house, "load", "casks", path) == 1
-    assert "is missing among the headings" in capsys.readouterr().err
+    told = capsys.readouterr().err
+    assert "is missing among the headings" in told
+    assert all(f"{heading}=OURS" in told for heading in named), "all options stand in one line"
     assert call(house, "load", "casks", path, *columns(named)) == 0
     assert "casks: 2 new" in capsys.readouterr().out
     assert call(house, "load", "casks", path, "--json") == 0

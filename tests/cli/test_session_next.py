@@ -6,11 +6,16 @@ import json
 from collections import Counter
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
+from typing import cast
 
 import pytest
 from sqlalchemy import select
 
+from analysis.next_glasses.settings import NextSettings
+from analysis.next_glasses.stopping import stop_of
 from panel.kinds import Manner
+from panel.questions.next_session import NextAnswer
 from panel.questions.samples_at_hand import samples_at_hand
 from panel.questions.session_room import RoomAsked, room_asked
 from panel.session.drafts import planned_again
@@ -18,6 +23,8 @@ from panel.session.plan import SessionPlan
 from panel.store.draws import Draw
 from panel.store.engine import Store
 from panel.store.house_setting import HouseSetting
+from panel.words.next_words import list_words
+from tests.analysis.next_glasses.test_verdict import session
 from tests.cli.calling import Call, caller
 from tests.houses.nosed import CASKS, NOTES, NOW, TODAY, build_nosed_to_plan
 
@@ -59,14 +66,27 @@ def test_the_session_keeps_to_its_room_and_tells_what_it_saves(oakpanel: Call) -
     assert {glass["sample"] for glass in told["glasses"]} <= {f"D-{cask}" for cask in CASKS}
 
 
+def answer_of(sessions: int) -> NextAnswer:
+    found = session(0.5, 0.4, stop_of(0.5, sessions, NextSettings()))
+    told = SimpleNamespace(found=found, assessors=("A1",), glasses_each=1)
+    return cast("NextAnswer", told)
+
+
 def test_words_begin_with_stopping_and_cost_and_give_each_cask_a_reason(oakpanel: Call) -> None:
     lines = oakpanel("session", "next", "Fen", "--best", "2").out
     told = oakpanel("session", "next", "Fen", "--best", "2", "--json").document
     head, _, tail = lines.partition("Why each cask:")
     assert head.index("Go on nosing") < head.index("Deciding today would cost")
+    assert head.index("Deciding today would cost") < head.index("Chosen today")
     for cask in told["casks"]:
         assert f"{cask['cask']} ({cask['n_glasses']} glass" in tail
     assert max(map(len, lines.splitlines())) <= 80
+
+
+def test_where_it_says_stop_the_glasses_are_what_would_be_poured_all_the_same() -> None:
+    heads = [list_words(answer_of(held)) for held in (2, 9)]
+    assert heads[0].startswith("1 glasses of 0 casks")
+    assert heads[1].startswith("If you go on all the same, this would be poured: 1 glasses")
 
 
 def test_who_stays_away_gets_no_glass(oakpanel: Call) -> None:

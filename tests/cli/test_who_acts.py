@@ -16,7 +16,7 @@ from panel.cli.main import COMMANDS, group
 from panel.store.engine import Store
 from panel.store.passes import HourPass
 from panel.store.seen import own_file
-from tests.cli.calling import Call
+from tests.cli.calling import Call, caller
 from tests.cli.proving import entries, house, oakpanel, typed
 from tests.houses.pins import PIN
 
@@ -50,6 +50,11 @@ BINDING: dict[str, tuple[str, ...]] = {
     "training take-in": ("A2",),
     "people erase": ("W1", "--yes"),
     "db restore": ("copy.sqlite", "--yes"),
+    "house set": ("dose_day_g", "12"),
+    "rules set": ("Scotch whisky", "off"),
+    "register tell": ("D1", "--fate", "destroyed"),
+    "register reverse": ("D1", "--because", "kept", "--fate", "kept"),
+    "register session": ("spring", "--fate", "destroyed"),
     "release propose": ("Autumn", "--target", "Lantern"),
     "release disgorge": ("Autumn", "--cask", "C1=100@58"),
     "release sign": ("Autumn",),
@@ -64,7 +69,7 @@ FREE = {
     *("demo", "desk", "booth", "serve", "profile", "influences", "ageing", "match", "vat"),
     "register",
     *("db init", "db upgrade", "db check", "db backup", "db booth-role", "db forget"),
-    *("people list", "people lock", "house show", "house set"),
+    *("people list", "people lock", "house show"),
     *(
         "session plan",
         "session next",
@@ -83,11 +88,8 @@ FREE = {
         *("release check", "release batches", "stock plan", "stock plans", "stock drop"),
         "rules list",
         "rules show",
-        "rules set",
-        "register tell",
-        "register reverse",
     ),
-    *("register session", "register months", "register look", "stock review", "stock tick"),
+    *("register months", "register look", "stock review", "stock tick"),
     *("bottles list", "bottles remark", "bottles trace", "bottles safety", "bottles close"),
     *("bottles forget", "bottles keep", "bottles gone", "bottles nose"),
     *("report stock", "report lot"),
@@ -312,3 +314,22 @@ def test_a_page_of_ones_own_takes_ones_own_pin_and_the_leads_page_does_not(
     said = oakpanel("--by", "A1", "--pin-file", "-", *words, typed=PIN)
     assert ("does not have the role 'lead'" in said.err) is (words in OF_THE_LEAD)
     assert "PIN" not in said.err
+
+
+def test_a_setting_is_taken_back_by_a_pin_too(oakpanel: Call) -> None:
+    oakpanel("--pin-file", "-", "house", "set", "dose_day_g", "12", typed=PIN)
+    taken_back = ("house", "set", "dose_day_g", "--take-back")
+    assert NO_TERMINAL in oakpanel(*taken_back).err
+    assert oakpanel("--pin-file", "-", *taken_back, typed=PIN).code == 0
+
+
+def test_who_sets_a_house_up_is_asked_for_no_pin(
+    store: Store, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.delenv("OAKPANEL_BY", raising=False)
+    empty = caller(capsys, monkeypatch, "--db", str(store.url.database))
+    store.close()
+    assert empty("house", "set", "dose_day_g", "12").code == 0
+    assert empty("rules", "set", "Scotch whisky", "off").code == 0
+    empty("people", "add", "LD", "--role", "lead")
+    assert "LD leads and has no PIN yet" in empty("house", "set", "dose_day_g", "13").err

@@ -90,6 +90,10 @@ def house(store: Store, tmp_path: Path) -> Store:
     with store.write() as db:
         for label in ("R0", "W0"):
             db.add(Draw(label=label, kind=DrawKind.REFERENCE, abv=46.0, volume_ml=1000.0))
+        first = db.scalars(select(Draw).where(Draw.label == "D-C1")).one()
+        newer = Draw(label="D-C1b", kind=DrawKind.CASK, filling=first.filling)
+        newer.abv, newer.volume_ml, newer.drawn_on = first.abv, first.volume_ml, first.drawn_on
+        db.add(newer)
         of_c3 = select(Serving.id).join(Person).join(KeyRow, behind_serving()).join(Draw)
         glass = db.scalars(of_c3.where(Draw.label == "D-C3").limit(1)).one()
         db.add(ServingNote(serving_id=glass, text="like a boat shed", written_at=NOW))

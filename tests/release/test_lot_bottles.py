@@ -7,7 +7,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from panel.errors import EntriesAtFault, PlanRefused, StoreError, WrongState
+from panel.errors import EntriesAtFault, PlanRefused, StoreError, UnknownRecord, WrongState
 from panel.kinds import BottleKind, DrawKind, EventKind, ReleaseStatus, RemarkKind, Role
 from panel.release.lot_bottles import (
     bottle_gone,
@@ -19,12 +19,14 @@ from panel.release.lot_bottles import (
 )
 from panel.release.lot_nosing import plan_bottle_nosing
 from panel.release.lot_trace import all_remarks, trace_lot, trace_remark
+from panel.release.name_places import PlacesOpen
 from panel.store.bottle_remarks import LotBottle, RemarkPerson
 from panel.store.draws import Draw
 from panel.store.engine import Store
 from panel.store.log import LogEntry
 from panel.store.releases import Release, ReleasePart
-from panel.words.lot_words import lot_lines, next_of_lot
+from panel.words.lot_words import forgotten_words, lot_lines, next_of_lot
+from tests.cli.calling import caller
 from tests.conftest import FIXED_NOW
 from tests.houses.parts import add_event, add_filling, add_make, descriptor, person
 
@@ -221,3 +223,73 @@ def test_a_bottle_that_left_its_place_is_gone_once(house: Store) -> None:
         bottle_gone(db, 1, gone_to="laboratory", now=FIXED_NOW, by="LD")
     with house.read() as db:
         assert trace_lot(db, "Spring").retained_here == 0
+
+
+def named(house: Store, said: str, outcome: str | None = None) -> int:
+    with house.write() as db:
+        kept = keep_remark(
+            *(db, "L1-1"),
+            said=said,
+            who="Ada-Lune Ostrow",
+            reach="ostrow@ferry.example",
+            now=FIXED_NOW,
+            by="LD",
+        )
+        if outcome:
+            close_remark(*(db, kept.remark), outcome=outcome, keep_who=True, now=FIXED_NOW, by="LD")
+    return kept.remark
+
+
+def test_parts_of_a_name_are_shown_before_any_of_them_is_taken_out(house: Store) -> None:
+    other = named(house, "A friend of Lune finds it flat.")
+    number = named(house, "Mrs Ostrow (ostrow@ferry.example): Ada's bottle leaks. Adamant.")
+    with pytest.raises(PlacesOpen) as open_now, house.write() as db:
+        forget_who(db, number, now=FIXED_NOW, by="LD")
+    assert [(place.record, place.part) for place in open_now.value.places] == [
+        (f"remark {other}", "Lune"),
+        (f"remark {number}", "Ostrow"),
+        (f"remark {number}", "Ada"),
+    ]
+    assert "--also all" in str(open_now.value)
+    with house.read() as db:
+        assert db.query(RemarkPerson).count() == 2, "nothing was done"
+    with pytest.raises(UnknownRecord, match="no place 4"), house.write() as db:
+        forget_who(db, number, also=[4], now=FIXED_NOW, by="LD")
+    with house.write() as db:
+        done = forget_who(db, number, also=[2, 3], now=FIXED_NOW, by="LD")
+    assert (done.forgotten, done.places_left) == (True, 1)
+    assert "In 1 place a part of the name was left" in forgotten_words(done, looked=True)
+    with house.read() as db:
+        said = {remark.remark: remark.said for remark in all_remarks(db)}
+    assert said[number] == "Mrs somebody (somebody): somebody's bottle leaks. Adamant."
+    assert said[other] == "A friend of Lune finds it flat."
+
+
+def test_a_name_that_is_deleted_already_is_looked_for_by_itself(house: Store) -> None:
+    number = named(house, "Lune wrote.", outcome="Told Lune.")
+    with house.write() as db:
+        forget_who(db, number, also=(), now=FIXED_NOW, by="LD")
+        assert not forget_who(db, number, now=FIXED_NOW, by="LD").places_left
+    with house.write() as db:
+        done = forget_who(db, number, name="Lune Ostrow", also=[1, 2], now=FIXED_NOW, by="LD")
+        told = all_remarks(db)[0]
+    assert (done.forgotten, done.places_left) == (False, 0)
+    assert (told.said, told.outcome) == ("somebody wrote.", "Told somebody.")
+
+
+def test_a_deleted_name_is_asked_for_place_by_place_at_a_terminal(
+    house: Store, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    number = named(house, "Mrs Ostrow: Ada's bottle leaks.")
+    bottles = caller(capsys, monkeypatch, "--db", str(house.url.database), "--by", "LD")
+    house.close()
+    refused = bottles("bottles", "forget", str(number))
+    assert refused.code == 1
+    assert "1. remark 1, what was said: Mrs Ostrow" in refused.err
+    monkeypatch.setattr("panel.cli.proving.at_terminal", lambda: True)
+    said = bottles("bottles", "forget", str(number), typed="n\nall\n")
+    assert (said.code, "a part of the name was left" in " ".join(said.out.split())) == (0, True)
+    with house.read() as db:
+        assert all_remarks(db)[0].said == "Mrs Ostrow: somebody's bottle leaks."
+    again = ("bottles", "forget", str(number), "--name", "Ostrow", "--also", "all")
+    assert "Not looked through" in " ".join(bottles(*again).out.split())

@@ -10,13 +10,15 @@ import pytest
 from sqlalchemy import func, select, text
 
 from panel.errors import BoothError, SeatTaken
+from panel.seat.arriving import leave
 from panel.seat.jobs import CallLead, KeepNote, KeepScores, RestZero, TakeUp, ZerosBack
 from panel.seat.once import Done, perform_once
 from panel.store import booth_queries
-from panel.store.booth_deeds import BoothDeed, forget_deeds
+from panel.store.booth_deeds import forget_deeds
 from panel.store.booth_return import seat_behind
 from panel.store.booth_role import make_booth_role
 from panel.store.booth_tray import Seat
+from panel.store.deed_numbers import BoothDeed
 from panel.store.engine import Store, connect
 from panel.store.opening import open_store
 from panel.store.sessions import LeadCall, ScoreChange
@@ -127,6 +129,20 @@ def test_a_seat_comes_back_by_its_token_and_one_that_was_taken_is_told(
     with pytest.raises(SeatTaken, match="another booth"):
         perform_once(again, fenced, ONE, CallLead("water"), wall())
     again.close()
+
+
+def test_a_seat_that_was_left_is_ended_until_somebody_signs_in_anew(
+    evening: Store, seat: Seat, wall: Wall
+) -> None:
+    leave(evening, seat, wall())
+    leave(evening, seat, wall())
+    with evening.read() as db:
+        assert seat_behind(db, NAME, seat.token) is None
+    with pytest.raises(SeatTaken, match="A1 left this booth at 18:00"):
+        perform_once(evening, seat, ONE, CallLead("water"), wall())
+    newer = booth_queries.sign_in(evening, NAME, "A1", PINS["A1"], now=wall())
+    leave(evening, seat, wall())
+    assert not perform_once(evening, newer, ONE, CallLead("water"), wall()).repeated
 
 
 def test_zeros_on_the_rest_are_taken_back_where_they_still_stand(

@@ -7,7 +7,7 @@ from datetime import timedelta
 
 import pytest
 
-from panel.errors import BoothError
+from panel.errors import BoothError, StoreError
 from panel.kinds import SessionStatus
 from panel.serve import app
 from panel.serve.joining import CODE_SIGNS, SIGNS, Joining, new_code
@@ -143,6 +143,33 @@ def test_one_browser_is_one_booth(served: Served) -> None:
         browser.leave()
         assert browser.look().body["data-about"] == "sign in False"
         assert browser.sign_in("A2").body["data-about"] == "between 0"
+
+
+def test_a_booth_that_was_left_opens_to_nobody_who_kept_its_cookie(served: Served) -> None:
+    with seated(served) as browser:
+        cookies = dict(browser.client.cookies)
+        page = browser.look()
+        browser.leave()
+        assert browser.look().body["data-about"] == "sign in False"
+        browser.client.cookies.update(cookies)
+        assert browser.look().body["data-about"] == "sign in False"
+        said = browser.post("/deed", {**page.forms["call"], "number": "1" * 32, "reason": "water"})
+        assert (browser.page.status_code, said.body["data-about"]) == (403, "stopped")
+        assert browser.sign_in("A2").body["data-about"] == "between 0", "the seat is free"
+
+
+def test_a_booth_is_not_left_where_that_cannot_be_kept(
+    served: Served, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def out_of_reach(*_: object) -> None:
+        raise StoreError("no disk")
+
+    with seated(served) as browser:
+        with monkeypatch.context() as patch:
+            patch.setattr("panel.seat.arriving.leave", out_of_reach)
+            browser.leave()
+            assert browser.page.status_code == 503
+        assert browser.look().body["data-about"] == "between 0"
 
 
 def test_one_seat_in_two_browsers_is_the_newer_ones(served: Served, evening: Store) -> None:

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from sqlalchemy import select
+
 from panel.kinds import SessionStatus
 from panel.seat.care import CARES
 from panel.serve.joining import shown_code
 from panel.serve.served import Served
 from panel.store.engine import Store
+from panel.store.sessions import LeadCall
 from tests.booth.sitting import set_stage
 from tests.houses.at_the_booth import CODES, PINS, WORDS, Wall, kept_scores
 from tests.houses.own_words_at_the_booth import named, open_own_words, own_scores
@@ -71,12 +74,32 @@ def test_what_is_not_safe_is_stopped_at_once_and_of_the_unwell_nothing_is_sent(
         page = browser.look()
         words = " ".join(page.words)
         assert all(care.told in words for care in CARES.values())
-        assert [name for name, value in page.buttons if value == "not safe"] == ["reason"]
+        assert [value for name, value in page.buttons if name == "unsafe"] == ["538.1 "]
         assert "unwell" not in {value for _, value in page.buttons}
-        page = browser.deed("call", reason="not safe")
+        page = browser.deed("call", unsafe="538.1 ")
         assert page.said.startswith("The lead is called, and what is in that glass is stopped")
         assert page.body["data-about"] == "between 0"
         assert "538 is stopped" in browser.deed("take", code="538").said
+
+
+def test_without_a_glass_in_hand_it_is_asked_which_is_not_safe(evening: Store, wall: Wall) -> None:
+    with seated(served_for(evening, wall)) as browser:
+        first = [value for name, value in browser.look().buttons if name == "unsafe"]
+        assert first[0] == "538.1 ", "nothing was nosed: the tray in its order"
+        assert first[-1] == ""
+        take(browser, "538")
+        browser.deed("down")
+        page = browser.look()
+        named = [value for name, value in page.buttons if name == "unsafe"]
+        assert named[0] == named[-2] == "538.1 ", "the last one nosed, for whoever does not know"
+        assert "Which glass is not safe?" in " ".join(page.words)
+        browser.deed("call", unsafe=named[-1])
+        assert "is stopped" not in browser.look().said
+        assert "is stopped" in browser.deed("call", unsafe=named[-2]).said
+    with evening.read() as db:
+        calls = list(db.scalars(select(LeadCall.serving_id).order_by(LeadCall.id)))
+    assert calls[0] is None
+    assert calls[1] is not None
 
 
 def test_a_glass_out_of_order_is_asked_about_and_a_pause_holds(evening: Store, wall: Wall) -> None:

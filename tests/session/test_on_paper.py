@@ -12,17 +12,19 @@ from pathlib import Path
 import pytest
 from sqlalchemy import select
 
-from panel.errors import SessionError
+from panel.errors import SeatTaken, SessionError
 from panel.kinds import Fault, SessionKind
 from panel.report.paper import LABELS, labels_page, mats_page
 from panel.session.ballots import ballots
 from panel.session.bottle_sheet import bottle_sheet
 from panel.session.draw_list import draw_list, walked
+from panel.session.held_seats import SeatsHeld
 from panel.session.keyed import ballot_files, keep_ballots, read_ballots, template, unlike
 from panel.session.plan import plan_session
 from panel.session.printed_codes import codes_to_print
 from panel.session.seal import seal_session
 from panel.session.stages import open_session
+from panel.store import booth_queries as booth
 from panel.store.draws import Draw
 from panel.store.engine import Store
 from panel.store.sessions import FaultMark, Score, Serving
@@ -65,6 +67,40 @@ def keep(store: Store, name: str, one: str, other: str, now: datetime) -> int:
     first, second = read_ballots(one, "one.csv"), read_ballots(other, "two.csv")
     with store.write() as db:
         return keep_ballots(db, name, first, second, now=now, by="L1").glasses
+
+
+def one_line(what: str, value: str, template_of: Store) -> str:
+    with template_of.read() as db:
+        row = next(csv.DictReader(StringIO(template(db, "spring"))))
+    return f"assessor,code,what,value\n{row['assessor']},{row['code']},{what},{value}\n"
+
+
+def test_a_seat_that_a_booth_holds_is_taken_only_by_name(store: Store, fixed_now: datetime) -> None:
+    opened(store, fixed_now)
+    text = one_line("bonfire", "40", store)
+    lines = read_ballots(text, "one.csv")
+    who = lines[0].assessor
+    with store.write() as db:
+        seat = booth.take_seat(db, "spring", who, now=fixed_now, place="a browser")
+    with pytest.raises(SeatsHeld, match=rf"{who} signed in at a booth \(a browser\) at") as said:
+        keep(store, "spring", text, text, fixed_now)
+    assert f"--take-seat {who}" in str(said.value)
+    with store.write() as db:
+        booth.tray(db, seat)
+        with pytest.raises(SessionError, match="Nothing is keyed of A9"):
+            keep_ballots(db, "spring", lines, lines, now=fixed_now, by="L1", take_seats=["A9"])
+        keep_ballots(db, "spring", lines, lines, now=fixed_now, by="L1", take_seats=[who])
+    with store.read() as db, pytest.raises(SeatTaken, match="from paper"):
+        booth.tray(db, seat)
+
+
+def test_a_seat_that_was_left_is_free_to_key_in(store: Store, fixed_now: datetime) -> None:
+    opened(store, fixed_now)
+    text = one_line("bonfire", "40", store)
+    with store.write() as db:
+        who = read_ballots(text, "one.csv")[0].assessor
+        booth.leave_seat(db, booth.take_seat(db, "spring", who, now=fixed_now), fixed_now)
+    assert keep(store, "spring", text, text, fixed_now) == 1
 
 
 # ---------------------------------------------------------------------- sheets

@@ -8,7 +8,7 @@ from sqlalchemy import select, update
 from panel.booth.sets import SetScreen, code_rows
 from panel.kinds import ServingStatus, SessionKind
 from panel.store.engine import Store
-from panel.store.sessions import Serving, SessionAssessor
+from panel.store.sessions import LeadCall, Serving, SessionAssessor
 from tests.booth.by_lines import sit
 from tests.booth.sitting import keys, rows, said, seated, text, until
 from tests.houses.at_the_booth import Wall
@@ -169,3 +169,21 @@ def test_an_answer_that_is_none_is_refused_in_a_browser(store: Store, wall: Wall
         said_so = browser.post("/deed", wrong).said
         assert "glasses of this set have changed" in said_so
     assert kept_places(store) == {}
+
+
+def test_of_a_set_it_is_asked_which_glass_is_not_safe(store: Store, wall: Wall) -> None:
+    open_sets(store, PAIRS)
+    with seated_in_browser(served_for(store, wall)) as browser:
+        browser.deed("take", code="538", sure="538")
+        page = browser.look()
+        named = [value.split() for name, value in page.buttons if name == "unsafe"]
+        here = [one for each in named[:2] for one in each]
+        assert len(here) == 2
+        assert [*named[-2]] == here, "whoever does not know stops the whole set"
+        assert named[-1] == []
+        said = browser.deed("call", unsafe=here[1]).said
+    assert "is stopped" in said
+    with store.read() as db:
+        [call] = db.scalars(select(LeadCall))
+        assert call.serving is not None
+        assert f"{call.serving.code}.1" == here[1]

@@ -43,6 +43,7 @@ DEEDS: dict[str, Deed] = {
     "name_word": lambda db, seat, glass, line: booth.name_word(db, seat, "tar", START),
     "rename_word": lambda db, seat, glass, line: booth.rename_word(db, seat, 1, "tar", START),
     "take_word_back": lambda db, seat, glass, line: booth.take_word_back(db, seat, 1, START),
+    "leave_seat": lambda db, seat, glass, line: booth.leave_seat(db, seat, START),
     "tray": lambda db, seat, glass, line: booth.tray(db, seat),
 }
 NO_SEAT_YET = {"Strangers", "booth_session", "open_sessions", "sign_in", "take_seat"}

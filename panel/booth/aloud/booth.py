@@ -51,7 +51,7 @@ class PlainBooth:
             try:
                 self._sit(signed)
             except Leaves as leaves:
-                self.sitting = None
+                self.give_up_seat()
                 if leaves.closes:
                     raise
                 self.terminal.say(f"{signed.seat.code} has left. {said.KEPT_IS_SAFE}")
@@ -129,6 +129,12 @@ class PlainBooth:
         sitting.keep()
 
     # ------------------------------------------------------------------ after it
+
+    def give_up_seat(self) -> None:
+        """End the seat of whoever sat here last."""
+        if self.sitting is not None:
+            self.records.leave(self.sitting.seat)
+            self.sitting = None
 
     def _say_stopped(self, error: OakpanelError) -> None:
         """Say why this booth no longer saves, and what it could not keep."""

@@ -104,9 +104,15 @@ class Place:
         if row is None:
             return
         wrong = tuple(care.CARES)[row]
-        held = self.glass_in_hand
         self.sitting.say(care.CARES[wrong].told)
-        self.sitting.keep(*care.jobs_of(wrong, held.serving_id if held else None))
+        if wrong is care.Wrong.UNWELL:
+            return
+        ways = care.ways_to_mean(self.tray)
+        meant = ways[0]
+        if len(ways) > 1:
+            which = self.sitting.choose(care.WHICH_GLASS, [way.words for way in ways])
+            meant = care.unsure(ways) if which is None else ways[which]
+        self.sitting.keep(*care.jobs_of(wrong, [glass.serving_id for glass in meant.glasses]))
 
     def _own_mark(self) -> None:
         row = self.sitting.choose(said.own_mark_asked(self.tray), said.OWN_MARK)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from panel.booth.aloud.place import Offer, Place
 from panel.booth.aloud.sitting import Sitting
 from panel.errors import BoothError
-from panel.seat import care, sets_said
+from panel.seat import sets_said
 from panel.seat.jobs import AnswerSet
 from panel.seat.values import Answering, Task, answerable, glass_in_hand, set_in_hand, task_of
 
@@ -83,19 +83,6 @@ class AtSet(Place):
             ids = [glass.serving_id for glass in self.one.glasses]
             places = dict(zip(ids, given.places(), strict=True))
             self.sitting.keep(AnswerSet(self.one.number, places))
-
-    def _care(self) -> None:
-        row = self.sitting.choose(care.ASKED, care.OFFERED)
-        if row is None:
-            return
-        wrong = tuple(care.CARES)[row]
-        self.sitting.say(care.CARES[wrong].told)
-        if not care.jobs_of(wrong, None):
-            return
-        codes = [glass.code for glass in self.one.glasses]
-        which = self.sitting.choose(sets_said.WHICH_GLASS, codes)
-        held = None if which is None else self.one.glasses[which].serving_id
-        self.sitting.keep(*care.jobs_of(wrong, held))
 
     def offers(self) -> Iterator[Offer]:
         """Yield what a letter does at a set."""
