@@ -312,8 +312,8 @@ class KindFacts:
     usual one by manner) and how many flights a day holds. Of a kind that `passes`, glasses are
     passed or held by marks of fault; nothing is scored. `task` is what is done with each set of
     glasses, where they stand in sets, and `of_each` how many glasses of a draw stand in one, at the
-    most where a set always has `a_set` of them; a reference comes on top. Where a glass is traced, `prompts_s` are the seconds after the sip at which it is asked how strong one
-    note is.
+    most where a set always has `a_set` of them; a reference comes on top. Where a glass is traced,
+    `prompts_s` are the seconds after the sip at which it is asked how strong one note is.
     """
 
     lines: LinesFrom

@@ -48,6 +48,11 @@ class Method(StrEnum):
         return _WAYS[self].glasses
 
     @property
+    def standard(self) -> str:
+        """The open standard that has this way to ask."""
+        return _WAYS[self].standard
+
+    @property
     def signed(self) -> bool:
         """Whether the answer says which of the two is the stronger."""
         return self is Method.STRONGER
@@ -104,18 +109,19 @@ def _right_like_first(d: float) -> float:
 
 @dataclass(frozen=True)
 class _Way:
-    """What is right by chance, glasses an answer takes, and what is right by distance."""
+    """What is right by chance, glasses an answer takes, what is right by distance; who has it."""
 
     guess: float
     glasses: int
     right: Callable[[float], float]
+    standard: str
 
 
 _WAYS = {
-    Method.STRONGER: _Way(1.0 / 2.0, 2, _right_of_two),
-    Method.TWO_AND_TWO: _Way(1.0 / 3.0, 4, _right_two_and_two),
-    Method.ODD_ONE_OUT: _Way(1.0 / 3.0, 3, _right_odd_one),
-    Method.LIKE_THE_FIRST: _Way(1.0 / 2.0, 3, _right_like_first),
+    Method.STRONGER: _Way(1.0 / 2.0, 2, _right_of_two, "ISO 5495 (paired comparison)"),
+    Method.TWO_AND_TWO: _Way(1.0 / 3.0, 4, _right_two_and_two, "ASTM E3009 (tetrad)"),
+    Method.ODD_ONE_OUT: _Way(1.0 / 3.0, 3, _right_odd_one, "ISO 4120 (triangle)"),
+    Method.LIKE_THE_FIRST: _Way(1.0 / 2.0, 3, _right_like_first, "ISO 10399 (duo-trio)"),
 }
 
 

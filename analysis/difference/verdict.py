@@ -7,7 +7,6 @@ from ..digits import in_digits
 from .facts import DifferenceFacts, DifferenceWord
 from .method import Method, right
 
-
 RIGHT = {
     Method.TWO_AND_TWO: "sorted right",
     Method.ODD_ONE_OUT: "right about the odd one",
