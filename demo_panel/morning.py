@@ -53,7 +53,7 @@ KINDS = {
 }
 PASSERS = ("Rowan", "Hazel")
 SPIKES = ("sulphur", "mould or cork", "solvent")
-SETS = {PAIRS: 3, FOURS: 3, RANKING: 1, ODD: 2, LIKE: 2}
+SETS = {PAIRS: 3, FOURS: 3, RANKING: 1, ODD: 1, LIKE: 1}
 COPIES = 12
 """How often a planted glass may stand on a tray at the most."""
 CATCH_STRONG, CATCH, FALSELY = 0.97, 0.85, 0.03

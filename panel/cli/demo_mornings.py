@@ -52,8 +52,8 @@ class Morning:
 
 
 MORNINGS = (
-    Morning(7, "reference-like", (), 2, "REF-1"),
-    Morning(6, "custard-odd", (), 2),
+    Morning(7, "reference-like", reference="REF-1"),
+    Morning(6, "custard-odd"),
     Morning(5, "smoke-minute", ("hearth smoke",)),
     Morning(4, "reed-barrels"),
     Morning(3, "hearth-pairs", ("hearth smoke",), 3),
