@@ -123,10 +123,13 @@ def _warnings(plan: Blueprint) -> Iterator[str]:
 
 
 def _work(plan: Blueprint, design: Design) -> LineWork:
-    """Count a set as a stop, and each look at its glasses and an answer as lines."""
+    """Count a set as a stop, and each look at its glasses and an answer as lines.
+
+    No break falls into a set: it is nosed side by side.
+    """
     size = len(design.trays[0][0])
     flights = ceil(max(design.sizes()) / plan.order.glasses_a_flight)
-    return LineWork(LOOKS * size + 1, stops=design.flights, flights=flights)
+    return LineWork(LOOKS * size + 1, stops=design.flights, flights=min(flights, design.flights))
 
 
 def _seat_lines(_db: Session, session: PanelSession) -> Mapping[int, SeatLines]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -15,6 +16,7 @@ from panel.intake.saving import save_file
 from panel.kinds import SessionKind
 from panel.report.paper import labels_page, mats_page
 from panel.session.ballots import ballots
+from panel.session.day_sheet import day_sheet
 from panel.session.keyed import KeyedLine, keep_ballots, template
 from panel.session.plan import SessionPlan
 from panel.session.printed_codes import codes_to_print
@@ -166,6 +168,19 @@ def test_whoever_pours_and_lays_out_is_told_which_glass_is_marked(house: Store) 
     assert mats_page(found).count('<span class="small">reference</span>') == 12
     assert labels_page(found, "3x8").count(", reference</span>") == 12
     assert not any(draw in labels for draw in plan.draws)
+
+
+def test_the_page_of_the_day_has_its_sets_between_the_breaks(house: Store) -> None:
+    plan = set_plan(ODD, replicates=5)
+    opened(house, plan)
+    with house.write() as db:
+        page = day_sheet(db, plan.name, now=FIXED_NOW, by=LEAD)
+    runs = re.findall(r"   (sets? .*): (\d+) to (\d+)(.*)", page)
+    assert [run[0] for run in runs] == ["sets 1 to 2", "sets 3 to 5"]
+    ends = [int(minute) for run in runs for minute in run[1:3]]
+    assert ends == sorted(ends)
+    assert [run[3] for run in runs] == [", then a break of 60", ", the end"]
+    assert "after every set;" in page
 
 
 def test_answers_are_saved_once_revealed_and_load_as_they_are(house: Store, tmp_path: Path) -> None:
