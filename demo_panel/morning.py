@@ -4,8 +4,13 @@
   it catch most of what is planted.
 - "hearth-pairs": which of two casks has more smoke? One has a little more.
 - "reference-fours": is batch 2 of the reference another spirit than batch 1?
+- "custard-odd": are two casks of different wood told apart where nobody says by what?
+- "reference-like": the same of both batches of the reference, the first one always marked.
 - "custard-order": four casks of different wood, ranked by one note.
 - "smoke-minute": does the smoke of a young and of an old peated cask burst or linger?
+
+Of threes stands here how far along the line between the two products each glass was felt to be, for
+which of them stand in a set, only its key tells.
 
 `oakpanel demo` holds them; which glass is which, only the key of each tells it.
 """
@@ -32,6 +37,8 @@ PAIR = ("SW1505", "SW1510")
 RANKED = ("SW1802", "SW1804", "SW1806", "SW1904")
 PASSING, PAIRS, FOURS, RANKING = "reed-barrels", "hearth-pairs", "reference-fours", "custard-order"
 TRACES = "smoke-minute"
+ODD, LIKE = "custard-odd", "reference-like"
+ODD_OF = ("SW1802", "SW1806")
 TRACED = ("SW2204", "SW0802")
 ASKED_AT_S = (0, 5, 10, 20, 30, 45, 60)
 POINTS_A_KEY = 100 / 9
@@ -41,10 +48,12 @@ KINDS = {
     FOURS: "two and two",
     RANKING: "ranking",
     TRACES: "trace",
+    ODD: "odd one out",
+    LIKE: "like the first",
 }
 PASSERS = ("Rowan", "Hazel")
 SPIKES = ("sulphur", "mould or cork", "solvent")
-SETS = {PAIRS: 3, FOURS: 3, RANKING: 1}
+SETS = {PAIRS: 3, FOURS: 3, RANKING: 1, ODD: 1, LIKE: 1}
 COPIES = 12
 """How often a planted glass may stand on a tray at the most."""
 CATCH_STRONG, CATCH, FALSELY = 0.97, 0.85, 0.03
@@ -98,7 +107,7 @@ def answers(found: Mornings, rng: RandomState) -> tuple[tuple[str, ...], list[Ro
     headings = ("session", "kind", "assessor", "number", "sample", "copy", "says")
     said = (
         *(*_passed(found, rng), *_pairs(found, rng), *_fours(rng), *_ranked(found, rng)),
-        *_traced(found, rng),
+        *(*_traced(found, rng), *_odd(found, rng), *_like(rng)),
     )
     return headings, [(name, KINDS[str(name)], *row) for name, *row in said]
 
@@ -160,6 +169,30 @@ def _nearest(seen: list[NDArray[np.float64]]) -> frozenset[int]:
         return sum(float(np.linalg.norm(seen[a] - seen[b])) for a, b in twos)
 
     return min(map(frozenset, combinations(range(4), 2)), key=apart)
+
+
+def _odd(found: Mornings, rng: RandomState) -> Iterator[Row]:
+    two = [one for one in found.ranked if one.filling and one.filling.cask in ODD_OF]
+    yield from _along(ODD, {one.label: one.truth for one in two}, rng)
+
+
+def _like(rng: RandomState) -> Iterator[Row]:
+    batches = [reference(label) for label in sorted(REFERENCES)]
+    yield from _along(LIKE, {one.label: one.truth for one in batches}, rng)
+
+
+def _along(name: str, truths: Mapping[str, Mapping[str, float]], rng: RandomState) -> Iterator[Row]:
+    """Give where each glass is felt on the line from the one product to the other, in points."""
+    one, other = truths.values()
+    notes = sorted(one)
+    line = np.array([other[note] - one[note] for note in notes])
+    line /= np.linalg.norm(line)
+    for nose in NOSES:
+        for number in range(1, SETS[name] + 1):
+            for label, truth in truths.items():
+                for copy in (1, 2):
+                    felt = np.array([_perceived(nose, note, truth, rng) for note in notes])
+                    yield (name, nose.code, number, label, copy, f"{float(felt @ line):.1f}")
 
 
 def _ranked(found: Mornings, rng: RandomState) -> Iterator[Row]:

@@ -257,6 +257,18 @@ class Task(StrEnum):
     PICK = "pick the stronger"
     SORT = "sort two and two"
     RANK = "rank"
+    ODD = "pick the odd one"
+    MATCH = "find the like of the first"
+
+    @property
+    def beside_first(self) -> bool:
+        """Whether a glass is chosen that goes with the first, which is none of the choices."""
+        return self in {Task.SORT, Task.MATCH}
+
+    @property
+    def marks_first(self) -> bool:
+        """Whether the first glass of a set is openly marked as the reference."""
+        return self is Task.MATCH
 
 
 class SessionKind(StrEnum):
@@ -269,6 +281,8 @@ class SessionKind(StrEnum):
     TWO_AND_TWO = "two and two"
     RANKING = "ranking"
     TRACE = "trace"
+    ODD_ONE_OUT = "odd one out"
+    LIKE_THE_FIRST = "like the first"
 
     @property
     def facts(self) -> KindFacts:
@@ -297,9 +311,9 @@ class KindFacts:
     poured more than once. Settings of the house say how many glasses stand in a flight (None: the
     usual one by manner) and how many flights a day holds. Of a kind that `passes`, glasses are
     passed or held by marks of fault; nothing is scored. `task` is what is done with each set of
-    glasses, where they stand in sets, and `of_each` how many glasses of a draw stand in one. Where
-    a glass is traced, `prompts_s` are the seconds after the sip at which it is asked how strong one
-    note is.
+    glasses, where they stand in sets, and `of_each` how many glasses of a draw stand in one, at the
+    most where a set always has `a_set` of them; a reference comes on top. Where a glass is traced,
+    `prompts_s` are the seconds after the sip at which it is asked how strong one note is.
     """
 
     lines: LinesFrom
@@ -314,12 +328,22 @@ class KindFacts:
     passes: bool = False
     task: Task | None = None
     of_each: int = 1
+    a_set: int | None = None
     prompts_s: tuple[int, ...] = ()
 
     @property
     def in_sets(self) -> bool:
         """Whether glasses stand in sets, each answered as one."""
         return self.task is not None
+
+    @property
+    def marks_reference(self) -> bool:
+        """Whether one of the draws stands first in each set, openly marked as the reference."""
+        return self.task is not None and self.task.marks_first
+
+    def glasses_a_set(self, draws: int) -> int:
+        """Return how many glasses a set of so many draws has, the reference among them."""
+        return draws * self.of_each if self.a_set is None else self.a_set
 
     @property
     def scored_on_lines(self) -> bool:
@@ -381,6 +405,23 @@ KIND_FACTS: dict[SessionKind, KindFacts] = {
         repeats=False,
         glasses_setting="trace_glasses",
         prompts_s=(0, 5, 10, 20, 30, 45, 60),
+    ),
+    SessionKind.ODD_ONE_OUT: KindFacts(
+        LinesFrom.ANSWER,
+        "asked for the odd one",
+        pooled=False,
+        remark="odd one out",
+        task=Task.ODD,
+        of_each=2,
+        a_set=3,
+    ),
+    SessionKind.LIKE_THE_FIRST: KindFacts(
+        LinesFrom.ANSWER,
+        "asked what is like the first",
+        pooled=False,
+        remark="like the first",
+        task=Task.MATCH,
+        a_set=3,
     ),
 }
 USUAL_KIND = SessionKind.PROFILE

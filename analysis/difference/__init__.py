@@ -11,12 +11,13 @@ if TYPE_CHECKING:
     from .exact import Asked, Needed
     from .facts import DifferenceFacts, DifferenceWord
     from .method import Method, d_prime, right
-    from .plan import DifferencePlan, PowerAt, plan_difference
+    from .plan import Cheaper, DifferencePlan, PowerAt, plan_difference
     from .result import Difference
     from .settings import DifferenceSettings
 
 __all__ = [
     "Asked",
+    "Cheaper",
     "Difference",
     "DifferenceFacts",
     "DifferencePlan",
@@ -35,6 +36,7 @@ __getattr__ = names_from(
     __name__,
     {
         "Asked": "exact",
+        "Cheaper": "plan",
         "Difference": "result",
         "DifferencePlan": "plan",
         "DifferenceSettings": "settings",

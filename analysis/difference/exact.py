@@ -7,15 +7,18 @@ with which the power is reached, and the one from which it stays.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
+import numpy as np
 from scipy.stats import binom
 
+from ..array_types import Ints, Vector
 from .method import Method, right
 
 MOST_ANSWERS = 2_000
 """More than anybody is ever asked for."""
+REACH: Ints = np.arange(1, MOST_ANSWERS + MOST_ANSWERS // 4 + 1)
+"""The numbers of answers whose power is looked at."""
 
 
 def least_right(n: int, guess: float, error: float) -> int | None:
@@ -26,12 +29,18 @@ def least_right(n: int, guess: float, error: float) -> int | None:
     >>> least_right(24, 1 / 3, 0.05), least_right(24, 0.5, 0.05), least_right(4, 0.5, 0.05)
     (13, 17, None)
     """
-    k = int(binom.isf(error, n, guess)) + 1
-    while k > 0 and binom.sf(k - 2, n, guess) <= error:
-        k -= 1
-    while binom.sf(k - 1, n, guess) > error:
-        k += 1
+    k = int(_least_right(np.array([n]), guess, error)[0])
     return k if k <= n else None
+
+
+def _least_right(n: Ints, guess: float, error: float) -> Ints:
+    """Return the same for each of *n*; one more than there are where there is none."""
+    k: Ints = binom.isf(error, n, guess).astype(np.intp) + 1
+    while (fewer := (k > 0) & (binom.sf(k - 2, n, guess) <= error)).any():
+        k -= fewer
+    while (more := binom.sf(k - 1, n, guess) > error).any():
+        k += more
+    return k
 
 
 def most_right_alike(n: int, share: float, error: float) -> int | None:
@@ -42,12 +51,18 @@ def most_right_alike(n: int, share: float, error: float) -> int | None:
     >>> [most_right_alike(n, 1 / 3 + 2 / 3 * 0.3, 0.05) for n in (18, 30, 60, 96)]
     [5, 11, 25, 42]
     """
-    k = int(binom.ppf(error, n, share))
-    while k >= 0 and binom.cdf(k, n, share) > error:
-        k -= 1
-    while binom.cdf(k + 1, n, share) <= error:
-        k += 1
+    k = int(_most_right(np.array([n]), share, error)[0])
     return k if k >= 0 else None
+
+
+def _most_right(n: Ints, share: float, error: float) -> Ints:
+    """Return the same for each of *n*; -1 where there is none."""
+    k: Ints = binom.ppf(error, n, share).astype(np.intp)
+    while (fewer := (k >= 0) & (binom.cdf(k, n, share) > error)).any():
+        k -= fewer
+    while (more := (k < n) & (binom.cdf(k + 1, n, share) <= error)).any():
+        k += more
+    return k
 
 
 @dataclass(frozen=True)
@@ -84,27 +99,31 @@ def power_different(asked: Asked, n: int, d: float) -> float:
     >>> round(power_different(one_way, 26, 1.0), 3)
     0.851
     """
+    return float(_found_different(asked, np.array([n]), d)[0])
+
+
+def _found_different(asked: Asked, n: Ints, d: float) -> Vector:
     share = right(asked.method, d)
     error = asked.error / 2.0 if asked.two_sided else asked.error
-    k = least_right(n, asked.method.guess, error)
-    if k is None:
-        return 0.0
-    found = float(binom.sf(k - 1, n, share))
-    return found + float(binom.cdf(n - k, n, share)) if asked.two_sided else found
+    k = _least_right(n, asked.method.guess, error)
+    found = binom.sf(k - 1, n, share)
+    return np.asarray(found + binom.cdf(n - k, n, share) if asked.two_sided else found)
 
 
 def power_alike(asked: Asked, n: int, d: float = 0.0) -> float:
     """Chance that n answers of as many people are called alike if the products are `d` apart."""
+    return float(_found_alike(asked, np.array([n]), d)[0])
+
+
+def _found_alike(asked: Asked, n: Ints, d: float) -> Vector:
     if asked.alike_within is None:
-        return 0.0
+        return np.zeros(len(n))
     share = right(asked.method, d)
-    most = most_right_alike(n, right(asked.method, asked.alike_within), asked.error)
-    if most is None:
-        return 0.0
-    if not asked.method.signed:
-        return float(binom.cdf(most, n, share))
-    least = n - most
-    return max(float(binom.cdf(most, n, share) - binom.cdf(least - 1, n, share)), 0.0)
+    most = _most_right(n, right(asked.method, asked.alike_within), asked.error)
+    found = binom.cdf(most, n, share)
+    if asked.method.signed:
+        found = np.maximum(found - binom.cdf(n - most - 1, n, share), 0.0)
+    return np.asarray(found)
 
 
 @dataclass(frozen=True)
@@ -127,27 +146,24 @@ def needed_different(asked: Asked, d: float, power: float) -> Needed:
     Needed(first=23, stays=26)
     >>> needed_different(Asked(Method.TWO_AND_TWO), 1.0, 0.8)
     Needed(first=61, stays=65)
+    >>> needed_different(Asked(Method.ODD_ONE_OUT), 1.0, 0.8)
+    Needed(first=202, stays=220)
     """
-    return _needed(lambda n: power_different(asked, n, d), power)
+    return _needed(_found_different(asked, REACH, d), power)
 
 
 def needed_alike(asked: Asked, power: float, d: float = 0.0) -> Needed:
     """How many answers, one a person, find products alike that are `d` apart, with a power."""
-    return _needed(lambda n: power_alike(asked, n, d), power)
+    return _needed(_found_alike(asked, REACH, d), power)
 
 
-def _needed(power_at: Callable[[int], float], power: float) -> Needed:
-    """Look up to where the power has stayed long enough that no saw-tooth comes back below it."""
-    first: int | None = None
-    stays: int | None = None
-    n = 1
-    while n <= MOST_ANSWERS:
-        if power_at(n) >= power:
-            first = n if first is None else first
-            stays = n if stays is None else stays
-            if n > stays + max(12, stays // 4):
-                return Needed(first, stays)
-        else:
-            stays = None
-        n += 1 if n < 150 else max(1, n // 100)
-    return Needed(first, stays)
+def _needed(powers: Vector, power: float) -> Needed:
+    """Look beyond the most that anybody is asked for, so that no saw-tooth comes back below it."""
+    enough = np.flatnonzero(powers >= power)
+    short = np.flatnonzero(powers < power)
+    first = int(REACH[enough[0]]) if len(enough) else None
+    stays = int(REACH[short[-1]]) + 1 if len(short) else 1
+    return Needed(
+        first if first is not None and first <= MOST_ANSWERS else None,
+        stays if stays <= MOST_ANSWERS else None,
+    )

@@ -22,6 +22,18 @@ from .exact import (
 from .method import Method, right
 from .settings import DEFAULT, DifferenceSettings
 
+CHEAPER = (
+    Asked(Method.TWO_AND_TWO),
+    Asked(Method.STRONGER),
+    Asked(Method.STRONGER, both_ways=False),
+)
+"""What is laid beside a way to ask that wants more glasses."""
+CALLED = {
+    (Method.STRONGER, False): "pairs on it with the stronger named before",
+    (Method.STRONGER, True): "pairs on the one note in which they differ",
+    (Method.TWO_AND_TWO, False): "fours",
+}
+"""What they are called, by whether both ends count."""
 REPEATS = (
     "People answer more than once: where they differ from one another, alike is said more seldom "
     "than this, never more often"
@@ -38,6 +50,16 @@ class PowerAt:
     d_prime: float
     right: float
     power: float
+
+
+@dataclass(frozen=True)
+class Cheaper:
+    """Another way to ask, and the answers and glasses with which it finds the same difference."""
+
+    method: Method
+    both_ways: bool
+    answers: int
+    glasses: int
 
 
 @dataclass(frozen=True, repr=False)
@@ -57,6 +79,11 @@ class DifferencePlan(AsJson, Readable):
     alike_power, alike
         Chance that the same product twice is called alike within `alike_within`, and answers with
         which that is `enough`; None where nothing is to be called alike.
+    glasses
+        Glasses that all answers take.
+    cheaper
+        Other ways to ask that find `different_d_prime` as surely with fewer glasses; told of those
+        that are asked on request only.
     """
 
     method: Method
@@ -72,6 +99,8 @@ class DifferencePlan(AsJson, Readable):
     alike_within: float | None
     alike_power: float | None
     alike: Needed | None
+    glasses: int
+    cheaper: tuple[Cheaper, ...] = ()
 
     def said(self) -> Iterator[str]:
         """Give what the answers can tell, and how many would do."""
@@ -115,6 +144,7 @@ def plan_difference(
     within = asked.alike_within
     towards = settings.usual if within is None else within
     error = asked.error / 2.0 if asked.two_sided else asked.error
+    different = needed_different(asked, towards, settings.power)
     return DifferencePlan(
         method=asked.method,
         answers=answers,
@@ -128,11 +158,25 @@ def plan_difference(
         ),
         enough=settings.power,
         different_d_prime=towards,
-        different=needed_different(asked, towards, settings.power),
+        different=different,
         alike_within=within,
         alike_power=None if within is None else power_alike(asked, answers),
         alike=None if within is None else needed_alike(asked, settings.power),
+        glasses=answers * asked.method.glasses,
+        cheaper=tuple(_cheaper(asked, different, towards, settings.power)),
     )
+
+
+def _cheaper(asked: Asked, different: Needed, towards: float, enough: float) -> Iterator[Cheaper]:
+    """Give what finds the same with fewer glasses, beside what is asked on request only."""
+    if not asked.method.on_request:
+        return
+    mine = None if different.stays is None else different.stays * asked.method.glasses
+    for other in CHEAPER:
+        answers = needed_different(other, towards, enough).stays
+        if answers is not None and (mine is None or answers * other.method.glasses < mine):
+            glasses = answers * other.method.glasses
+            yield Cheaper(other.method, other.two_sided, answers, glasses)
 
 
 def plan_sentences(plan: DifferencePlan) -> Iterator[str]:
@@ -154,6 +198,7 @@ def plan_sentences(plan: DifferencePlan) -> Iterator[str]:
         f"For a d-prime of {in_digits(plan.different_d_prime, 'g')}: "
         f"{_needed(plan.different, plan.enough)}."
     )
+    yield from _cheaper_words(plan)
     if plan.alike_within is None or plan.alike_power is None or plan.alike is None:
         return
     yield (
@@ -162,6 +207,27 @@ def plan_sentences(plan: DifferencePlan) -> Iterator[str]:
     )
     if plan.answers > plan.people:
         yield f"{REPEATS}."
+
+
+def _cheaper_words(plan: DifferencePlan) -> Iterator[str]:
+    """Say how many glasses that is, and what finds as much with fewer."""
+    if not plan.cheaper:
+        return
+    others = "; ".join(
+        f"{CALLED[other.method, other.both_ways]}, {_glasses(other.glasses)} "
+        f"({other.answers} answers)"
+        for other in plan.cheaper
+    )
+    stays = plan.different.stays
+    mine = "more than anybody pours" if stays is None else _glasses(stays * plan.method.glasses)
+    yield (
+        f"That takes {mine}. With fewer it is found by {others}. Ask for those, unless somebody "
+        "asks for this way by name."
+    )
+
+
+def _glasses(n: int) -> str:
+    return f"{in_digits(n, ',')} glasses"
 
 
 def _needed(needed: Needed, enough: float) -> str:

@@ -5,7 +5,14 @@ from __future__ import annotations
 from ..agreement.verdict.words import Verdict, count
 from ..digits import in_digits
 from .facts import DifferenceFacts, DifferenceWord
-from .method import right
+from .method import Method, right
+
+RIGHT = {
+    Method.TWO_AND_TWO: "sorted right",
+    Method.ODD_ONE_OUT: "right about the odd one",
+    Method.LIKE_THE_FIRST: "right about what is like the reference",
+}
+"""What was right of a set in which neither product is named."""
 
 
 def difference_verdict(facts: DifferenceFacts) -> Verdict[DifferenceWord]:
@@ -73,7 +80,7 @@ def _on(facts: DifferenceFacts) -> str:
 
 def _answers(facts: DifferenceFacts) -> str:
     if not facts.method.signed:
-        return f"{facts.n_right} of {count(facts.n_answers, 'set')} were sorted right"
+        return f"{facts.n_right} of {count(facts.n_answers, 'set')} were {RIGHT[facts.method]}"
     return f"{facts.n_right} of {count(facts.n_answers, 'answer')} named {facts.first}"
 
 
@@ -114,8 +121,12 @@ def _cannot_tell(facts: DifferenceFacts) -> Verdict[DifferenceWord]:
 
 def _more(facts: DifferenceFacts) -> str:
     need = facts.needed.stays
-    if need is None:
-        return "ask about one note by name, side by side: it takes the fewest glasses"
+    if need is None or (facts.method.on_request and need > facts.n_answers):
+        return (
+            "ask about one note by name, side by side: it takes the fewest glasses"
+            if not facts.method.on_request
+            else "plan fours, or pairs on one named note: both find as much with fewer glasses"
+        )
     if need <= facts.n_answers:
         return (
             f"{facts.n_answers} answers would mostly have shown a d-prime of "

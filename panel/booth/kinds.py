@@ -67,4 +67,6 @@ FACES: dict[SessionKind, Mapping[Place, Face]] = {
     SessionKind.TWO_AND_TWO: IN_SETS,
     SessionKind.RANKING: IN_SETS,
     SessionKind.TRACE: {Place.BETWEEN: _between, Place.AT_GLASS: _at_trace},
+    SessionKind.ODD_ONE_OUT: IN_SETS,
+    SessionKind.LIKE_THE_FIRST: IN_SETS,
 }

@@ -34,7 +34,12 @@ HOW = {
     Task.PICK: "Its number picks it, another changes that; Enter keeps the answer.",
     Task.SORT: "The number of the one that goes with 1; Enter keeps the answer.",
     Task.RANK: "Numbers in their order, = before one that is as strong; Enter keeps the answer.",
+    Task.ODD: "Its number picks it, another changes that; Enter keeps the answer.",
+    Task.MATCH: "The number of the one that is like 1; Enter keeps the answer.",
 }
+
+MARKS = {Task.PICK: "more", Task.SORT: "together", Task.ODD: "odd", Task.MATCH: "the same"}
+"""What stands under a glass that was chosen."""
 
 
 class SetCodes(Widget):
@@ -145,11 +150,13 @@ class SetScreen(SeatedScreen, inherit_bindings=False):
         if self.given.task is Task.RANK:
             places = self.given.places()
             return tuple(f"place {place}" if place else "" for place in places)
+        task, size = self.given.task, self.given.size
+        named = [sets_said.called(task, n) if task.marks_first else "" for n in range(size)]
         if not self.given.groups:
-            return ("",) * self.given.size
-        chosen = {*self.given.given, *((0,) if self.given.task is Task.SORT else ())}
-        sign = "more" if self.given.task is Task.PICK else "together"
-        return tuple(f"^ {sign} ^" if n in chosen else "" for n in range(self.given.size))
+            return tuple(named)
+        places = self.given.places()
+        signs = (f"^ {MARKS[task]} ^" if place == 1 else "" for place in places)
+        return tuple(name or sign for name, sign in zip(named, signs, strict=True))
 
     def action_digit(self, digit: str) -> None:
         """Choose a glass, or give it the next place."""

@@ -1,14 +1,16 @@
 """The demo's sessions of the other kinds: answered on paper, keyed twice, closed and revealed.
 
 What is answered stands in a file by sample. Which glass holds it only the key tells; it is read
-here as the pourer reads it, to write the right answers on the ballots.
+here as the pourer reads it, to write the right answers on the ballots. Of threes the file has what
+was felt of each glass; which is the odd one, or the like of the first, comes of those that stand in
+the set.
 """
 
 from __future__ import annotations
 
 import csv
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -16,8 +18,9 @@ from typing import TYPE_CHECKING
 
 from panel.cli.demo_evening import LEAD
 from panel.cli.invocation import writing_to
-from panel.kinds import Fault, SessionKind
+from panel.kinds import Fault, SessionKind, Task
 from panel.session.keyed import HOLD, PASS, PLACE, KeyedLine
+from panel.session.sets import Answering
 
 if TYPE_CHECKING:
     from panel.session.plan_parts import SessionPlan
@@ -45,9 +48,12 @@ class Morning:
     name: str
     descriptors: tuple[str, ...] = ()
     replicates: int = 1
+    reference: str | None = None
 
 
 MORNINGS = (
+    Morning(7, "reference-like", reference="REF-1"),
+    Morning(6, "custard-odd"),
     Morning(5, "smoke-minute", ("hearth smoke",)),
     Morning(4, "reed-barrels"),
     Morning(3, "hearth-pairs", ("hearth smoke",), 3),
@@ -142,6 +148,7 @@ def planned(morning: Morning, said: Answers) -> SessionPlan:
         draws=() if passes else tuple(dict.fromkeys(sample for *_, sample, _ in mine)),
         descriptors=morning.descriptors,
         replicates=morning.replicates,
+        reference=morning.reference,
         passing=PassingAsked(parcel=PARCEL) if passes else None,
     )
 
@@ -152,17 +159,50 @@ def ballots_of(store: Store, morning: Morning, said: Answers) -> Iterable[KeyedL
 
     with store.read() as db:
         poured = poured_by_tray(db, morning.name)
-    facts, before = said.kinds[morning.name].facts, Counter[tuple[str, int, str]]()
-    for who, code, flight, sample in poured:
+    facts = said.kinds[morning.name].facts
+    for who, code, _, sample in poured if facts.traced else ():
         for second in facts.prompts_s:
             key = said.says[morning.name, who, second, sample, 1]
             yield KeyedLine(who, code, f"{second} s", key)
-        if facts.traced:
-            continue
+    if facts.traced:
+        return
+    sets: dict[tuple[str, int], dict[str, str]] = {}
+    before: Counter[tuple[str, int, str]] = Counter()
+    for who, code, flight, sample in poured:
         number = 0 if facts.passes else flight
         before[who, number, sample] += 1
         says = said.says[morning.name, who, number, sample, before[who, number, sample]]
-        if not facts.passes:
-            yield KeyedLine(who, code, PLACE, says)
-        else:
-            yield KeyedLine(who, code, HOLD if says else PASS, says)
+        sets.setdefault((who, number), {})[code] = says
+    for (who, _), one in sets.items():
+        yield from _pass_lines(who, one) if facts.passes else _set_lines(who, one, facts.task)
+
+
+def _pass_lines(who: str, says: Mapping[str, str]) -> Iterator[KeyedLine]:
+    for code, fault in says.items():
+        yield KeyedLine(who, code, HOLD if fault else PASS, fault)
+
+
+def _set_lines(who: str, says: Mapping[str, str], task: Task | None) -> Iterator[KeyedLine]:
+    """Give the places of a set: as they are said, or as what was felt of each glass has them."""
+    places = list(says.values())
+    if task in CHOSEN:
+        number = CHOSEN[task]([float(felt) for felt in places])
+        found = Answering(task, len(places)).with_number(number).places()
+        places = [str(place) for place in found]
+    for code, place in zip(says, places, strict=True):
+        yield KeyedLine(who, code, PLACE, place)
+
+
+def _odd_one(felt: Sequence[float]) -> int:
+    """Return which of three is left where the two nearest go together."""
+    apart = {n: abs(felt[n - 1] - felt[n - 2]) for n in range(len(felt))}
+    return min(apart, key=apart.__getitem__)
+
+
+def _like_first(felt: Sequence[float]) -> int:
+    """Return which of the others is nearest to the first."""
+    return min(range(1, len(felt)), key=lambda n: abs(felt[n] - felt[0]))
+
+
+CHOSEN = {Task.ODD: _odd_one, Task.MATCH: _like_first}
+"""What is chosen of a set by what was felt of each of its glasses, in their order."""

@@ -67,6 +67,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
         "session plan P7 --passing --parcel bourbon-14 --assessor Rowan",
         "session plan P7b --passing --again P7 --assessor Hazel",
         "session plan Batch --pairs --draw A --draw B --alike-within 1",
+        "session plan Batch --like-the-first --draw A --draw B --reference A",
     ),
     "session next": (
         "session next Lantern",

@@ -105,6 +105,14 @@ BY_COMMAND: dict[SessionKind, ByCommand] = {
     SessionKind.TRACE: ByCommand(
         _whole, "--trace", "One descriptor of one or two draws, followed for a minute; tasted."
     ),
+    SessionKind.ODD_ONE_OUT: ByCommand(
+        _whole, "--odd-one-out", "Threes, two of one draw: which is the odd one (triangle)."
+    ),
+    SessionKind.LIKE_THE_FIRST: ByCommand(
+        _whole,
+        "--like-the-first",
+        "Threes, the first a marked reference: which other is the same (duo-trio).",
+    ),
 }
 
 

@@ -59,7 +59,11 @@ def command() -> None:
 @click.option(
     "--most-words", type=int, metavar="N", help="Own words each at most; else the house's."
 )
-@click.option("--reference", metavar="LABEL", help="A hidden reference, one in every flight.")
+@click.option(
+    "--reference",
+    metavar="LABEL",
+    help="A hidden one in every flight; of --like-the-first: always the marked one.",
+)
 @click.option(
     "--duplicate",
     "duplicates",
@@ -75,7 +79,7 @@ def command() -> None:
     type=int,
     default=1,
     show_default=True,
-    help="Glasses of each draw; of pairs, fours and rankings: sets each.",
+    help="Glasses of each draw; of pairs, threes, fours and rankings: sets each.",
 )
 @click.option(
     "--alike-within",

@@ -33,7 +33,7 @@ def set_options(command: Command) -> Command:
         if kind is not None:
             wanted = SetsAsked(SessionKind(kind), sets, products, within, one_way)
         elif within is not None or one_way:
-            raise click.UsageError("--alike-within and --one-way go with pairs or fours.")
+            raise click.UsageError("--alike-within and --one-way go with two draws in sets.")
         return command(*args, asked_sets=wanted, **given)
 
     options = (
@@ -119,8 +119,8 @@ def power(
     """Say how much a question needs before anything is poured, by this panel's own variances.
 
     Two casks so many points apart; the best few of many; a curve of ageing. The picture shows
-    the loss of a choice against the glasses poured. With --pairs, --two-and-two or --ranking: what
-    so many sets can tell, reckoned exactly.
+    the loss of a choice against the glasses poured. With --pairs, --two-and-two, --ranking,
+    --odd-one-out or --like-the-first: what so many sets can tell, reckoned exactly.
     """
     if asked_sets is not None:
         _of_sets(asked_sets, given["assessors"], picture, as_json=as_json)

@@ -49,4 +49,6 @@ AGREEMENT_PAGES: dict[SessionKind, Callable[[str], Screen[Any]]] = {
     SessionKind.TWO_AND_TWO: _sets,
     SessionKind.RANKING: _sets,
     SessionKind.TRACE: _traces,
+    SessionKind.ODD_ONE_OUT: _sets,
+    SessionKind.LIKE_THE_FIRST: _sets,
 }

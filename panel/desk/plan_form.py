@@ -34,7 +34,7 @@ FIELDS = (
     Field("descriptors", "Descriptors", "ten at most, or insist; none in own words", picks=True),
     Field("held_on", "Held on", "empty: today"),
     Field("manner", "Manner", choices=("nose", "taste")),
-    Field("reference", "Reference", "hidden, one in each flight", picks=True),
+    Field("reference", "Reference", "hidden, one in each flight; or always the first", picks=True),
     Field("duplicate", "Duplicate", "empty: the secret bits choose one", picks=True),
     Field("warm_up", "Warm-up", "declared, the same for all", picks=True),
     Field("replicates", "Replicates", "glasses of each draw, or sets each", value="1"),

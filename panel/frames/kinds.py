@@ -48,6 +48,8 @@ FRAMES: dict[SessionKind, Callable[[Session, str, date | None], pd.DataFrame]] =
     SessionKind.TWO_AND_TWO: _sets,
     SessionKind.RANKING: _sets,
     SessionKind.TRACE: _traces,
+    SessionKind.ODD_ONE_OUT: _sets,
+    SessionKind.LIKE_THE_FIRST: _sets,
 }
 
 

@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 from panel.errors import WrongState
 from panel.frames.on_trays import told_of_glasses
 from panel.frames.statuses import status_told
-from panel.kinds import SessionStatus
+from panel.kinds import GlassKind, SessionStatus
 from panel.store.answers import ONLY_QUESTION, Answer
 from panel.store.draws import Draw
 from panel.store.finding import find_session
@@ -80,7 +80,7 @@ def products_of(db: Session, session: PanelSession) -> tuple[str, ...]:
     asked = (
         select(Draw.label, Draw.id)
         .join(PlannedDraw, PlannedDraw.draw_id == Draw.id)
-        .where(PlannedDraw.session_id == session.id)
+        .where(PlannedDraw.session_id == session.id, PlannedDraw.kind != GlassKind.REFERENCE)
         .order_by(PlannedDraw.place)
     )
     found = db.get(PlannedFinding, session.id)

@@ -13,6 +13,8 @@ SCORE_FILES: dict[SessionKind, Kind] = {
     SessionKind.TWO_AND_TWO: Kind.ANSWERS,
     SessionKind.RANKING: Kind.ANSWERS,
     SessionKind.TRACE: Kind.TRACES,
+    SessionKind.ODD_ONE_OUT: Kind.ANSWERS,
+    SessionKind.LIKE_THE_FIRST: Kind.ANSWERS,
 }
 
 

@@ -35,6 +35,8 @@ ANSWERS: dict[SessionKind, Callable[[Session, str, date | None, int], Answer]] =
     SessionKind.TWO_AND_TWO: lambda db, name, _as_of, _seed: difference_found(db, name),
     SessionKind.RANKING: lambda db, name, _as_of, seed: ranking_found(db, name, seed=seed),
     SessionKind.TRACE: lambda db, name, _as_of, _seed: traces_found(db, name),
+    SessionKind.ODD_ONE_OUT: lambda db, name, _as_of, _seed: difference_found(db, name),
+    SessionKind.LIKE_THE_FIRST: lambda db, name, _as_of, _seed: difference_found(db, name),
 }
 
 

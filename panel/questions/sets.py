@@ -131,7 +131,7 @@ def sets_power(
         ranked = tuple(plan_ranking(products, n * sets_each) for n in people)
         return SetsPower(kind, sets_each, ranked)
     if one_way and not method.signed:
-        raise PlanRefused("Sorted two and two, neither is the stronger: ask of pairs.")
+        raise PlanRefused(f"Asked {kind.value}, neither is the stronger: ask of pairs.")
     asked = Asked(method, not one_way, alike_within)
     told = tuple(plan_difference(asked, n * sets_each, n) for n in people)
     return SetsPower(kind, sets_each, told)
@@ -144,7 +144,10 @@ def note_of(session: PanelSession) -> str | None:
 
 
 def answered_sets(glasses: pd.DataFrame, first: str) -> pd.DataFrame:
-    """Return one row a set: `right` is 1 where the first was picked, or the two were sorted.
+    """Return one row a set: `right` is 1 where the first was picked, or the two were told apart.
+
+    Told apart they are where all glasses of one product have one place and all of the other have
+    another: sorted two and two, the odd one picked, or its like found for the reference.
 
     A set counts as its worst glass does; one that was not answered whole has no answer.
     """

@@ -19,5 +19,7 @@ SESSION_REPORTS: dict[SessionKind, Callable[..., str]] = {
     SessionKind.TWO_AND_TWO: difference_page,
     SessionKind.RANKING: ranking_page,
     SessionKind.TRACE: traces_page,
+    SessionKind.ODD_ONE_OUT: difference_page,
+    SessionKind.LIKE_THE_FIRST: difference_page,
 }
 """Each takes the answer that `panel.questions.kinds` gives for the same kind."""

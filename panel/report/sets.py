@@ -56,7 +56,7 @@ def difference_page(
             pictures=pictures,
             sections=(Section("What it rests on", sentences(*difference_figures(result))),),
             reckoned=sentences(BLIND_SOURCE),
-            sources=DIFFERENCE_SOURCES,
+            sources=(*DIFFERENCE_SOURCES, f"The way to ask: {result.facts.method.standard}."),
             cautions=CARE,
             foot=foot(stands),
         )

@@ -89,6 +89,8 @@ def asked_words(tray: Tray) -> str:
     """Return what to do now."""
     if all_done(tray):
         return "All your glasses are done. Thank you. The lead closes the session."
+    if tray.held_as.facts.marks_reference:
+        return "Type the three digits on the reference, the first glass of your next set."
     if tray.held_as.facts.in_sets:
         return "Type the three digits on the first glass of your next set."
     return "Type the three digits on the glass in your hand."

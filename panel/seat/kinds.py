@@ -40,6 +40,8 @@ PLACES: dict[SessionKind, Callable[[Tray], Place]] = {
     SessionKind.TWO_AND_TWO: _scoring,
     SessionKind.RANKING: _scoring,
     SessionKind.TRACE: _scoring,
+    SessionKind.ODD_ONE_OUT: _scoring,
+    SessionKind.LIKE_THE_FIRST: _scoring,
 }
 
 

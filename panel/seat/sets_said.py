@@ -8,6 +8,8 @@ from panel.kinds import Task
 from panel.session.sets import SHORT, answerable, set_of, task_of
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from panel.seat.jobs import AnswerSet
     from panel.session.sets import Answering, GlassSet
     from panel.store.booth_tray import Tray
@@ -25,7 +27,19 @@ def question(tray: Tray) -> str:
         Task.PICK: f"Which of the two has more {note}?",
         Task.SORT: "Two glasses hold one thing, two another. Which goes with the first?",
         Task.RANK: f"Rank them by {note}: the most first.",
+        Task.ODD: "Two glasses hold the same, one does not. Which is the odd one?",
+        Task.MATCH: "The first is the reference. Which of the other two holds the same?",
     }[task_of(tray)]
+
+
+def called(task: Task, number: int) -> str:
+    """Return what a glass of a set is openly called beside its code, by its number from 0."""
+    if number or not task.beside_first:
+        return ""
+    return REFERENCE if task.marks_first else "the first"
+
+
+REFERENCE = "the reference"
 
 
 def meaning(tray: Tray) -> str:
@@ -53,17 +67,30 @@ def answer_words(tray: Tray, one: GlassSet, given: Answering) -> str:
     codes = [glass.code for glass in one.glasses]
     if not given.groups:
         return "No answer yet."
-    if given.task is Task.PICK:
-        note = tray.lines[0].name if tray.lines else "of it"
-        return f"{codes[given.given[0]]} has more {note}."
-    if given.task is Task.SORT:
-        with_first = {0, *given.given}
-        rest = [code for number, code in enumerate(codes) if number not in with_first]
-        return f"{codes[0]} and {codes[given.given[0]]} are one, {' and '.join(rest)} the other."
+    if given.task is not Task.RANK:
+        return f"{_told(tray, codes, given.places())}."
     ranked = ", ".join(" = ".join(codes[number] for number in group) for group in given.groups)
     more = " = ..." if given.equal_next else ""
     left = given.size - len(given.given)
     return f"{ranked}{more}{f' ({left} to go)' if left else ''}."
+
+
+def _told(tray: Tray, codes: Sequence[str], places: Sequence[int]) -> str:
+    """Return a whole answer, from the places of the glasses in their order."""
+    task = task_of(tray)
+    by_place: dict[int, list[str]] = {}
+    for code, place in zip(codes, places, strict=True):
+        by_place.setdefault(place, []).append(code)
+    groups = [by_place[place] for place in sorted(by_place)]
+    if task is Task.RANK:
+        return ", ".join(" = ".join(group) for group in groups)
+    chosen, rest = groups
+    return {
+        Task.PICK: f"{chosen[0]} has more {tray.lines[0].name if tray.lines else 'of it'}",
+        Task.SORT: f"{' and '.join(chosen)} are one, {' and '.join(rest)} the other",
+        Task.ODD: f"{chosen[0]} is the odd one",
+        Task.MATCH: f"{chosen[-1]} is the same as the reference",
+    }[task]
 
 
 def not_whole(given: Answering) -> str:
@@ -77,15 +104,6 @@ def kept(tray: Tray, job: AnswerSet) -> str:
     """Return what is said of an answer that is on disk."""
     if not job.places:
         return f"Set {job.number} is left."
-    codes = {glass.serving_id: glass.code for glass in set_of(tray, job.number).glasses}
-    by_place: dict[int, list[str]] = {}
-    for serving_id, place in job.places.items():
-        by_place.setdefault(place, []).append(codes.get(serving_id, "?"))
-    groups = [by_place[place] for place in sorted(by_place)]
-    if task_of(tray) is Task.PICK:
-        told = f"{groups[0][0]} has more {tray.lines[0].name if tray.lines else 'of it'}"
-    elif task_of(tray) is Task.SORT:
-        told = ", ".join(" and ".join(group) for group in groups)
-    else:
-        told = ", ".join(" = ".join(group) for group in groups)
-    return f"The answer is kept: {told}."
+    glasses = [one for one in set_of(tray, job.number).glasses if one.serving_id in job.places]
+    places = [job.places[one.serving_id] for one in glasses]
+    return f"The answer is kept: {_told(tray, [one.code for one in glasses], places)}."

@@ -79,7 +79,8 @@ def blueprint_of(db: Session, session: PanelSession) -> Blueprint:
     a_flight = glasses_a_flight(db, session.kind, session.manner)
     on_trays = db.scalars(select(PlannedServing).where(PlannedServing.session_id == session.id))
     by_seat = _by_seat(on_trays, session)
-    glasses = tuple(_glasses(planned, liquids, _flights(planned, by_seat, a_flight)))
+    flights = _sets(planned, session.kind) or _flights(planned, by_seat, a_flight)
+    glasses = tuple(_glasses(planned, liquids, flights))
     way = db.get(PlannedWay, session.id)
     order = DesignOrder(
         assessors=len(session.assessors),
@@ -131,6 +132,12 @@ def _flights(
         reference=any(row.kind is GlassKind.REFERENCE for row in planned),
         glasses_a_flight=a_flight,
     )
+
+
+def _sets(planned: Sequence[PlannedDraw], kind: SessionKind) -> int:
+    """Return how many sets everybody gets, each with its reference; 0 where none stand in sets."""
+    tests = [row.glasses for row in planned if row.kind not in SPECIAL]
+    return min(tests, default=0) // kind.facts.of_each if kind.facts.in_sets else 0
 
 
 def _last_from(

@@ -163,14 +163,23 @@ def _times(db: Session, plan: Blueprint) -> Iterator[str]:
     )
     design = plan.design()
     sitting = sitting_of(plan, design)
-    minutes, rest = sitting_minutes(db, sitting), design.flights - 1
+    minutes, runs = sitting_minutes(db, sitting), sitting.flights
     break_min = number_setting(db, sitting.break_setting)
-    each = (minutes - rest * break_min) / design.flights
-    for flight in range(1, design.flights + 1):
-        start = (flight - 1) * (each + break_min)
-        after = f", then a break of {break_min:.0f}" if flight < design.flights else ", the end"
-        yield f"   flight {flight}: {start:.0f} to {start + each:.0f}{after}"
-    yield from paragraph(f"A pause of {session.pause_s} s after every glass; water for everybody.")
+    each = (minutes - (runs - 1) * break_min) / runs
+    in_sets = session.kind.facts.in_sets
+    for run in range(runs):
+        start = run * (each + break_min)
+        after = f", then a break of {break_min:.0f}" if run < runs - 1 else ", the end"
+        row = _sets_of_run(run, runs, design.flights) if in_sets else f"flight {run + 1}"
+        yield f"   {row}: {start:.0f} to {start + each:.0f}{after}"
+    stop = "set" if in_sets else "glass"
+    yield from paragraph(f"A pause of {session.pause_s} s after every {stop}; water for everybody.")
+
+
+def _sets_of_run(run: int, runs: int, sets: int) -> str:
+    """Return which sets are nosed between two breaks."""
+    first, last = (1 + run * sets // runs, (run + 1) * sets // runs)
+    return f"set {first}" if first == last else f"sets {first} to {last}"
 
 
 def _seats(plan: Blueprint) -> Iterator[str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 
 from sqlalchemy import delete, func, select
@@ -56,7 +56,7 @@ def planned_again(db: Session, name: str) -> SessionPlan:
     pairs = (pair for pair in drafted_pairs(db, session) if pair.sample not in left_out)
     assigned = () if way.glasses_each else tuple(pairs)
     duplicates = _duplicates(trays, replicates) or (AS_DRAFTED,) * len(doubled(db, session.id))
-    by_kind = {row.kind: row.draw.label for row in planned if row.kind in SPECIAL}
+    special = {kind: [r.draw.label for r in planned if r.kind is kind] for kind in SPECIAL}
     return SessionPlan(
         name=session.name,
         held_on=session.held_on,
@@ -66,9 +66,9 @@ def planned_again(db: Session, name: str) -> SessionPlan:
         replicates=max(1, replicates // session.kind.facts.of_each),
         alike_within=None if finding is None else finding.alike_within,
         stronger=next((row.draw.label for row in nosed if row.draw_id == expected), None),
-        reference=by_kind.get(GlassKind.REFERENCE),
+        reference=_the_only(special[GlassKind.REFERENCE]),
         duplicates=() if passing else duplicates,
-        warm_up=by_kind.get(GlassKind.WARM_UP),
+        warm_up=_the_only(special[GlassKind.WARM_UP]),
         manner=session.manner,
         may_go_back=session.may_go_back,
         codes_per_assessor=session.codes_per_assessor,
@@ -87,6 +87,11 @@ def planned_again(db: Session, name: str) -> SessionPlan:
         passing=passing,
         insist=len(session.descriptors) > number_setting(db, "session_descriptors"),
     )
+
+
+def _the_only(labels: Sequence[str]) -> str | None:
+    """Return what the lead named; where each draw is the reference in turn, nobody named one."""
+    return labels[0] if len(labels) == 1 else None
 
 
 def passing_again(db: Session, session_id: int) -> PassingAsked | None:

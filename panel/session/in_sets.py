@@ -1,27 +1,19 @@
 """Sessions in which glasses stand in sets: picked, sorted or ranked side by side.
 
-A set is a flight of its own on every tray. Each of its glasses stands as often before as after the
-others, over people and over sets, so that a place cannot be taken for a product.
+A set is a flight of its own on every tray, laid by `set_trays.py`.
 """
 
 from __future__ import annotations
 
-import random
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import permutations
 from math import ceil
 from typing import TYPE_CHECKING
 
-from panel.errors import PlanRefused
 from panel.figures import in_digits
-from panel.kinds import Manner, PeatOrder, Task
-from panel.session.balance import PositionBalancer, Row
-from panel.session.codes import CodesError, CodeSharing, generator, shuffled
-from panel.session.design import Design
-from panel.session.design_figures import of_one_set
+from panel.kinds import GlassKind, Manner, PeatOrder, Task
 from panel.session.held_as import HeldAs, LineWork, SeatLines
-from panel.session.orders import peat_class, serving_orders
-from panel.session.tray_codes import codes_of_trays
+from panel.session.orders import peat_class
+from panel.session.set_trays import design_sets
 from panel.store.house import number_setting
 
 if TYPE_CHECKING:
@@ -30,6 +22,7 @@ if TYPE_CHECKING:
     from analysis.difference import DifferencePlan
     from analysis.ranking import RankingPlan
     from panel.session.blueprint import Blueprint
+    from panel.session.design import Design
     from panel.session.plan_parts import PlanParts, SessionPlan
     from panel.session.summary import PlanSummary
     from panel.store.sessions import PanelSession, Serving
@@ -38,16 +31,16 @@ FEWEST_RANKED, MOST_RANKED = 3, 8
 """Products in a ranking: of two there is a pair, and of more nobody keeps the first in mind."""
 LOOKS = 3
 """At each glass of a set: once through, once to compare, once more (house rule)."""
-ASKS_A_NOTE = {Task.PICK: True, Task.SORT: False, Task.RANK: True}
-PRODUCTS = {Task.PICK: (2, 2), Task.SORT: (2, 2), Task.RANK: (FEWEST_RANKED, MOST_RANKED)}
+ASKS_A_NOTE = frozenset({Task.PICK, Task.RANK})
+"""Where one note is asked about; else whatever there is."""
 
 
 def _line_faults(plan: SessionPlan) -> Iterator[str]:
     task = _task_of(plan)
-    if ASKS_A_NOTE[task] and len(plan.descriptors) != 1:
+    if task in ASKS_A_NOTE and len(plan.descriptors) != 1:
         yield f"One descriptor is asked about; the plan names {len(plan.descriptors)}."
-    if not ASKS_A_NOTE[task] and plan.descriptors:
-        yield "Sorted two and two, glasses are not asked about one note: leave it out."
+    if task not in ASKS_A_NOTE and plan.descriptors:
+        yield f"Asked {plan.kind.value}, nobody is asked about one note: leave it out."
 
 
 def _task_of(plan: SessionPlan) -> Task:
@@ -59,14 +52,19 @@ def _task_of(plan: SessionPlan) -> Task:
 
 def _setting_faults(plan: SessionPlan) -> Iterator[str]:
     task = _task_of(plan)
-    fewest, most = PRODUCTS[task]
+    fewest, most = (FEWEST_RANKED, MOST_RANKED) if task is Task.RANK else (2, 2)
     if not fewest <= len(set(plan.draws)) <= most:
         between = str(fewest) if fewest == most else f"{fewest} to {most}"
         yield f"{len(set(plan.draws))} draws: in a session of this kind there are {between}."
     if plan.most_words is not None:
         yield "A number of words goes with own words only."
-    if plan.reference or plan.warm_up:
+    if plan.warm_up or (plan.reference and not task.marks_first):
         yield "In sets there is neither a reference nor a warm-up glass: leave them out."
+    if task.marks_first and plan.reference and plan.reference not in plan.draws:
+        yield (
+            f"{plan.reference!r} is to be the marked reference and is none of the two draws. Leave "
+            "it out, and now the one is the reference, now the other."
+        )
     if plan.duplicates:
         yield "In sets nothing is poured once more: ask for more sets each (replicates)."
     if plan.assigned or plan.glasses_each is not None or plan.search != 1:
@@ -91,7 +89,7 @@ def _finding_faults(plan: SessionPlan, task: Task) -> Iterator[str]:
 
 
 def _size_faults(db: Session, plan: SessionPlan, _parts: PlanParts) -> Iterator[str]:
-    glasses = len(set(plan.draws)) * max(1, plan.replicates) * plan.kind.facts.of_each
+    glasses = plan.kind.facts.glasses_a_set(len(set(plan.draws))) * max(1, plan.replicates)
     nosed = plan.manner is Manner.NOSE
     a_flight = int(number_setting(db, "flight_glasses" if nosed else "tasting_glasses"))
     flights = int(number_setting(db, "flights_a_day"))
@@ -106,94 +104,6 @@ def _no_words(_db: Session, _plan: SessionPlan) -> None:
     return None
 
 
-# ---------------------------------------------------------------------- trays
-
-
-def design_sets(plan: Blueprint) -> Design:
-    """Return trays of sets.
-
-    Raises
-    ------
-    PlanRefused
-        There are too few codes.
-    """
-    own = _by_draw(plan)
-    of_each = plan.session.kind.facts.of_each
-    n_sets = len(own[0]) // of_each
-    people = plan.order.assessors
-    drawn = generator(plan.seed, "orders")
-    rows = _rows(plan, len(own) * of_each, n_sets, people, drawn)
-    trays = []
-    for who in range(people):
-        flights = []
-        for number in range(n_sets):
-            glasses = [mine[number * of_each + one] for mine in own for one in range(of_each)]
-            flights.append(tuple(glasses[place] for place in rows[number][who]))
-        trays.append(tuple(flights))
-    sharing = (
-        CodeSharing.EACH_ASSESSOR if plan.order.codes_per_assessor else CodeSharing.ALL_ASSESSORS
-    )
-    try:
-        codes = codes_of_trays(
-            *(trays, len(plan.glasses), None),
-            *(generator(plan.seed, "codes"), plan.order.avoid, sharing),
-        )
-    except CodesError as error:
-        raise PlanRefused(str(error)) from error
-    every = [row for each in rows for row in each]
-    balance = PositionBalancer(every, [0] * len(every[0])).balance()
-    words = (_even_words(every, of_each),)
-    return Design(plan.glasses, tuple(trays), codes, None, words, of_one_set(balance))
-
-
-def _by_draw(plan: Blueprint) -> list[list[int]]:
-    """Return the places of each draw's glasses, in the order of the plan."""
-    own: dict[int, list[int]] = {}
-    for place, glass in enumerate(plan.glasses):
-        own.setdefault(glass.draw_id, []).append(place)
-    return list(own.values())
-
-
-def _rows(
-    plan: Blueprint, size: int, n_sets: int, people: int, drawn: random.Random
-) -> list[list[Row]]:
-    """Return by set and assessor in which order its glasses stand."""
-    if plan.session.kind.facts.task is Task.RANK:
-        return [list(serving_orders(size, people, drawn).orders) for _ in range(n_sets)]
-    orders = _orders_of_two(plan.session.kind.facts.of_each)
-    used = [0] * len(orders)
-    found: list[list[Row]] = []
-    for _ in range(n_sets):
-        whole, rest = divmod(people, len(orders))
-        fewest = sorted(shuffled(range(len(orders)), drawn), key=lambda i: used[i])
-        mine = [*list(range(len(orders))) * whole, *fewest[:rest]]
-        for i in mine:
-            used[i] += 1
-        found.append([orders[i] for i in shuffled(mine, drawn)])
-    return found
-
-
-def _orders_of_two(of_each: int) -> list[Row]:
-    """Return every order of two products, so many glasses of each: two of pairs, six of fours."""
-    first = frozenset(range(of_each))
-    every: dict[tuple[bool, ...], Row] = {}
-    for order in permutations(range(2 * of_each)):
-        every.setdefault(tuple(glass in first for glass in order), order)
-    return list(every.values())
-
-
-def _even_words(rows: Sequence[Row], of_each: int) -> str:
-    """Say how often each product stands first; by number alone, so that it tells no product."""
-    products = len(rows[0]) // of_each
-    first = [sum(row[0] // of_each == product for row in rows) for product in range(products)]
-    low, high = min(first), max(first)
-    times = str(low) if low == high else f"{low} to {high}"
-    return f"Each product stands first in {times} of {len(rows)} sets; every set is drawn anew."
-
-
-# ---------------------------------------------------------------------- what a plan says
-
-
 def _warnings(plan: Blueprint) -> Iterator[str]:
     classes = {peat_class(glass.phenol_ppm) for glass in plan.glasses}
     if len(classes) > 1:
@@ -201,10 +111,11 @@ def _warnings(plan: Blueprint) -> Iterator[str]:
             "the products are of different peat, and smoke stays in the nose: what is nosed after "
             "it smells of it. Ask about one note by name, side by side, with more air between."
         )
-    if plan.session.kind.facts.task is Task.SORT and max(classes) > 0:
+    facts = plan.session.kind.facts
+    if facts.task not in ASKS_A_NOTE and max(classes) > 0:
         yield (
-            "two and two takes four glasses one after the other: with smoke in them ask for the "
-            "stronger of two on a named note."
+            f"asked {plan.session.kind.value}, {facts.glasses_a_set(2)} glasses are nosed one "
+            "after the other: with smoke in them ask for the stronger of two on a named note."
         )
     few = len(plan.session.assessors)
     if few == 1:
@@ -212,10 +123,13 @@ def _warnings(plan: Blueprint) -> Iterator[str]:
 
 
 def _work(plan: Blueprint, design: Design) -> LineWork:
-    """Count a set as a stop, and each look at its glasses and an answer as lines."""
+    """Count a set as a stop, and each look at its glasses and an answer as lines.
+
+    No break falls into a set: it is nosed side by side.
+    """
     size = len(design.trays[0][0])
     flights = ceil(max(design.sizes()) / plan.order.glasses_a_flight)
-    return LineWork(LOOKS * size + 1, stops=design.flights, flights=flights)
+    return LineWork(LOOKS * size + 1, stops=design.flights, flights=min(flights, design.flights))
 
 
 def _seat_lines(_db: Session, session: PanelSession) -> Mapping[int, SeatLines]:
@@ -233,12 +147,23 @@ def _asked_words(task: Task, note: str) -> str:
         Task.PICK: f"Pairs: which of the two has more {note}?",
         Task.SORT: "Fours, two of each product: sorted two and two.",
         Task.RANK: f"Ranked by {note}, most first; equal places are allowed.",
+        Task.ODD: "Threes, two of one product: which is the odd one?",
+        Task.MATCH: "Threes, the first a marked reference: which other is the same?",
     }[task]
 
 
 def _lines_said(summary: PlanSummary) -> str:
     task = summary.kind.facts.task or Task.PICK
-    return _asked_words(task, ", ".join(summary.descriptors))
+    said = _asked_words(task, ", ".join(summary.descriptors))
+    return f"{said} {_which_reference(summary)}" if task.marks_first else said
+
+
+def _which_reference(summary: PlanSummary) -> str:
+    """Say to who plans which product is marked: the two ways that ISO 10399 has."""
+    marked = [need.draw for need in summary.draws if need.kind == GlassKind.REFERENCE.value]
+    if len(marked) == 1:
+        return f"The reference is always {marked[0]} (constant): well where the panel knows it."
+    return "Now the one is the reference, now the other, as often (balanced)."
 
 
 def _sheet_said(session: PanelSession) -> str:
@@ -249,11 +174,12 @@ def _sheet_said(session: PanelSession) -> str:
 def _ballot(session: PanelSession, tray: Sequence[Serving]) -> Iterator[str]:
     """Give every set of a tray with what is to be marked on it."""
     task = session.kind.facts.task or Task.PICK
+    called = "(the reference)" if task.marks_first else "(the first)"
     for number in sorted({glass.flight for glass in tray}):
         codes = [glass.code for glass in tray if glass.flight == number]
         yield f"Set {number}    {ON_PAPER[task].format(first=codes[0])}"
         mark = "place ___" if task is Task.RANK else "[ ]"
-        first = "(the first)" if task is Task.SORT else mark
+        first = called if task.beside_first else mark
         yield "    " + "    ".join(
             f"{code} {first if place == 0 else mark}" for place, code in enumerate(codes)
         )
@@ -264,6 +190,8 @@ ON_PAPER = {
     Task.PICK: "tick the one that has more",
     Task.SORT: "tick the one that goes with {first}",
     Task.RANK: "1 for the most; equal places are allowed",
+    Task.ODD: "two hold the same: tick the other, the odd one",
+    Task.MATCH: "{first} is the reference, nosed first: tick what is the same",
 }
 
 

@@ -22,7 +22,14 @@ from panel.kinds import Fault, SessionStatus
 from panel.session.found import session_at
 from panel.session.held_seats import FROM_PAPER, refuse_held
 from panel.session.scoring import poured
-from panel.session.sets import PLACES_ARE, check_answer, set_of, sound_places, task_of
+from panel.session.sets import (
+    PLACES_ARE,
+    check_answer,
+    marked_references,
+    set_of,
+    sound_places,
+    task_of,
+)
 from panel.session.sheets import tray_of
 from panel.store import booth_queries as booth
 from panel.store.booth_tray import second_of
@@ -86,7 +93,9 @@ def template(db: Session, name: str) -> str:
     rows = csv.writer(out, lineterminator="\n")
     rows.writerow(HEADINGS)
     for seat in session.assessors:
-        for glass in tray_of(db, session, seat):
+        tray = tray_of(db, session, seat)
+        marked = marked_references(session.kind.facts, tray)
+        for glass in (one for one in tray if one.code not in marked):
             for what in _asked(session) or ("",):
                 rows.writerow((seat.person.code, glass.code, what, ""))
     return out.getvalue()
@@ -341,6 +350,10 @@ def _keep_sets(
             if line.what != PLACE:
                 raise SessionError(f"{glass.code} of {seat.code}: a set is answered by {PLACE}.")
             sets.setdefault(glass.flight, {})[glass.serving_id] = _whole(line)
+    if task_of(tray).marks_first:  # on paper nobody ticks the reference: its place is the first
+        for flight, places in sets.items():
+            for one in set_of(tray, flight).glasses[:1]:
+                places.setdefault(one.serving_id, 1)
     if faults := list(_set_faults(seat, tray, sets)):
         raise SessionError("\n".join(faults))
     for flight, places in sorted(sets.items()):
@@ -357,5 +370,5 @@ def _set_faults(seat: Seat, tray: Tray, sets: Mapping[int, Mapping[int, int]]) -
         where = f"Set {flight} of {seat.code} ({', '.join(glass.code for glass in glasses)})"
         if missing := [glass.code for glass in glasses if glass.serving_id not in places]:
             yield f"{where}: {', '.join(missing)} has no place."
-        elif not sound_places(task, sorted(places.values())):
+        elif not sound_places(task, [places[glass.serving_id] for glass in glasses]):
             yield f"{where}: these places are no answer to it. They are {PLACES_ARE[task]}."

@@ -18,4 +18,6 @@ HELD: dict[SessionKind, HeldAs] = {
     SessionKind.TWO_AND_TWO: IN_SETS,
     SessionKind.RANKING: IN_SETS,
     SessionKind.TRACE: TRACED,
+    SessionKind.ODD_ONE_OUT: IN_SETS,
+    SessionKind.LIKE_THE_FIRST: IN_SETS,
 }

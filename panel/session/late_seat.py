@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from panel.kinds import GlassKind
 from panel.session.blueprint import Blueprint, blueprint_of
 from panel.session.codes import CodesError, draw_codes, generator
 from panel.session.design import PlannedGlass, reference_classes
@@ -48,6 +49,8 @@ def lay_late_tray(db: Session, session: PanelSession, late: Person) -> SeatMove:
     like = tray_to_repeat(trays, drawn)
 
     def rank(glasses: Sequence[PlannedGlass]) -> Sequence[int]:
+        if plan.session.kind.facts.marks_reference:
+            return [int(glass.kind is not GlassKind.REFERENCE) for glass in glasses]
         return reference_classes(glasses, plan.order.ranks(glasses))
 
     tray = {

@@ -148,7 +148,9 @@ def _write_draft(db: Session, plan: SessionPlan, parts: PlanParts, seed: int) ->
     trays = (HELD[plan.kind].lay or laid_trays)(db, plan, parts, seed)
     of_each = plan.replicates * plan.kind.facts.of_each
     usual = {draw: of_each + (draw in parts.duplicates) for draw in parts.draws}
-    db.add_all(_planned(session.id, parts, _most_of_each(trays) or usual))
+    in_turn = plan.kind.facts.marks_reference
+    glasses = _most_of_each(trays) or usual
+    db.add_all(_planned(session.id, parts, glasses, in_turn=in_turn))
     db.add_all(_on_trays(session.id, trays))
     db.flush()
     db.expire(session)
@@ -247,13 +249,20 @@ def _on_trays(session_id: int, trays: Sequence[TrayGlass]) -> list[PlannedServin
     ]
 
 
-def _planned(session_id: int, parts: PlanParts, glasses: Mapping[Draw, int]) -> list[PlannedDraw]:
-    """Return what is to be poured; a reference stands once here and once in every flight."""
+def _planned(
+    session_id: int, parts: PlanParts, glasses: Mapping[Draw, int], *, in_turn: bool
+) -> list[PlannedDraw]:
+    """Return what is to be poured; a reference stands once here and once in every flight.
+
+    `in_turn`: where nobody named one, every draw is the reference in some sets.
+    """
+    references = [] if parts.reference is None else [parts.reference]
+    if in_turn and not references:
+        references = list(parts.draws)
     served: list[tuple[Draw, GlassKind, int]] = [
         (draw, KINDS.get(draw.kind, GlassKind.TEST), glasses[draw]) for draw in parts.draws
     ]
-    if parts.reference is not None:
-        served.append((parts.reference, GlassKind.REFERENCE, 1))
+    served += [(draw, GlassKind.REFERENCE, 1) for draw in references]
     if parts.warm_up is not None:
         served.append((parts.warm_up, GlassKind.WARM_UP, 1))
     return [

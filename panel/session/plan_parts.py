@@ -58,7 +58,9 @@ class SessionPlan:
 
     Where glasses stand in sets, `replicates` are the sets each. Two products are called alike only
     within `alike_within`, a d-prime, and `stronger` is the draw that was expected to have more of
-    what is asked about; both are said before the first glass or not at all.
+    what is asked about; both are said before the first glass or not at all. Where the first glass
+    of a set is openly marked, `reference` is the draw that always stands there; without one now the
+    one does, now the other.
     """
 
     name: str
@@ -225,7 +227,9 @@ def _find_draws(db: Session, plan: SessionPlan, parts: PlanParts) -> None:
     parts.reference, parts.warm_up = find(plan.reference), find(plan.warm_up)
     _find_duplicates(plan, parts)
     parts.duplicates += _as_drafted(db, plan, parts)
-    for what, label in (("reference", plan.reference), ("warm-up glass", plan.warm_up)):
+    among = plan.kind.facts.marks_reference
+    special = (("reference", None if among else plan.reference), ("warm-up glass", plan.warm_up))
+    for what, label in special:
         if label is not None and label in plan.draws:
             parts.faults.append(
                 f"{label!r} is both a draw to nose and the {what}: give the {what} a draw of its "

@@ -9,7 +9,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from panel.kinds import GlassKind, SessionStatus
-from panel.session.blueprint import Blueprint
+from panel.session.blueprint import SPECIAL, Blueprint
 from panel.session.liquids import Liquid
 from panel.store.draws import Draw
 from panel.store.finding import find_session
@@ -128,15 +128,18 @@ def _need(db: Session, plan: Blueprint, row: PlannedDraw, on_trays: tuple[int, .
         reduced_ml=all_ml,
         spirit_ml=total[0],
         water_ml=total[1],
-        draw_ml=None if total[0] is None else total[0] + _retained_ml(db, row.kind),
+        draw_ml=None if total[0] is None else total[0] + _retained_ml(db, plan, row),
         phenol_ppm=liquid.phenol_ppm,
         left_ml=liquid.volume.left_ml,
     )
 
 
-def _retained_ml(db: Session, kind: GlassKind) -> float:
-    """A sample is kept back of what is judged; a warm-up glass is not judged."""
-    return 0.0 if kind is GlassKind.WARM_UP else number_setting(db, "retained_ml")
+def _retained_ml(db: Session, plan: Blueprint, row: PlannedDraw) -> float:
+    """A sample is kept back of what is judged, once a draw; a warm-up glass is not judged."""
+    judged = [each.kind for each in plan.planned if each.draw_id == row.draw_id]
+    again = row.kind is GlassKind.REFERENCE and any(kind not in SPECIAL for kind in judged)
+    kept = row.kind is not GlassKind.WARM_UP and not again
+    return number_setting(db, "retained_ml") if kept else 0.0
 
 
 @dataclass(frozen=True)

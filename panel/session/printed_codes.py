@@ -7,10 +7,13 @@ from datetime import date, datetime
 from typing import TYPE_CHECKING
 
 from panel.session.found import session_at
+from panel.session.sets import marked_references
 from panel.session.sheets import PRINTABLE, log_printing, tray_of
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
+
+    from panel.store.sessions import PanelSession, SessionAssessor
 
 
 @dataclass(frozen=True)
@@ -22,6 +25,8 @@ class CodeOnTray:
     assessor: str
     flight: int
     warm_up: bool
+    reference: bool
+    """Openly marked: what the others of its set are compared with."""
 
 
 @dataclass(frozen=True)
@@ -43,9 +48,18 @@ def codes_to_print(db: Session, name: str, what: str, *, now: datetime, by: str)
     """
     session = session_at(db, name, *PRINTABLE, deed="printing a sheet")
     log_printing(db, session, f"{what} printed", now=now, by=by)
-    codes = tuple(
-        CodeOnTray(glass.code, seat.seat, seat.person.code, glass.flight, glass.warm_up)
-        for seat in session.assessors
-        for glass in tray_of(db, session, seat)
-    )
+    codes = tuple(code for seat in session.assessors for code in _on_tray(db, session, seat))
     return CodesOfSession(session.name, session.held_on, codes)
+
+
+def _on_tray(db: Session, session: PanelSession, seat: SessionAssessor) -> list[CodeOnTray]:
+    tray = tray_of(db, session, seat)
+    marked = marked_references(session.kind.facts, tray)
+    return [
+        CodeOnTray(
+            *(glass.code, seat.seat, seat.person.code, glass.flight),
+            warm_up=glass.warm_up,
+            reference=glass.code in marked,
+        )
+        for glass in tray
+    ]

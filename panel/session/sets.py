@@ -1,22 +1,43 @@
 """The rules at a set of glasses: which stand in it, what an answer is, when it is whole.
 
 Pure functions of a tray; they know no database and no screen. An answer gives each glass of the set
-a place: 1 for the stronger of two and 2 for the other, 1 and 2 for the two groups of a sorting, and
-in a ranking 1 for the first, equal places shared.
+a place: 1 for the stronger of two or for the odd one, 2 for the rest; 1 and 2 for the two groups of
+a sorting, the reference and what is like it among the first; in a ranking 1 for the first, equal
+places shared.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Protocol
 
 from panel.errors import BoothError, WrongGlass
-from panel.kinds import Task
+from panel.kinds import KindFacts, Task
 from panel.session.scoring import glass_in_hand, poured
 from panel.store.booth_tray import Glass, Tray
 
 NO_SET = "No set is in your hand now. Type the code of its first glass."
 SHORT = "The lead took a glass of this set out: it cannot be answered. Leave it, and go on."
+
+
+class Placed(Protocol):
+    """A glass and where it stands, in the records or at a booth."""
+
+    @property
+    def code(self) -> str:
+        """Its code."""
+        ...
+
+    @property
+    def flight(self) -> int:
+        """The set it stands in."""
+        ...
+
+    @property
+    def position(self) -> int | None:
+        """Its place on the tray."""
+        ...
 
 
 @dataclass(frozen=True)
@@ -39,6 +60,22 @@ def set_of(tray: Tray, flight: int) -> GlassSet:
     here = tuple(glass for glass in poured(tray) if glass.flight == flight)
     places = {glass.position for glass in tray.glasses if glass.flight == flight}
     return GlassSet(flight, here, short=len(here) < len(places))
+
+
+def marked_references(facts: KindFacts, tray: Iterable[Placed]) -> frozenset[str]:
+    """Return the codes on a tray that are openly marked: the first of each set, where any is.
+
+    That they are marked tells no product: either may be the reference, and who is told which was
+    told before the first glass.
+    """
+    if not facts.marks_reference:
+        return frozenset()
+    first: dict[int, Placed] = {}
+    for glass in tray:
+        held = first.setdefault(glass.flight, glass)
+        if (glass.position or 0) < (held.position or 0):
+            first[glass.flight] = glass
+    return frozenset(glass.code for glass in first.values())
 
 
 def task_of(tray: Tray) -> Task:
@@ -64,7 +101,7 @@ def answerable(task: Task, one: GlassSet) -> bool:
 class Answering:
     """An answer as far as it is given: groups of glasses by their numbers in the set, from 0.
 
-    Of a pair and of a sorting one number is given: the stronger, or what goes with the first.
+    But for a ranking one number is given: what is picked, or what goes with the first.
     """
 
     task: Task
@@ -88,12 +125,11 @@ class Answering:
         Raises
         ------
         BoothError
-            No such glass; the first of a sorting, to which another belongs; or one that has a
-            place already.
+            No such glass; the first, where another goes with it; or one that has a place already.
         """
         if not 0 <= number < self.size:
             raise BoothError(f"The glasses are 1 to {self.size}.")
-        if self.task is Task.SORT and number == 0:
+        if self.task.beside_first and number == 0:
             raise BoothError("Which of the others goes with 1?")
         if self.task is not Task.RANK:
             return replace(self, groups=((number,),))
@@ -121,11 +157,9 @@ class Answering:
 
     def places(self) -> tuple[int, ...]:
         """Return the place of each glass of the set; only of a whole answer."""
-        if self.task is Task.PICK:
-            return tuple(1 if number in self.given else 2 for number in range(self.size))
-        if self.task is Task.SORT:
-            with_first = {0, *self.given}
-            return tuple(1 if number in with_first else 2 for number in range(self.size))
+        if self.task is not Task.RANK:
+            chosen = {*self.given, *((0,) if self.task.beside_first else ())}
+            return tuple(1 if number in chosen else 2 for number in range(self.size))
         place, found = 1, [0] * self.size
         for group in self.groups:
             for number in group:
@@ -153,24 +187,30 @@ def check_answer(tray: Tray, number: int, places: Mapping[int, int]) -> None:
         return
     if {glass.serving_id for glass in one.glasses} != set(places):
         raise WrongGlass("The glasses of this set have changed. Look at it again.")
-    given = sorted(places.values())
-    if not sound_places(task, given):
+    if not sound_places(task, [places[glass.serving_id] for glass in one.glasses]):
         codes = ", ".join(f"{glass.code} {places[glass.serving_id]}" for glass in one.glasses)
         raise BoothError(f"{codes}: that is no answer to this set. Places are {PLACES_ARE[task]}.")
 
 
 def sound_places(task: Task, places: Sequence[int]) -> bool:
-    """Say whether sorted places are those of an answer."""
-    if task is Task.PICK:
-        return list(places) == [1, 2]
-    if task is Task.SORT:
-        return list(places) == [1, 1, 2, 2]
-    return all(place == 1 + sum(other < place for other in places) for place in places)
+    """Say whether places, in the order of the glasses, are those of an answer."""
+    if task is Task.RANK:
+        return all(place == 1 + sum(other < place for other in places) for place in places)
+    return sorted(places) == GIVEN[task] and not (task.marks_first and places[0] != 1)
 
 
+GIVEN = {
+    Task.PICK: [1, 2],
+    Task.SORT: [1, 1, 2, 2],
+    Task.ODD: [1, 2, 2],
+    Task.MATCH: [1, 1, 2],
+}
+"""The places of a whole answer, sorted."""
 PLACES_ARE = {
     Task.PICK: "1 for the stronger, 2 for the other",
     Task.SORT: "1 twice and 2 twice",
     Task.RANK: "1 for the first, equal places shared, as 1, 2, 2, 4",
+    Task.ODD: "1 for the odd one, 2 for both others",
+    Task.MATCH: "1 for the reference and for what is like it, 2 for the other",
 }
 """What the places of a set are, for who keys them in."""

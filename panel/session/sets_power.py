@@ -15,7 +15,12 @@ if TYPE_CHECKING:
     from panel.session.blueprint import Blueprint
     from panel.store.key import PlannedFinding
 
-METHODS = {Task.PICK: Method.STRONGER, Task.SORT: Method.TWO_AND_TWO}
+METHODS = {
+    Task.PICK: Method.STRONGER,
+    Task.SORT: Method.TWO_AND_TWO,
+    Task.ODD: Method.ODD_ONE_OUT,
+    Task.MATCH: Method.LIKE_THE_FIRST,
+}
 
 
 def asked_of(kind: SessionKind, finding: PlannedFinding | None) -> Asked:

@@ -18,6 +18,7 @@ from panel.session.kinds import HELD
 from panel.session.paper import WIDTH, columns, paragraph, rule
 from panel.session.pour_order import pouring_lines
 from panel.session.pours import PourNeed, pour_needs
+from panel.session.sets import marked_references
 from panel.store.house import today_at_site
 from panel.store.log import append_entry
 from panel.store.sessions import PanelSession, Serving, SessionAssessor
@@ -253,7 +254,9 @@ def _label(db: Session, session: PanelSession, seat: SessionAssessor) -> list[st
     if warm_up:
         lines += paragraph("   ".join(warm_up), bullet="Warm-up   ")
     row = "Set" if session.kind.facts.in_sets else "Flight"
+    marked = marked_references(session.kind.facts, tray)
     for flight in sorted({glass.flight for glass in tray}):
-        codes = [g.code for g in tray if g.flight == flight and not g.warm_up]
+        here = [g.code for g in tray if g.flight == flight and not g.warm_up]
+        codes = [f"{code} (reference)" if code in marked else code for code in here]
         lines += paragraph("   ".join(codes), bullet=f"{row} {flight}  ")
     return [*lines, rule()]

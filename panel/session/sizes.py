@@ -26,11 +26,11 @@ def test_glasses(plan: SessionPlan) -> int:
 
 
 def glasses_of_each(plan: SessionPlan) -> dict[str, int]:
-    """Return the glasses of each tray without reference and warm-up."""
+    """Return the glasses of each tray without reference and warm-up; in sets all of them."""
     named = {label for label in plan.duplicates if label not in {AUTO, AS_DRAFTED}}
-    left_open, of_each = n_duplicates(plan) - len(named), plan.kind.facts.of_each
+    left_open, a_set = n_duplicates(plan) - len(named), plan.kind.facts.glasses_a_set
     return {
-        who: (plan.glasses_each or len(samples)) * max(1, plan.replicates) * of_each
+        who: a_set(plan.glasses_each or len(samples)) * max(1, plan.replicates)
         + (len(named & set(samples)) if plan.assigned else len(named))
         + left_open
         for who, samples in plan.trays.items()
@@ -68,7 +68,8 @@ def flights_by_class(db: Session, plan: SessionPlan, parts: PlanParts) -> int:
 def tray_size(db: Session, plan: SessionPlan, parts: PlanParts, tests: int | None = None) -> int:
     """Return the glasses of the largest tray, or of one with so many to tell apart."""
     tests = test_glasses(plan) if tests is None else tests
-    references = flights_of(db, plan, parts, tests) if plan.reference else 0
+    in_flights = plan.reference and not plan.kind.facts.in_sets
+    references = flights_of(db, plan, parts, tests) if in_flights else 0
     return tests + references + (plan.warm_up is not None)
 
 

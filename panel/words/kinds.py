@@ -78,5 +78,7 @@ SESSION_LINES: dict[SessionKind, Callable[[Any, Part], list[str]]] = {
     SessionKind.TWO_AND_TWO: _difference,
     SessionKind.RANKING: _ranking,
     SessionKind.TRACE: _traces,
+    SessionKind.ODD_ONE_OUT: _difference,
+    SessionKind.LIKE_THE_FIRST: _difference,
 }
 """Each takes the answer that `panel.questions.kinds` gives for the same kind."""

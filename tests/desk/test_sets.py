@@ -40,6 +40,21 @@ async def test_what_was_found_of_two_products_has_a_page(house: Store, desk: Des
         assert "d-prime" in text
 
 
+def test_the_form_holds_which_draw_is_always_the_reference(house: Store) -> None:
+    plan = set_plan(
+        SessionKind.LIKE_THE_FIRST,
+        assessors=ASSESSORS,
+        held_on=date(2026, 3, 14),
+        reference="D2",
+    )
+    opened(house, plan, NOW)
+    with house.read() as db:
+        read, faults = read_plan(values_of(planned_again(db, plan.name)))
+    assert faults == {}
+    assert read is not None
+    assert (read.kind, read.reference, read.draws) == (plan.kind, "D2", ("D1", "D2"))
+
+
 def test_the_form_holds_all_of_such_a_plan(house: Store) -> None:
     opened(house, PLAN, NOW)
     with house.read() as db:

@@ -78,7 +78,7 @@ def session_progress_of(store: Store) -> tuple[SeatProgress, ...]:
 
 
 @pytest.mark.parametrize(
-    "kind", [SessionKind.PROFILE, SessionKind.PASSING, SessionKind.TWO_AND_TWO]
+    "kind", [SessionKind.PROFILE, SessionKind.PASSING, SessionKind.LIKE_THE_FIRST]
 )
 def test_neither_the_pack_nor_the_site_knows_a_draw_a_cask_or_a_pin(
     store: Store, tmp_path: Path, kind: SessionKind

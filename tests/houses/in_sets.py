@@ -9,6 +9,7 @@ from datetime import datetime
 from sqlalchemy import select
 
 from panel.kinds import SessionKind, Task
+from panel.session.in_sets import ASKS_A_NOTE
 from panel.session.plan import SessionPlan, plan_session
 from panel.session.seal import seal_session
 from panel.session.stages import close_session, open_session, reveal_session
@@ -30,7 +31,7 @@ def set_plan(kind: SessionKind, name: str = "pairs", **changes: object) -> Sessi
     usual: dict[str, object] = {
         "assessors": CODES,
         "draws": ("D1", "D2", "D3") if ranked else ("D1", "D2"),
-        "descriptors": () if kind.facts.task is Task.SORT else (NOTE,),
+        "descriptors": (NOTE,) if kind.facts.task in {None, *ASKS_A_NOTE} else (),
         "held_on": HELD_ON,
         "replicates": 2,
         "kind": kind,
@@ -96,6 +97,31 @@ def sorts(share: float = 1.0) -> Answers:
         if drawn.random() >= share:
             ordered = [ordered[0], ordered[2], ordered[1], ordered[3]]
         return {glass: 1 + place // 2 for place, glass in enumerate(ordered)}
+
+    return answer
+
+
+def odd_ones(share: float = 1.0) -> Answers:
+    """Pick the odd one of three in a share of them, else one of the two that are the same."""
+
+    def answer(glasses: Mapping[int, str], drawn: random.Random) -> Mapping[int, int]:
+        draws = list(glasses.values())
+        is_odd = {glass: draws.count(draw) == 1 for glass, draw in glasses.items()}
+        right = drawn.random() < share
+        picked = next(glass for glass in glasses if is_odd[glass] is right)
+        return {glass: 1 if glass == picked else 2 for glass in glasses}
+
+    return answer
+
+
+def likes(share: float = 1.0) -> Answers:
+    """Find what is like the first of three in a share of them, else take the other."""
+
+    def answer(glasses: Mapping[int, str], drawn: random.Random) -> Mapping[int, int]:
+        first, *others = glasses
+        right = drawn.random() < share
+        like = next(g for g in others if (glasses[g] == glasses[first]) is right)
+        return {glass: 1 if glass in (first, like) else 2 for glass in glasses}
 
     return answer
 

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 import scipy.stats
 
+from analysis.difference.assess import p_different
 from analysis.difference.exact import Asked, least_right, most_right_alike, needed_different
 from analysis.difference.method import Method, d_prime, right
 from analysis.difference.repeats import Answers, interval
@@ -20,6 +21,10 @@ BOTH_WAYS = {6: 6, 12: 10, 18: 14, 24: 18, 28: 20}
 # Share right by d-prime: Ennis (1993), Journal of Sensory Studies 8:353-370, and the tetrad by
 # Ennis, Ennis, Palen and Lampe (2012), both from memory; reckoned again by quadrature.
 PAIRS = {0: 0.5, 0.5: 0.6381632, 1: 0.76024994, 1.5: 0.85557782, 2: 0.9213504, 3: 0.98305257}
+# Triangle and duo-trio: the same paper, .4180 .6048 and .5825 .7468 from memory, the other digits
+# by quadrature of the integrals with another rule (QUADPACK) and by the noncentral F below.
+TRIANGLES = {0: 1 / 3, 0.5: 0.35583465, 1: 0.41804667, 1.5: 0.5064561, 2: 0.60480693, 3: 0.7814276}
+DUO_TRIOS = {0: 0.5, 0.5: 0.52234700, 1: 0.58247544, 1.5: 0.66346219, 2: 0.74682025, 3: 0.8764567}
 TETRADS = {0: 1 / 3, 0.5: 0.3777187, 1: 0.49380843, 1.5: 0.64093656, 2: 0.77766712, 3: 0.94297162}
 # Hollander and Wolfe (1973), p. 140: rounding first base; the printed example of R's friedman.test.
 ROUNDING = [
@@ -58,7 +63,13 @@ def test_every_critical_number_is_that_of_scipys_test() -> None:
 
 
 @pytest.mark.parametrize(
-    ("method", "table"), [(Method.STRONGER, PAIRS), (Method.TWO_AND_TWO, TETRADS)]
+    ("method", "table"),
+    [
+        (Method.STRONGER, PAIRS),
+        (Method.TWO_AND_TWO, TETRADS),
+        (Method.ODD_ONE_OUT, TRIANGLES),
+        (Method.LIKE_THE_FIRST, DUO_TRIOS),
+    ],
 )
 def test_share_right_by_distance(method: Method, table: dict[float, float]) -> None:
     for distance, share in table.items():
@@ -73,6 +84,23 @@ def test_a_tetrad_is_right_as_often_as_it_is_when_it_is_played() -> None:
     assert apart.mean() == pytest.approx(right(Method.TWO_AND_TWO, 1.0), abs=0.003)
 
 
+def test_threes_are_right_as_often_as_they_are_when_they_are_played() -> None:
+    """Nearest in what was smelt: the odd one lies apart from two, the like nearer the first."""
+    rng = np.random.default_rng(12)
+    (a, again), b = rng.normal(size=(2, 400_000)), rng.normal(1.0, 1.0, size=400_000)
+    odd = abs(a - again) < np.minimum(abs(a - b), abs(again - b))
+    assert odd.mean() == pytest.approx(right(Method.ODD_ONE_OUT, 1.0), abs=0.003)
+    like = abs(a - again) < abs(a - b)
+    assert like.mean() == pytest.approx(right(Method.LIKE_THE_FIRST, 1.0), abs=0.003)
+
+
+def test_the_odd_one_is_right_as_often_as_a_noncentral_f_is_above_three() -> None:
+    """The odd one is found where (x - mean of the like)^2 is over three times their spread."""
+    for d in (0.3, 1.0, 2.5, 6.0):
+        expected = scipy.stats.ncf.sf(3.0, 1, 1, 2.0 * d * d / 3.0)
+        assert right(Method.ODD_ONE_OUT, d) == pytest.approx(expected, abs=1e-9)
+
+
 @pytest.mark.parametrize(
     ("asked", "d", "first", "stays"),
     [
@@ -81,6 +109,12 @@ def test_a_tetrad_is_right_as_often_as_it_is_when_it_is_played() -> None:
         (Asked(Method.TWO_AND_TWO), 1.0, 61, 65),
         (Asked(Method.TWO_AND_TWO), 1.5, 16, 20),
         (Asked(Method.TWO_AND_TWO), 2.0, 7, 9),
+        (Asked(Method.ODD_ONE_OUT), 1.0, 202, 220),
+        (Asked(Method.ODD_ONE_OUT), 1.5, 53, 57),
+        (Asked(Method.ODD_ONE_OUT), 2.0, 23, 23),
+        (Asked(Method.LIKE_THE_FIRST), 1.0, 228, 241),
+        (Asked(Method.LIKE_THE_FIRST), 1.5, 60, 65),
+        (Asked(Method.LIKE_THE_FIRST), 2.0, 26, 28),
     ],
 )
 def test_answers_needed_by_an_independent_count(
@@ -90,12 +124,11 @@ def test_answers_needed_by_an_independent_count(
     share = right(asked.method, d)
 
     def power(n: int) -> float:
-        k = next(
-            k for k in range(n + 2) if scipy.stats.binom.sf(k - 1, n, asked.method.guess) <= 0.05
-        )
+        by_chance = scipy.stats.binom.sf(np.arange(-1, n + 1), n, asked.method.guess)
+        k = int(np.argmax(by_chance <= 0.05))
         return float(scipy.stats.binom.sf(k - 1, n, share))
 
-    powers = [power(n) for n in range(1, 120)]
+    powers = [power(n) for n in range(1, 320)]
     assert next(n for n, p in enumerate(powers, 1) if p >= 0.8) == first
     assert max(n for n, p in enumerate(powers, 1) if p < 0.8) + 1 == stays
     needed = needed_different(asked, d, 0.8)
@@ -121,6 +154,16 @@ def test_an_interval_of_a_distance() -> None:
     low, high = (d_prime(Method.STRONGER, share) for share in interval(answers, 0.05))
     assert (round(low, 2), round(high, 2)) == (0.02, 1.48)
     assert d_prime(Method.STRONGER, 21 / 30) == pytest.approx(0.74, abs=0.005)
+
+
+def test_eighteen_of_thirty_threes() -> None:
+    answers, asked = Answers((1,) * 18 + (0,) * 12, (1,) * 30), Asked(Method.ODD_ONE_OUT)
+    low, high = (d_prime(asked.method, share) for share in interval(answers, 0.05))
+    assert (round(low, 2), round(high, 2)) == (0.92, 2.95)
+    assert d_prime(asked.method, 18 / 30) == pytest.approx(1.98, abs=0.005)
+    expected = scipy.stats.binomtest(18, 30, 1 / 3, "greater").pvalue
+    assert p_different(answers, asked) == pytest.approx(expected)
+    assert expected == pytest.approx(0.0025, abs=5e-5)
 
 
 def test_friedman_as_printed() -> None:

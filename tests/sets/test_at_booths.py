@@ -17,10 +17,13 @@ from tests.serve.browsing import seated as seated_in_browser
 from tests.serve.browsing import served_for
 
 PAIRS, FOURS, RANKED = SessionKind.STRONGER, SessionKind.TWO_AND_TWO, SessionKind.RANKING
+ODD, LIKE = SessionKind.ODD_ONE_OUT, SessionKind.LIKE_THE_FIRST
 KEPT = {
     PAIRS: {"538": 2.0, "417": 1.0},
     FOURS: {"538": 1.0, "417": 2.0, "382": 1.0, "295": 2.0},
     RANKED: {"538": 2.0, "417": 1.0, "382": 4.0, "295": 2.0},
+    ODD: {"538": 2.0, "417": 1.0, "382": 2.0},
+    LIKE: {"538": 1.0, "417": 2.0, "382": 1.0},
 }
 
 
@@ -38,6 +41,8 @@ def wall() -> Wall:
         (PAIRS, "12", "417 has more orchard fruit."),
         (FOURS, "3", "538 and 382 are one, 417 and 295 the other."),
         (RANKED, ("2", "1", "t", "4", "3"), "417, 538 = 295, 382."),
+        (ODD, "12", "417 is the odd one."),
+        (LIKE, "213", "382 is the same as the reference."),
     ],
 )
 async def test_a_set_is_answered_with_one_hand(
@@ -46,6 +51,7 @@ async def test_a_set_is_answered_with_one_hand(
     open_sets(store, kind)
     async with seated(store, wall) as app:
         assert "first glass of your next set" in text(app)
+        assert ("the reference, the first glass" in text(app)) is (kind is LIKE)
         await keys(app, *"538", "enter")
         await until(app, lambda: isinstance(app.screen, SetScreen) and app.screen.ready)
         await keys(app, "enter")
@@ -53,6 +59,7 @@ async def test_a_set_is_answered_with_one_hand(
         assert kept_places(store) == {}
         await keys(app, *typed)
         assert answer in text(app)
+        assert (" the reference  " in text(app)) is (kind is LIKE)
         assert all(len(row) <= 80 for row in rows(app))
         await keys(app, "enter")
         assert said(app).startswith("The answer is kept: ")
@@ -87,7 +94,7 @@ async def test_a_set_that_lost_a_glass_is_left(store: Store, wall: Wall) -> None
 
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 40)])
-@pytest.mark.parametrize("kind", [PAIRS, FOURS, RANKED])
+@pytest.mark.parametrize("kind", [PAIRS, FOURS, RANKED, LIKE])
 async def test_everything_of_a_set_stands_on_the_screen(
     store: Store, wall: Wall, kind: SessionKind, size: tuple[int, int]
 ) -> None:
@@ -138,10 +145,26 @@ def test_a_ranking_by_lines_of_text(store: Store, wall: Wall) -> None:
     assert kept_places(store) == KEPT[RANKED]
 
 
+@pytest.mark.parametrize(
+    ("kind", "typed", "heard"),
+    [
+        (ODD, "2", ("Which is the odd one?", "1 538", "417 is the odd one. Keep it?")),
+        (LIKE, "3", ("1 538, the reference", "382 is the same as the reference. Keep it?")),
+    ],
+)
+def test_threes_by_lines_of_text(
+    store: Store, wall: Wall, kind: SessionKind, typed: str, heard: tuple[str, ...]
+) -> None:
+    open_sets(store, kind)
+    hand, *_ = sit(store, wall, "538", typed, "y")
+    assert all(part in hand.text for part in heard)
+    assert kept_places(store) == KEPT[kind]
+
+
 # ---------------------------------------------------------------------- in a browser
 
 
-@pytest.mark.parametrize("kind", [PAIRS, FOURS, RANKED])
+@pytest.mark.parametrize("kind", [PAIRS, FOURS, RANKED, ODD, LIKE])
 def test_a_set_in_a_browser(store: Store, wall: Wall, kind: SessionKind) -> None:
     open_sets(store, kind)
     with seated_in_browser(served_for(store, wall)) as browser:
@@ -151,6 +174,8 @@ def test_a_set_in_a_browser(store: Store, wall: Wall, kind: SessionKind) -> None
         fields = {
             PAIRS: {"chosen": "417.1"},
             FOURS: {"chosen": "382.1"},
+            ODD: {"chosen": "417.1"},
+            LIKE: {"chosen": "382.1"},
             RANKED: {f"place-{code}.1": str(int(at)) for code, at in KEPT[RANKED].items()},
         }[kind]
         number = "5f" * 16

@@ -106,6 +106,15 @@ def test_a_plan_tells_its_power_as_json(oakpanel: Call) -> None:
     jsonschema.validate(document, schema("session plan"))
     assert document["can_tell"]["answers"] == 24
     assert document["can_tell"]["different"] == {"first": 30, "stays": 33}
+    threes = oakpanel("session", "power", "--odd-one-out", "--assessors", "12", "--json")
+    jsonschema.validate(threes.document, schema("session power"))
+    cheaper = threes.document["plans"][0]["cheaper"]
+    assert [(way["glasses"], way["answers"]) for way in cheaper] == [(260, 65), (66, 33), (52, 26)]
+    like = ("session", "plan", "Like", "--like-the-first", "--draw", "D1", "--draw", "D2")
+    dated = ("--all-assessors", "--held-on", "2026-03-20")
+    told = " ".join(oakpanel(*like, "--reference", "D1", *dated).out.split())
+    assert "The reference is always D1 (constant)" in told
+    assert "3 glasses each in one set" in told
     power = oakpanel("session", "power", "--pairs", "--assessors", "26", "--one-way", "--json")
     found = power.document["plans"][0]
     assert [round(at["power"], 2) for at in found["power"] if at["d_prime"] == 1.0] == [0.85]

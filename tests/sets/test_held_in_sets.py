@@ -8,20 +8,25 @@ import pytest
 from sqlalchemy import select
 
 from panel.errors import PlanRefused, WrongState
-from panel.kinds import SessionKind
+from panel.kinds import GlassKind, SessionKind
 from panel.questions.kinds import session_answer
 from panel.session.drafts import planned_again
+from panel.session.late_seat import lay_late_tray
 from panel.session.plan import plan_session
 from panel.session.stages import close_session
 from panel.store.answers import Answer, AnswerChange
 from panel.store.engine import Store
-from panel.store.sessions import Serving
+from panel.store.key import KeyRow
+from panel.store.people import Person
+from panel.store.sessions import PanelSession, Serving
 from panel.words.kinds import SESSION_LINES, Part
 from tests.conftest import FIXED_NOW
 from tests.houses.in_sets import (
     LEAD,
     answer_all,
     draws_by_glass,
+    likes,
+    odd_ones,
     opened,
     picks,
     ranks,
@@ -32,6 +37,7 @@ from tests.houses.in_sets import (
 from tests.houses.to_plan import CODES, build_to_plan
 
 PAIRS, FOURS, RANKED = SessionKind.STRONGER, SessionKind.TWO_AND_TWO, SessionKind.RANKING
+ODD, LIKE = SessionKind.ODD_ONE_OUT, SessionKind.LIKE_THE_FIRST
 
 
 @pytest.fixture
@@ -93,14 +99,16 @@ def test_what_is_asked_of_sets_is_asked_of_sets_alone(house: Store) -> None:
 
 
 def test_a_draft_is_planned_again_as_it_was(house: Store) -> None:
-    for kind in (PAIRS, FOURS, RANKED):
-        wanted = set_plan(kind, alike_within=None if kind is RANKED else 1.5)
+    for kind, reference in (*((k, None) for k in (PAIRS, FOURS, RANKED, ODD, LIKE)), (LIKE, "D2")):
+        within = None if kind is RANKED else 1.5
+        wanted = set_plan(kind, alike_within=within, reference=reference)
         with house.write() as db:
             plan_session(db, wanted, now=FIXED_NOW, by=LEAD)
         with house.read() as db:
             again = planned_again(db, wanted.name)
         assert (again.replicates, again.alike_within, again.kind) == (2, wanted.alike_within, kind)
         assert (again.draws, again.duplicates) == (wanted.draws, ())
+        assert again.reference == reference
 
 
 @pytest.mark.parametrize("kind", [PAIRS, FOURS, RANKED])
@@ -122,6 +130,76 @@ def test_orders_are_balanced_and_tell_nothing(house: Store, kind: SessionKind) -
     first = Counter(row[0] for row in sets.values())
     assert set(first.values()) == {len(sets) // len(plan.draws)}
     assert all(len(set(mine)) == len(mine) for mine in codes.values())
+
+
+def laid(store: Store) -> list[tuple[str, list[str], list[str]]]:
+    """Return who nosed each set, the draws in it in their order, and the codes."""
+    behind = draws_by_glass(store)
+    with store.read() as db:
+        glasses = db.scalars(select(Serving).order_by(Serving.flight, Serving.position)).all()
+        sets: dict[tuple[str, int], list[Serving]] = {}
+        for glass in glasses:
+            sets.setdefault((glass.person.code, glass.flight), []).append(glass)
+        return [
+            (who, [behind[glass.id] for glass in one], [glass.code for glass in one])
+            for (who, _), one in sets.items()
+        ]
+
+
+def test_threes_stand_in_all_six_orders_as_often(house: Store) -> None:
+    opened(house, set_plan(ODD))
+    sets = laid(house)
+    assert Counter(tuple(draws) for _, draws, _ in sets) == {
+        tuple(f"D{n}" for n in order): 2
+        for order in ((1, 1, 2), (1, 2, 1), (2, 1, 1), (1, 2, 2), (2, 1, 2), (2, 2, 1))
+    }
+    mine = [code for who, _, codes in sets if who == "A1" for code in codes]
+    assert len(set(mine)) == 6
+
+
+@pytest.mark.parametrize("reference", [None, "D2"])
+def test_the_reference_stands_first_in_every_set_and_tells_nothing(
+    house: Store, reference: str | None
+) -> None:
+    opened(house, set_plan(LIKE, reference=reference))
+    sets = laid(house)
+    orders = Counter(tuple(draws) for _, draws, _ in sets)
+    firsts = ("D1", "D2") if reference is None else (reference,)
+    assert set(orders) == {(f, *pair) for f in firsts for pair in (("D1", "D2"), ("D2", "D1"))}
+    assert set(orders.values()) == {len(sets) // len(orders)}
+    with house.read() as db:
+        rows = db.scalars(select(KeyRow)).all()
+        marked = {row.code for row in rows if row.kind is GlassKind.REFERENCE}
+    assert marked == {codes[0] for _, _, codes in sets}
+    assert len(rows) == len({code for *_, codes in sets for code in codes})
+
+
+def test_who_comes_late_finds_the_reference_first_too(house: Store) -> None:
+    plan = set_plan(LIKE, assessors=CODES[:-1])
+    opened(house, plan)
+    with house.write() as db:
+        late = db.scalars(select(Person).where(Person.code == CODES[-1])).one()
+        lay_late_tray(db, db.scalars(select(PanelSession)).one(), late)
+    with house.read() as db:
+        rows = db.scalars(select(KeyRow)).all()
+        marked = {row.code for row in rows if row.kind is GlassKind.REFERENCE}
+    mine = [codes for who, _, codes in laid(house) if who == CODES[-1]]
+    assert [[code in marked for code in codes] for codes in mine] == [[True, False, False]] * 2
+
+
+def test_a_plan_of_threes_says_what_finds_as_much_with_fewer_glasses(house: Store) -> None:
+    odd, like = ("\n".join(lines_of(house, set_plan(kind))) for kind in (ODD, LIKE))
+    assert "Threes, two of one product: which is the odd one?" in odd
+    assert "6 glasses each in 2 sets" in odd
+    assert "220 answers find it 80 times in 100 (first 202)" in odd
+    assert "That takes 660 glasses. With fewer it is found by fours, 260 glasses (65 " in odd
+    assert "in which they differ, 66 glasses (33 answers)" in odd
+    assert "That takes 723 glasses." in like
+    assert "Now the one is the reference, now the other, as often (balanced)." in like
+    always = "\n".join(lines_of(house, set_plan(LIKE, reference="D2")))
+    assert "The reference is always D2 (constant)" in always
+    with pytest.raises(PlanRefused, match="'R0' is to be the marked reference and is none of"):
+        lines_of(house, set_plan(LIKE, reference="R0"))
 
 
 # ---------------------------------------------------------------------- answered
@@ -162,6 +240,15 @@ def test_nothing_is_judged_before_the_reveal(house: Store) -> None:
         (set_plan(PAIRS, stronger="D1"), picks("D2"), "cannot tell yet", "0 of 12 answers"),
         (set_plan(FOURS), sorts(), "different", "12 of 12 sets were sorted right"),
         (set_plan(FOURS), sorts(0.3), "cannot tell yet", "cannot be told yet"),
+        (set_plan(ODD), odd_ones(), "different", "12 of 12 sets were right about the odd one"),
+        (set_plan(ODD), odd_ones(0.3), "cannot tell yet", "cannot be told yet"),
+        (set_plan(LIKE), likes(), "different", "12 of 12 sets were right about what is like"),
+        (
+            set_plan(LIKE, reference="D1", replicates=5, alike_within=3.0),
+            likes(0.5),
+            "alike",
+            "within a d-prime of 3",
+        ),
         (set_plan(RANKED), ranks(("D3", "D1", "D2")), "different", "D3 before D1 and D2"),
     ],
 )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -13,9 +14,13 @@ from panel.intake.kinds import Kind
 from panel.intake.loading import load_file
 from panel.intake.saving import save_file
 from panel.kinds import SessionKind
+from panel.report.paper import labels_page, mats_page
 from panel.session.ballots import ballots
-from panel.session.keyed import KeyedLine, keep_ballots
+from panel.session.day_sheet import day_sheet
+from panel.session.keyed import KeyedLine, keep_ballots, template
 from panel.session.plan import SessionPlan
+from panel.session.printed_codes import codes_to_print
+from panel.session.sheets import tray_labels
 from panel.store.answers import Answer, AnswerChange
 from panel.store.engine import Store
 from panel.store.sessions import Serving, SessionAssessor
@@ -25,6 +30,7 @@ from tests.houses.to_plan import build_to_plan
 
 Rows = Sequence[tuple[str, str, int]]
 PAIRS, FOURS, RANKED = SessionKind.STRONGER, SessionKind.TWO_AND_TWO, SessionKind.RANKING
+ODD, LIKE = SessionKind.ODD_ONE_OUT, SessionKind.LIKE_THE_FIRST
 
 
 @pytest.fixture
@@ -52,7 +58,13 @@ def key_in(store: Store, plan: SessionPlan, rows: Rows, other: Rows | None = Non
 
 @pytest.mark.parametrize(
     ("kind", "asked"),
-    [(PAIRS, "tick the one that has more"), (FOURS, "goes with"), (RANKED, "place ___")],
+    [
+        (PAIRS, "tick the one that has more"),
+        (FOURS, "goes with"),
+        (RANKED, "place ___"),
+        (ODD, "the odd one"),
+        (LIKE, "(the reference)"),
+    ],
 )
 def test_a_ballot_has_every_set_by_code_and_no_key(
     house: Store, kind: SessionKind, asked: str
@@ -125,6 +137,50 @@ def test_every_fault_is_said_at_once_and_nothing_is_written(house: Store) -> Non
         assert words in str(refused.value)
     with house.read() as db:
         assert db.scalars(select(Answer)).all() == []
+
+
+def test_nobody_ticks_the_reference_and_it_cannot_be_the_other(house: Store) -> None:
+    plan = set_plan(LIKE)
+    opened(house, plan)
+    (first, like, other), _ = tray(house, "A1")
+    with house.read() as db:
+        keyed = template(db, plan.name)
+    assert f"A1,{first}," not in keyed
+    assert f"A1,{like},place," in keyed
+    wrong = [("A1", first, 2), ("A1", like, 1), ("A1", other, 1)]
+    with pytest.raises(SessionError, match="1 for the reference and for what is like it"):
+        key_in(house, plan, wrong)
+    assert key_in(house, plan, [("A1", like, 1), ("A1", other, 2)]) == 3
+    with house.read() as db:
+        kept = {a.serving.code: a.value for a in db.scalars(select(Answer))}
+    assert kept == {first: 1.0, like: 1.0, other: 2.0}
+
+
+def test_whoever_pours_and_lays_out_is_told_which_glass_is_marked(house: Store) -> None:
+    plan = set_plan(LIKE)
+    opened(house, plan)
+    first = tray(house, "A1")[0][0]
+    with house.write() as db:
+        labels = tray_labels(db, plan.name, now=FIXED_NOW, by=LEAD)
+        found = codes_to_print(db, plan.name, "mats", now=FIXED_NOW, by=LEAD)
+    assert f"Set 1  {first} (reference)   " in labels
+    assert [one.reference for one in found.codes[:3]] == [True, False, False]
+    assert mats_page(found).count('<span class="small">reference</span>') == 12
+    assert labels_page(found, "3x8").count(", reference</span>") == 12
+    assert not any(draw in labels for draw in plan.draws)
+
+
+def test_the_page_of_the_day_has_its_sets_between_the_breaks(house: Store) -> None:
+    plan = set_plan(ODD, replicates=5)
+    opened(house, plan)
+    with house.write() as db:
+        page = day_sheet(db, plan.name, now=FIXED_NOW, by=LEAD)
+    runs = re.findall(r"   (sets? .*): (\d+) to (\d+)(.*)", page)
+    assert [run[0] for run in runs] == ["sets 1 to 2", "sets 3 to 5"]
+    ends = [int(minute) for run in runs for minute in run[1:3]]
+    assert ends == sorted(ends)
+    assert [run[3] for run in runs] == [", then a break of 60", ", the end"]
+    assert "after every set;" in page
 
 
 def test_answers_are_saved_once_revealed_and_load_as_they_are(house: Store, tmp_path: Path) -> None:

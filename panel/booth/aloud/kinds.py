@@ -50,6 +50,8 @@ FACES: dict[SessionKind, Mapping[seat.Place, Face]] = {
     SessionKind.TWO_AND_TWO: IN_SETS,
     SessionKind.RANKING: IN_SETS,
     SessionKind.TRACE: {seat.Place.BETWEEN: Between, seat.Place.AT_GLASS: _at_trace},
+    SessionKind.ODD_ONE_OUT: IN_SETS,
+    SessionKind.LIKE_THE_FIRST: IN_SETS,
 }
 
 

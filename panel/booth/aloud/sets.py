@@ -14,13 +14,15 @@ from panel.seat.jobs import AnswerSet
 from panel.seat.values import Answering, Task, answerable, glass_in_hand, set_in_hand, task_of
 
 if TYPE_CHECKING:
-    from panel.seat.values import GlassSet
+    from panel.seat.values import Glass, GlassSet
 
 NUMBERS = re.compile(r"[1-9](\s*=?\s*[1-9])*")
 HOW = {
     Task.PICK: "Type the number of the one that has more.",
     Task.SORT: "Type the number of the one that goes with 1.",
     Task.RANK: "Type the numbers, the most first, such as 2 1 3; 2=1 3 where two are equal.",
+    Task.ODD: "Type the number of the odd one.",
+    Task.MATCH: "Type the number of the one that is like 1, the reference.",
 }
 
 
@@ -42,9 +44,14 @@ class AtSet(Place):
         self.sitting.say(
             f"{sets_said.place_words(self.tray, self.one)} {sets_said.question(self.tray)}",
             sets_said.meaning(self.tray),
-            *(f"{n} {glass.code}" for n, glass in enumerate(self.one.glasses, start=1)),
+            *(self._glass(n, glass) for n, glass in enumerate(self.one.glasses)),
         )
         self.sitting.say_first(sets_said.NOSE_THEM)
+
+    def _glass(self, number: int, glass: Glass) -> str:
+        task = task_of(self.tray)
+        named = f", {sets_said.called(task, number)}" if task.marks_first and not number else ""
+        return f"{number + 1} {glass.code}{named}"
 
     def typed_here(self) -> tuple[str, ...]:
         """Return how a set is answered."""

@@ -198,18 +198,20 @@ class Weighed:
         task = self.session.kind.facts.task
         if task is None:
             return
-        flights = {(seat, code): glass.flight for (seat, code, _), glass in self.glasses.items()}
+        stands = {
+            (seat, code): (glass.flight, glass.position or 0)
+            for (seat, code, _), glass in self.glasses.items()
+        }
         last = {
             (glass.seat, glass.code): glass.given
             for glass in sorted(self.joined, key=lambda each: each.pouring)
         }
         sets: dict[tuple[int, int], list[int]] = {}
-        for (seat, code), given in last.items():
-            if (seat, code) in flights:
-                places = sets.setdefault((seat, flights[seat, code]), [])
-                places += [int(one.value) for one in given]
-        for (seat, number), places in sets.items():
-            if places and not sound_places(task, sorted(places)):
+        for seat, code in sorted((one for one in last if one in stands), key=stands.__getitem__):
+            places = sets.setdefault((seat, stands[seat, code][0]), [])
+            places += [int(one.value) for one in last[seat, code]]
+        for (seat, number), places in sorted(sets.items()):
+            if places and not sound_places(task, places):
                 yield f"Set {number} of seat {seat}: these places are no answer to it."
 
     def _call_faults(self) -> Iterator[str]:
