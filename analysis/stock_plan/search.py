@@ -12,6 +12,7 @@ from ..array_types import Floats, Ints
 from ..vatting.dive import dive, keeps_limits
 from ..vatting.model import Model
 from ..vatting.rows import needed_lpa
+from ..vatting.simplex import Simplex
 from ..vatting.solve import solve
 from ..vatting.work import Work
 from .blocks import Block, HouseRow, Problem
@@ -478,9 +479,29 @@ def best_of_left(
         if solved is not None:
             wanted[columns] = solved.fractions[0]
         return wanted
-    dual = Dual(alone)
-    inside = solve_inside(dual, until, nudge=_NUDGE, close=_SHARP)
-    part = _snapped(inside.given[0])
-    wanted[columns] = np.minimum(part, np.maximum(few.model.high, few.model.can_empty))
-    reduced[columns] = dual.reduced(inside.prices)[0]
+    part, dear = _alone(alone, until)
+    wanted[columns] = np.minimum(_snapped(part), np.maximum(few.model.high, few.model.can_empty))
+    reduced[columns] = dear
     return draws_near(problem, few, columns, wanted, reduced, house, until)
+
+
+def _alone(alone: Problem, until: Until) -> tuple[Floats, Floats]:
+    """The linear answer of one release: what each cask gives, and what it costs at the prices."""
+    (block,), dual = alone.blocks, Dual(alone)
+    rows, model = dual.rows[0], block.model
+    house = [row.litres[0] for row in dual.house]
+    matrix = np.vstack([rows.matrix, *(litres for litres in house if litres is not None)])
+    short = np.concatenate([-rows.short, np.zeros(len(matrix) - len(rows.matrix))])
+    program = Simplex(
+        np.hstack([matrix, short[:, None]]),
+        dual.limit,
+        model.soft_weight,
+        np.append(model.cost + model.cask_cost, block.short_cost),
+        np.zeros(model.n + 1),
+        np.ones(model.n + 1),
+    )
+    found = program.solve()
+    if found is None or found.x is None:
+        inside = solve_inside(dual, until, nudge=_NUDGE, close=_SHARP)
+        return inside.given[0], dual.reduced(inside.prices)[0]
+    return found.x[: model.n], dual.reduced(dual.in_range(-found.marginals))[0]

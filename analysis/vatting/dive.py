@@ -11,7 +11,7 @@ import numpy as np
 from ..array_types import Flags, Floats, Ints
 from .integer import snapped
 from .model import Model
-from .relax import solve_columns
+from .relax import SmallProgram
 
 _MOST_STEPS = 60
 _DROPPING_STEPS = 8
@@ -49,11 +49,12 @@ def dive(model: Model, seconds: float) -> Drawn | None:
     """
     deadline = perf_counter() + seconds
     least, most = model.least.copy(), model.most.copy()
+    program = SmallProgram(*_rows(model, np.arange(model.n)), least, most)
     for step in range(_MOST_STEPS):
-        found = _solve(model, np.arange(model.n), least, most)
+        found = program.solve(least, most)
         if found.x is None or perf_counter() > deadline:
             return None
-        fractions = np.clip(found.x[: model.n], least, most)
+        fractions = np.clip(found.x, least, most)
         used = fractions > _TINY
         dropping = step < _DROPPING_STEPS
         if not _fix_next(model, fractions, used, least, most, dropping=dropping):
@@ -61,14 +62,13 @@ def dive(model: Model, seconds: float) -> Drawn | None:
     return None
 
 
-def _solve(model: Model, columns: Ints, least: Floats, most: Floats) -> Any:
-    return solve_columns(
+def _rows(model: Model, columns: Ints) -> tuple[Floats, Floats, Floats, Floats]:
+    """Rows of some columns, what each may be at most, what the band's cost beyond, the columns'."""
+    return (
         np.vstack([model.soft, model.hard])[:, columns],
         np.concatenate([np.zeros(len(model.soft)), model.hard_limit]),
         model.soft_weight,
         model.cost[columns] + model.cask_cost,
-        least,
-        most,
     )
 
 
@@ -220,14 +220,14 @@ def _support(model: Model, before: Floats, inside: Ints) -> tuple[Drawn, Floats]
     emptied = model.can_empty[inside] & (before[inside] >= 1.0)
     least = np.where(emptied, 1.0, model.low[inside])
     most = np.where(emptied, 1.0, model.high[inside])
-    found = _solve(model, inside, least, most)
+    found = SmallProgram(*_rows(model, inside), least, most).solve(least, most)
     if found.x is None:
         return None
     fractions = np.zeros(model.n)
-    fractions[inside] = np.clip(found.x[: len(inside)], least, most)
+    fractions[inside] = np.clip(found.x, least, most)
     drawn = _accepted(model, fractions, used)
     if drawn is None:
         return None
     rows = np.vstack([model.soft, model.hard])
-    prices = model.cost + model.cask_cost - rows.T @ found.ineqlin.marginals
+    prices = model.cost + model.cask_cost - rows.T @ found.marginals
     return drawn, prices
