@@ -26,7 +26,7 @@ _NUDGE = 2e-5
 _SHARP = 2e-5
 _FLEXIBLE = 2000
 _LARGE = 0.02
-_CANDIDATES = 90
+_CANDIDATES = 140
 _SETTLED = 0.9995
 _NOTHING = 2e-4
 _HAIR = 1e-9
@@ -131,9 +131,7 @@ def few_casks_first(problem: Problem, reduced: list[Floats], until: Until) -> di
     in one of hundreds another takes the place of any. So the small ones choose first, and pay for a
     cask what it saves the others.
     """
-    worth = np.zeros(problem.n_casks)
-    for block, cost in zip(problem.blocks, reduced, strict=True):
-        worth[block.casks] = np.maximum(worth[block.casks], -cost)
+    worth = worth_of(problem, reduced)
     left, found = np.ones(problem.n_casks), dict[int, Floats]()
     for at, block in enumerate(problem.blocks):
         if not _is_of_few(block):
@@ -147,6 +145,14 @@ def few_casks_first(problem: Problem, reduced: list[Floats], until: Until) -> di
         found[at][columns] = solved.fractions
         left[block.casks] = np.where(found[at] > 0.0, 0.0, left[block.casks])
     return found
+
+
+def worth_of(problem: Problem, reduced: list[Floats]) -> Floats:
+    """What each cask saves where it saves most, points, by what it costs each block."""
+    worth = np.zeros(problem.n_casks)
+    for block, cost in zip(problem.blocks, reduced, strict=True):
+        worth[block.casks] = np.maximum(worth[block.casks], -cost)
+    return worth
 
 
 def _settled(problem: Problem, given: list[Floats]) -> list[Floats]:
@@ -423,8 +429,12 @@ def improved(
     found: list[Floats],
     goal: Sequence[float],
     until: Until,
+    shy: Floats | None = None,
 ) -> list[Floats]:
     """Let each release choose anew among its own casks and those that nobody has.
+
+    Of casks that suit it as well it takes those that the others want least: what it leaves, the
+    next may need.
 
     Parameters
     ----------
@@ -434,6 +444,8 @@ def improved(
         By block, the value of its linear answer: a release near it is left alone.
     until
         The outer limit.
+    shy
+        Points that each cask costs besides, by what the others would give for it; none by default.
     """
     found = [part.copy() for part in found]
     over = [
@@ -443,7 +455,7 @@ def improved(
     for at in sorted(range(len(over)), key=lambda which: -over[which]):
         if over[at] < _GOOD or until.over():
             break
-        again = best_of_left(problem, found, at, until)
+        again = best_of_left(problem, found, at, until, shy=shy)
         if problem.blocks[at].value(again) < problem.blocks[at].value(found[at]):
             found[at] = again
     return found
@@ -456,12 +468,16 @@ def best_of_left(
     until: Until,
     *,
     exact: bool = False,
+    shy: Floats | None = None,
 ) -> Floats:
     """The best that one release makes of what the others leave.
 
-    `exact` solves the integer program over all its casks.
+    `exact` solves the integer program over all its casks; with `shy` each cask costs so much
+    besides, so that of those that suit it as well it takes what others want least.
     """
     few, columns = restricted(problem.blocks[at], what_is_left(problem, found, at))
+    if shy is not None:
+        few = replace(few, model=replace(few.model, cost=few.model.cost + shy[few.casks]))
     house = house_left(problem, found, at)
     wanted, reduced = np.zeros(problem.blocks[at].model.n), np.zeros(problem.blocks[at].model.n)
     if not len(columns):

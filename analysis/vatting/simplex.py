@@ -10,6 +10,7 @@ solver answers instead.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import Enum, auto
 
 import numpy as np
 
@@ -23,6 +24,15 @@ _MOST_PIVOTS = 5000
 _AFRESH = 400
 """Pivots after which the tableau is made anew from the basis."""
 _TRUE = 1e-7
+_TRIED = 2
+
+
+class _End(Enum):
+    """Where pivots ended: all bounds hold, no column can mend a row, or rounding took over."""
+
+    HELD = auto()
+    BLOCKED = auto()
+    LOST = auto()
 
 
 @dataclass(frozen=True, eq=False)
@@ -94,25 +104,25 @@ class Simplex:
         """Solve from where the last answer was; None where rounding spoilt it."""
         if np.any(self.low > self.high):
             return self._none()
-        for tried in range(2):
-            for pivot in range(_MOST_PIVOTS):
-                if pivot % _AFRESH == _AFRESH - 1 and not self._afresh():
-                    return None
-                at = self._leaving()
-                if at is None:
-                    break
-                if not self._pivot(at):
-                    if tried:
-                        return self._none()
-                    break
-            else:
-                return None
-            found = self._solution()
-            if found is not None:
+        for tried in range(_TRIED):
+            ended = self._pivots()
+            if ended is _End.BLOCKED and tried:
+                return self._none()
+            found = self._solution() if ended is _End.HELD else None
+            if found is not None or ended is _End.LOST or not self._afresh():
                 return found
-            if not self._afresh():
-                return None
         return None
+
+    def _pivots(self) -> _End:
+        for pivot in range(1, _MOST_PIVOTS):
+            if pivot % _AFRESH == 0 and not self._afresh():
+                break
+            at = self._leaving()
+            if at is None:
+                return _End.HELD
+            if not self._pivot(at):
+                return _End.BLOCKED
+        return _End.LOST
 
     def _nonbasic(self) -> Floats:
         found: Floats = np.where(self.basic, 0.0, np.where(self.up, self.high, self.low))
@@ -161,7 +171,9 @@ class Simplex:
         stop = int(np.searchsorted(passed, lacking))
         if stop >= len(order):
             return False
-        alike = order[stop : int(np.searchsorted(ratio[order], ratio[order[stop]] + _ALIKE, "right"))]
+        alike = order[
+            stop : int(np.searchsorted(ratio[order], ratio[order[stop]] + _ALIKE, "right"))
+        ]
         entering = int(can[alike[int(steep[alike].argmax())]])
         self._flip(can[order[:stop]])
         self._change(at, leaving, entering, goal, up=falls)
