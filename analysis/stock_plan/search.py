@@ -337,7 +337,7 @@ def draws_near(
         house=tuple(rows),
         n_casks=problem.n_casks + 1,
     )
-    part = _quick(alone, until.left)
+    part = _quick(alone)
     goal = few.value(want) + _GOOD
     if part is None or alone.value([part]) > goal:
         solved = solve_program(alone, until.left, _NODES)
@@ -352,12 +352,12 @@ def draws_near(
     return given
 
 
-def _quick(alone: Problem, seconds: float) -> Floats | None:
+def _quick(alone: Problem) -> Floats | None:
     """Draws by fixing a few casks at a time; None where that leads nowhere or breaks a limit."""
     model = alone.blocks[0].model
     if model.whole:
         return None
-    drawn = dive(model, seconds)
+    drawn = dive(model)
     if drawn is None or any(row.taken([drawn.fractions]) > row.limit for row in alone.house):
         return None
     return drawn.fractions

@@ -147,7 +147,7 @@ class Simplex:
         """The row whose variable lies farthest beyond a bound, by steepest edges."""
         low, high = self.low[self.basis], self.high[self.basis]
         beyond = np.maximum(low - self.value, self.value - high)
-        if float(beyond.max()) <= _HELD:
+        if float(beyond.max(initial=0.0)) <= _HELD:
             return None
         edges = np.einsum("ij,ij->i", self.table[:, self.slack], self.table[:, self.slack])
         worst = np.where(beyond > _HELD, beyond * beyond / edges, -1.0)

@@ -69,7 +69,7 @@ def test_a_plan_hangs_on_no_clock(asked: PlanQuestion, plan: StockPlan) -> None:
     """On a clock that leaps by half a second whenever it is read it is the same, cask by cask."""
     ticks = count()
     slow = plan_stock(asked, seconds=1e6, clock=lambda: 0.5 * next(ticks))
-    assert next(ticks) > 40  # it was asked
+    assert next(ticks) > 10  # it was asked
     assert [each.casks for each in slow.releases] == [each.casks for each in plan.releases]
     assert slow.joint == plan.joint
     assert slow.objective == plan.objective
