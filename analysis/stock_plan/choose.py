@@ -61,6 +61,8 @@ class Chosen:
         What no plan goes below, and the prices that prove it.
     ended
         Why the search ended.
+    moved
+        Blocks that draw otherwise than an earlier plan; None where there was none.
     """
 
     problem: Problem
@@ -70,6 +72,7 @@ class Chosen:
     bound: float = -np.inf
     prices: Floats = field(default_factory=lambda: np.zeros(0))
     ended: Ended = Ended.DONE
+    moved: frozenset[int] | None = None
 
     def offer(self, fractions: list[Floats]) -> bool:
         """Keep a plan when it is better and breaks nothing."""
@@ -237,6 +240,25 @@ def _from_earlier(chosen: Chosen, dual: Dual, begin: Prices, until: Until) -> No
     chosen.offer(found)
     again = improved(problem, chosen.fractions, goal, until)
     chosen.offer(again)
+    _stay(chosen, given)
+
+
+def _stay(chosen: Chosen, before: list[Floats]) -> None:
+    """Let each release keep its casks of before where they are as good: only the change is told.
+
+    A plan as near may be made of other casks, and of such there are many.
+    """
+    problem = chosen.problem
+    for at, block in enumerate(problem.blocks):
+        if np.array_equal(chosen.fractions[at], before[at]):
+            continue
+        tried = [*chosen.fractions]
+        tried[at] = before[at]
+        worse = block.value(before[at]) - block.value(chosen.fractions[at])
+        if worse <= _WORTH and keeps(problem, tried):
+            chosen.fractions, chosen.objective = tried, problem.value(tried)
+    pairs = enumerate(zip(chosen.fractions, before, strict=True))
+    chosen.moved = frozenset(at for at, (one, other) in pairs if not np.array_equal(one, other))
 
 
 def _mended(problem: Problem, given: list[Floats], until: Until) -> list[Floats]:

@@ -68,7 +68,10 @@ def different_answers(task: Task, chosen: Tightened, *, count: int = ANSWERS) ->
         rows, litres = chosen_litres(found)
         if not len(rows):
             break
-        answers.append(_Answer(found, make_mixture(task, rows, litres)))
+        mixture = make_mixture(task, rows, litres)
+        if set(mixture.casks) in unlike:  # all casks are asked for: there is no other answer
+            break
+        answers.append(_Answer(found, mixture))
     filling = [each for each in answers if surely_fills(each.mixture, task.limits)]
     return _surest_first(task, chosen, filling or answers[:1])
 
