@@ -24,6 +24,7 @@ from .search import (
     sharpened,
     solve_linear,
     wanting,
+    worth_of,
 )
 from .until import Until
 
@@ -35,7 +36,10 @@ _PROGRAM_PAIRS, _NODES_AFTER = 400, 5
 """Where few casks make each release, only the whole program finds what prices leave over."""
 _ALONE_SHARE = 0.25
 _LINEAR_SHARE = 0.55
-_ROUNDS = 4
+_ROUNDS = 8
+_SHY = (0.03, 1.0, 0.1, 0.3)
+"""Turn by turn, what a cask's worth to the others counts beside the points of the release that
+chooses anew: each finds what the others do not."""
 _MOVED = 600
 _STEPS_OF_LINEAR = 2
 _WORTH = 0.01
@@ -57,6 +61,8 @@ class Chosen:
         What no plan goes below, and the prices that prove it.
     ended
         Why the search ended.
+    moved
+        Blocks that draw otherwise than an earlier plan; None where there was none.
     """
 
     problem: Problem
@@ -66,6 +72,7 @@ class Chosen:
     bound: float = -np.inf
     prices: Floats = field(default_factory=lambda: np.zeros(0))
     ended: Ended = Ended.DONE
+    moved: frozenset[int] | None = None
 
     def offer(self, fractions: list[Floats]) -> bool:
         """Keep a plan when it is better and breaks nothing."""
@@ -170,7 +177,7 @@ def _by_prices(chosen: Chosen, dual: Dual, until: Until) -> None:
         chosen.offer(poured(problem, other.given, dual.reduced(other.prices), until, only=rest))
         pairs = zip(problem.blocks, other.given, goal, strict=True)
         goal = [min(block.value(given), least) for block, given, least in pairs]
-    _improve(chosen, goal, until, 2 * count + _STEPS_OF_LINEAR, total)
+    _improve(chosen, goal, until, worth_of(problem, reduced), (2 * count + _STEPS_OF_LINEAR, total))
     if problem.pairs <= _PROGRAM_PAIRS and chosen.objective - chosen.bound > _WORTH:
         found = solve_program(problem, until.left, _NODES_AFTER)
         if found is not None:
@@ -178,15 +185,20 @@ def _by_prices(chosen: Chosen, dual: Dual, until: Until) -> None:
             chosen.bound = max(chosen.bound, found.bound)
 
 
-def _improve(chosen: Chosen, goal: list[float], until: Until, done: int, total: int) -> None:
+def _improve(
+    chosen: Chosen, goal: list[float], until: Until, worth: Floats, told: tuple[int, int]
+) -> None:
+    """Rounds in which each release chooses anew; `told` is how many steps are done of how many."""
+    done, total = told
+    idle = 0
     for turn in range(_ROUNDS):
         step(Stage.PLANNING, done + turn, total)
-        if chosen.objective - chosen.bound <= _WORTH or until.over():
+        if chosen.objective - chosen.bound <= _WORTH or until.over() or idle == len(_SHY):
             return
-        before = chosen.objective
-        chosen.offer(improved(chosen.problem, chosen.fractions, goal, until))
-        if before - chosen.objective < max(_WORTH, 0.01 * (before - chosen.bound)):
-            return
+        before, shy = chosen.objective, _SHY[turn % len(_SHY)] * worth
+        chosen.offer(improved(chosen.problem, chosen.fractions, goal, until, shy))
+        gained = before - chosen.objective
+        idle = 0 if gained >= max(_WORTH, 0.01 * (before - chosen.bound)) else idle + 1
 
 
 def _one_by_one(chosen: Chosen, until: Until, *, exact: bool = False) -> None:
@@ -228,6 +240,25 @@ def _from_earlier(chosen: Chosen, dual: Dual, begin: Prices, until: Until) -> No
     chosen.offer(found)
     again = improved(problem, chosen.fractions, goal, until)
     chosen.offer(again)
+    _stay(chosen, given)
+
+
+def _stay(chosen: Chosen, before: list[Floats]) -> None:
+    """Let each release keep its casks of before where they are as good: only the change is told.
+
+    A plan as near may be made of other casks, and of such there are many.
+    """
+    problem = chosen.problem
+    for at, block in enumerate(problem.blocks):
+        if np.array_equal(chosen.fractions[at], before[at]):
+            continue
+        tried = [*chosen.fractions]
+        tried[at] = before[at]
+        worse = block.value(before[at]) - block.value(chosen.fractions[at])
+        if worse <= _WORTH and keeps(problem, tried):
+            chosen.fractions, chosen.objective = tried, problem.value(tried)
+    pairs = enumerate(zip(chosen.fractions, before, strict=True))
+    chosen.moved = frozenset(at for at, (one, other) in pairs if not np.array_equal(one, other))
 
 
 def _mended(problem: Problem, given: list[Floats], until: Until) -> list[Floats]:

@@ -101,7 +101,7 @@ def plan_stock(
         chosen = choose(problem, seconds, None if begin is None else begin.prices, clock)
         if chosen.ended is not Ended.STOPPED:
             with suppress(StoppedError):  # what is there by then is a plan
-                chosen.fractions = surest(problem, chosen.fractions)
+                chosen.fractions = surest(problem, chosen.fractions, chosen.moved)
         return _told(chosen, perf_counter() - began)
 
 

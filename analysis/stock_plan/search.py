@@ -12,6 +12,7 @@ from ..array_types import Floats, Ints
 from ..vatting.dive import dive, keeps_limits
 from ..vatting.model import Model
 from ..vatting.rows import needed_lpa
+from ..vatting.simplex import Simplex
 from ..vatting.solve import solve
 from ..vatting.work import Work
 from .blocks import Block, HouseRow, Problem
@@ -25,7 +26,7 @@ _NUDGE = 2e-5
 _SHARP = 2e-5
 _FLEXIBLE = 2000
 _LARGE = 0.02
-_CANDIDATES = 90
+_CANDIDATES = 140
 _SETTLED = 0.9995
 _NOTHING = 2e-4
 _HAIR = 1e-9
@@ -130,9 +131,7 @@ def few_casks_first(problem: Problem, reduced: list[Floats], until: Until) -> di
     in one of hundreds another takes the place of any. So the small ones choose first, and pay for a
     cask what it saves the others.
     """
-    worth = np.zeros(problem.n_casks)
-    for block, cost in zip(problem.blocks, reduced, strict=True):
-        worth[block.casks] = np.maximum(worth[block.casks], -cost)
+    worth = worth_of(problem, reduced)
     left, found = np.ones(problem.n_casks), dict[int, Floats]()
     for at, block in enumerate(problem.blocks):
         if not _is_of_few(block):
@@ -146,6 +145,14 @@ def few_casks_first(problem: Problem, reduced: list[Floats], until: Until) -> di
         found[at][columns] = solved.fractions
         left[block.casks] = np.where(found[at] > 0.0, 0.0, left[block.casks])
     return found
+
+
+def worth_of(problem: Problem, reduced: list[Floats]) -> Floats:
+    """What each cask saves where it saves most, points, by what it costs each block."""
+    worth = np.zeros(problem.n_casks)
+    for block, cost in zip(problem.blocks, reduced, strict=True):
+        worth[block.casks] = np.maximum(worth[block.casks], -cost)
+    return worth
 
 
 def _settled(problem: Problem, given: list[Floats]) -> list[Floats]:
@@ -330,7 +337,7 @@ def draws_near(
         house=tuple(rows),
         n_casks=problem.n_casks + 1,
     )
-    part = _quick(alone, until.left)
+    part = _quick(alone)
     goal = few.value(want) + _GOOD
     if part is None or alone.value([part]) > goal:
         solved = solve_program(alone, until.left, _NODES)
@@ -345,12 +352,12 @@ def draws_near(
     return given
 
 
-def _quick(alone: Problem, seconds: float) -> Floats | None:
+def _quick(alone: Problem) -> Floats | None:
     """Draws by fixing a few casks at a time; None where that leads nowhere or breaks a limit."""
     model = alone.blocks[0].model
     if model.whole:
         return None
-    drawn = dive(model, seconds)
+    drawn = dive(model)
     if drawn is None or any(row.taken([drawn.fractions]) > row.limit for row in alone.house):
         return None
     return drawn.fractions
@@ -422,8 +429,12 @@ def improved(
     found: list[Floats],
     goal: Sequence[float],
     until: Until,
+    shy: Floats | None = None,
 ) -> list[Floats]:
     """Let each release choose anew among its own casks and those that nobody has.
+
+    Of casks that suit it as well it takes those that the others want least: what it leaves, the
+    next may need.
 
     Parameters
     ----------
@@ -433,6 +444,8 @@ def improved(
         By block, the value of its linear answer: a release near it is left alone.
     until
         The outer limit.
+    shy
+        Points that each cask costs besides, by what the others would give for it; none by default.
     """
     found = [part.copy() for part in found]
     over = [
@@ -442,7 +455,7 @@ def improved(
     for at in sorted(range(len(over)), key=lambda which: -over[which]):
         if over[at] < _GOOD or until.over():
             break
-        again = best_of_left(problem, found, at, until)
+        again = best_of_left(problem, found, at, until, shy=shy)
         if problem.blocks[at].value(again) < problem.blocks[at].value(found[at]):
             found[at] = again
     return found
@@ -455,12 +468,16 @@ def best_of_left(
     until: Until,
     *,
     exact: bool = False,
+    shy: Floats | None = None,
 ) -> Floats:
     """The best that one release makes of what the others leave.
 
-    `exact` solves the integer program over all its casks.
+    `exact` solves the integer program over all its casks; with `shy` each cask costs so much
+    besides, so that of those that suit it as well it takes what others want least.
     """
     few, columns = restricted(problem.blocks[at], what_is_left(problem, found, at))
+    if shy is not None:
+        few = replace(few, model=replace(few.model, cost=few.model.cost + shy[few.casks]))
     house = house_left(problem, found, at)
     wanted, reduced = np.zeros(problem.blocks[at].model.n), np.zeros(problem.blocks[at].model.n)
     if not len(columns):
@@ -478,9 +495,29 @@ def best_of_left(
         if solved is not None:
             wanted[columns] = solved.fractions[0]
         return wanted
-    dual = Dual(alone)
-    inside = solve_inside(dual, until, nudge=_NUDGE, close=_SHARP)
-    part = _snapped(inside.given[0])
-    wanted[columns] = np.minimum(part, np.maximum(few.model.high, few.model.can_empty))
-    reduced[columns] = dual.reduced(inside.prices)[0]
+    part, dear = _alone(alone, until)
+    wanted[columns] = np.minimum(_snapped(part), np.maximum(few.model.high, few.model.can_empty))
+    reduced[columns] = dear
     return draws_near(problem, few, columns, wanted, reduced, house, until)
+
+
+def _alone(alone: Problem, until: Until) -> tuple[Floats, Floats]:
+    """The linear answer of one release: what each cask gives, and what it costs at the prices."""
+    (block,), dual = alone.blocks, Dual(alone)
+    rows, model = dual.rows[0], block.model
+    house = [row.litres[0] for row in dual.house]
+    matrix = np.vstack([rows.matrix, *(litres for litres in house if litres is not None)])
+    short = np.concatenate([-rows.short, np.zeros(len(matrix) - len(rows.matrix))])
+    program = Simplex(
+        np.hstack([matrix, short[:, None]]),
+        dual.limit,
+        model.soft_weight,
+        np.append(model.cost + model.cask_cost, block.short_cost),
+        np.zeros(model.n + 1),
+        np.ones(model.n + 1),
+    )
+    found = program.solve()
+    if found is None or found.x is None:
+        inside = solve_inside(dual, until, nudge=_NUDGE, close=_SHARP)
+        return inside.given[0], dual.reduced(inside.prices)[0]
+    return found.x[: model.n], dual.reduced(dual.in_range(-found.marginals))[0]

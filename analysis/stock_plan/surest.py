@@ -38,7 +38,9 @@ _STEP = 0.1
 _LEAST = 1e-12
 
 
-def surest(problem: Problem, given: list[Floats]) -> list[Floats]:
+def surest(
+    problem: Problem, given: list[Floats], only: frozenset[int] | None = None
+) -> list[Floats]:
     """Exchange casks between releases, and for free ones, while all together grow surer.
 
     Parameters
@@ -47,6 +49,8 @@ def surest(problem: Problem, given: list[Floats]) -> list[Floats]:
         Blocks and house rows.
     given
         A plan, by block.
+    only
+        Blocks that may exchange anything, after a change of a plan; all by default.
 
     Returns
     -------
@@ -61,7 +65,12 @@ def surest(problem: Problem, given: list[Floats]) -> list[Floats]:
     ]
     if not counted:
         return given
-    search = _Search(problem, [part.copy() for part in given], counted)
+    may = [at for at in counted if only is None or at in only]
+    if not may:
+        return given
+    search = _Search(problem, [part.copy() for part in given], counted, may)
+    if only is not None:
+        search.partners = [-1, *sorted(only)]
     search.run()
     if not search.moved:
         return given
@@ -122,8 +131,11 @@ class _Side:
 
 
 class _Search:
-    def __init__(self, problem: Problem, given: list[Floats], counted: list[int]) -> None:
-        self.problem, self.given, self.counted = problem, given, counted
+    def __init__(
+        self, problem: Problem, given: list[Floats], counted: list[int], may: list[int]
+    ) -> None:
+        self.problem, self.given, self.counted, self.may = problem, given, counted, may
+        self.partners: Sequence[int] = range(-1, len(given))
         self.future = Future(_DRAWS, Stream.CHOOSING)
         self.work, self.moved = 0.0, False
         self.alone: dict[tuple[int, int], Floats] = {}
@@ -136,7 +148,7 @@ class _Search:
 
     def run(self) -> None:
         """Go round the releases until no exchange of any helps."""
-        waiting = sorted(self.counted, key=lambda at: float(self.sides[at].inside.mean()))
+        waiting = sorted(self.may, key=lambda at: float(self.sides[at].inside.mean()))
         tried = 0
         for visit in range(_VISITS):
             at = waiting[visit % len(waiting)]
@@ -220,6 +232,7 @@ class _Search:
         used = np.flatnonzero(self.given[at] > 0.0)
         leaving = used[np.argsort(pull[used] * self.given[at][used], kind="stable")[:_OUT]]
         swaps = swaps_of(self.problem, self.given, at, leaving.astype(np.intp))
+        swaps = swaps.only(np.isin(swaps.other, self.partners))
         gain = pull[swaps.into] * swaps.fraction - pull[swaps.out] * self.given[at][swaps.out]
         for which in np.unique(swaps.other[swaps.other >= 0]):
             if which in self.sides:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from time import perf_counter
 
 from .chance import Stream
 from .mixture import Mixture, make_mixture, surely_fills
@@ -38,9 +37,7 @@ class _Answer:
     mixture: Mixture
 
 
-def different_answers(
-    task: Task, chosen: Tightened, *, count: int = ANSWERS, seconds: float = 5.0
-) -> Answers:
+def different_answers(task: Task, chosen: Tightened, *, count: int = ANSWERS) -> Answers:
     """Find answers that differ from each other by at least three casks.
 
     Parameters
@@ -49,8 +46,6 @@ def different_answers(
         The question, and the answer that is already there.
     count
         Answers in all.
-    seconds
-        Time for all of them.
 
     Returns
     -------
@@ -67,15 +62,16 @@ def different_answers(
     if chosen.mixture is None:
         return Answers(chosen, ())
     answers = [_Answer(chosen.found, chosen.mixture)]
-    deadline = perf_counter() + seconds
     while len(answers) < count:
-        left = (deadline - perf_counter()) / (count - len(answers))
         unlike = [set(answer.mixture.casks) for answer in answers]
-        found = solve(build_model(task, chosen.band, unlike=unlike), min(1.0, max(0.1, left)))
+        found = solve(build_model(task, chosen.band, unlike=unlike))
         rows, litres = chosen_litres(found)
         if not len(rows):
             break
-        answers.append(_Answer(found, make_mixture(task, rows, litres)))
+        mixture = make_mixture(task, rows, litres)
+        if set(mixture.casks) in unlike:  # all casks are asked for: there is no other answer
+            break
+        answers.append(_Answer(found, mixture))
     filling = [each for each in answers if surely_fills(each.mixture, task.limits)]
     return _surest_first(task, chosen, filling or answers[:1])
 

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from itertools import combinations
-from time import perf_counter
+from itertools import combinations, count
 
 import numpy as np
 
@@ -19,7 +18,10 @@ from .solve import screened
 from .swap import swap_search
 from .task import Task, band_of
 
-_SECONDS_A_LOOK = 1.0
+_LOOKS = 60
+"""Sets of limits that are looked at, at most."""
+_NODES, _KICKS = 100, 60
+"""Of the integer program and of the swaps of one look."""
 _WHOLE_PROGRAM = 1500
 _TRIED_SIZE = 2
 _NOT_TOLD = {LimitKind.SMALLEST_DRAW, LimitKind.MUST_EXCLUDE}
@@ -41,7 +43,7 @@ class Conflict:
     proven: bool
 
 
-def find_conflict(task: Task, *, seconds: float = 15.0) -> Conflict:
+def find_conflict(task: Task) -> Conflict:
     """Find a smallest set of limits that cannot stand together, whatever it smells of.
 
     One limit after another is left out; where the rest still cannot stand, it stays out. What
@@ -52,31 +54,30 @@ def find_conflict(task: Task, *, seconds: float = 15.0) -> Conflict:
     ----------
     task
         What was asked.
-    seconds
-        Time after which what is left is told as it is.
 
     Returns
     -------
     Conflict
-        Without keys when the limits can stand together after all.
+        Without keys when the limits can stand together after all. After some dozen looks what is
+        left is told as it is.
     """
-    deadline = perf_counter() + seconds
+    looks = count()
     everything = limit_keys(task.limits)
     standing = _stands(task, everything, everything)
     if standing:
         return Conflict((), proven=False)
-    kept, certain = _filtered(task, everything, deadline)
-    fewer = _smaller(task, everything, kept, deadline)
+    kept, certain = _filtered(task, everything, looks)
+    fewer = _smaller(task, everything, kept, looks)
     return Conflict(fewer or kept, certain and standing is False)
 
 
 def _filtered(
-    task: Task, everything: tuple[LimitKey, ...], deadline: float
+    task: Task, everything: tuple[LimitKey, ...], looks: count[int]
 ) -> tuple[tuple[LimitKey, ...], bool]:
     """Deletion filter; what is hard to change is left out last, so that it is told least."""
     kept, certain = list(everything), True
     for key in sorted(everything, key=_reluctance):
-        if perf_counter() > deadline:
+        if next(looks) >= _LOOKS:
             return tuple(kept), False
         rest = [other for other in kept if other != key]
         standing = _stands(task, everything, rest)
@@ -95,12 +96,12 @@ def _smaller(
     task: Task,
     everything: tuple[LimitKey, ...],
     kept: tuple[LimitKey, ...],
-    deadline: float,
+    looks: count[int],
 ) -> tuple[LimitKey, ...]:
     """A smaller set in conflict than the one found, if there is one; empty if not."""
     for size in range(1, min(len(kept), _TRIED_SIZE + 1)):
         for some in combinations(everything, size):
-            if perf_counter() > deadline:
+            if next(looks) >= _LOOKS:
                 return ()
             if not set(some) >= set(kept) and _stands(task, everything, some) is False:
                 return some
@@ -108,7 +109,7 @@ def _smaller(
 
 
 def _stands(task: Task, everything: Sequence[LimitKey], kept: Sequence[LimitKey]) -> bool | None:
-    """Whether some limits can stand together; None when that did not show in time."""
+    """Whether some limits can stand together; None when that did not show."""
     lifted = frozenset(everything) - frozenset(kept)
     model = _without_band(build_model(task, band_of(task), lifted=lifted))
     if not model.n:
@@ -128,13 +129,13 @@ def _tidy(fractions: Floats) -> Floats:
 def _look(model: Model, relaxed: Relaxed) -> bool | None:
     """Look for whole casks or draws that keep the limits."""
     if model.whole:
-        found = swap_search(model, relaxed.fractions, relaxed.reduced_cost, 0.5, np.inf)
+        found = swap_search(model, relaxed.fractions, relaxed.reduced_cost, np.inf, _KICKS)
         if found.kept:
             return True
-    elif dive(model.only(screened(model, relaxed)), 0.5) is not None:
+    elif dive(model.only(screened(model, relaxed))) is not None:
         return True
     columns = screened(model, relaxed, _WHOLE_PROGRAM)
-    program = solve_integer(model.only(columns), _SECONDS_A_LOOK, feasible_only=True)
+    program = solve_integer(model.only(columns), np.inf, feasible_only=True, nodes=_NODES)
     if program.fractions is not None:
         return True
     return False if program.infeasible and len(columns) == model.n else None

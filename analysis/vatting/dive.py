@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from time import perf_counter
 from typing import Any
 
 import numpy as np
@@ -11,7 +10,7 @@ import numpy as np
 from ..array_types import Flags, Floats, Ints
 from .integer import snapped
 from .model import Model
-from .relax import solve_columns
+from .relax import SmallProgram
 
 _MOST_STEPS = 60
 _DROPPING_STEPS = 8
@@ -29,7 +28,7 @@ class Drawn:
     value: float
 
 
-def dive(model: Model, seconds: float) -> Drawn | None:
+def dive(model: Model) -> Drawn | None:
     """Turn the linear answer into draws by fixing a few casks at a time.
 
     A cask that gives less than its smallest draw is either drawn that much or left out, the
@@ -39,21 +38,19 @@ def dive(model: Model, seconds: float) -> Drawn | None:
     ----------
     model
         The problem over some hundred casks, parts of casks.
-    seconds
-        Time after which it gives up.
 
     Returns
     -------
     Drawn or None
         None when no draws were found that keep the limits.
     """
-    deadline = perf_counter() + seconds
     least, most = model.least.copy(), model.most.copy()
+    program = SmallProgram(*_rows(model, np.arange(model.n)), least, most)
     for step in range(_MOST_STEPS):
-        found = _solve(model, np.arange(model.n), least, most)
-        if found.x is None or perf_counter() > deadline:
+        found = program.solve(least, most)
+        if found.x is None:
             return None
-        fractions = np.clip(found.x[: model.n], least, most)
+        fractions = np.clip(found.x, least, most)
         used = fractions > _TINY
         dropping = step < _DROPPING_STEPS
         if not _fix_next(model, fractions, used, least, most, dropping=dropping):
@@ -61,14 +58,13 @@ def dive(model: Model, seconds: float) -> Drawn | None:
     return None
 
 
-def _solve(model: Model, columns: Ints, least: Floats, most: Floats) -> Any:
-    return solve_columns(
+def _rows(model: Model, columns: Ints) -> tuple[Floats, Floats, Floats, Floats]:
+    """Rows of some columns, what each may be at most, what the band's cost beyond, the columns'."""
+    return (
         np.vstack([model.soft, model.hard])[:, columns],
         np.concatenate([np.zeros(len(model.soft)), model.hard_limit]),
         model.soft_weight,
         model.cost[columns] + model.cask_cost,
-        least,
-        most,
     )
 
 
@@ -167,23 +163,20 @@ def keeps_limits(model: Model, fractions: Floats, tolerance: float = 1e-6) -> bo
     return bool(hard and count and enough and np.all(within) and forced)
 
 
-def exchange(
-    model: Model, found: Drawn, seconds: float, good_enough: float, tries: int | None = None
-) -> Drawn:
+def exchange(model: Model, found: Drawn, good_enough: float, tries: int) -> Drawn:
     """Improve draws by letting priced casks in, for one that is in or beside it.
 
     The draws of the casks in use are solved anew; the prices of that solution say which
-    casks outside would help, and the best few are tried in place of each that is in. It ends by
-    the time, or after so many `tries`.
+    casks outside would help, and the best few are tried in place of each that is in. It ends
+    after so many `tries`.
     """
-    deadline = perf_counter() + seconds
     best = found
     improved, so_far = True, 0
-    while improved and best.value > good_enough and perf_counter() < deadline:
+    while improved and best.value > good_enough:
         improved = False
-        for tried in _exchanges(model, best, deadline):
+        for tried in _exchanges(model, best):
             so_far += 1
-            if tries is not None and so_far > tries:
+            if so_far > tries:
                 return best
             if tried.value < best.value - 1e-6:
                 best, improved = tried, True
@@ -191,7 +184,7 @@ def exchange(
     return best
 
 
-def _exchanges(model: Model, best: Drawn, deadline: float) -> Any:
+def _exchanges(model: Model, best: Drawn) -> Any:
     inside = np.flatnonzero(best.fractions > 0.0)
     solved = _support(model, best.fractions, inside)
     if solved is None:
@@ -203,8 +196,6 @@ def _exchanges(model: Model, best: Drawn, deadline: float) -> Any:
     smallest_first = inside[np.argsort(best.fractions[inside] * model.lpa[inside])]
     for leaving in [-1, *smallest_first[~model.forced[smallest_first]]]:
         for column in joining[prices[joining] < -1e-9]:
-            if perf_counter() > deadline:
-                return
             chosen = np.append(inside[inside != leaving], column)
             tried = _support(model, best.fractions, chosen)
             if tried is not None:
@@ -220,14 +211,14 @@ def _support(model: Model, before: Floats, inside: Ints) -> tuple[Drawn, Floats]
     emptied = model.can_empty[inside] & (before[inside] >= 1.0)
     least = np.where(emptied, 1.0, model.low[inside])
     most = np.where(emptied, 1.0, model.high[inside])
-    found = _solve(model, inside, least, most)
+    found = SmallProgram(*_rows(model, inside), least, most).solve(least, most)
     if found.x is None:
         return None
     fractions = np.zeros(model.n)
-    fractions[inside] = np.clip(found.x[: len(inside)], least, most)
+    fractions[inside] = np.clip(found.x, least, most)
     drawn = _accepted(model, fractions, used)
     if drawn is None:
         return None
     rows = np.vstack([model.soft, model.hard])
-    prices = model.cost + model.cask_cost - rows.T @ found.ineqlin.marginals
+    prices = model.cost + model.cask_cost - rows.T @ found.marginals
     return drawn, prices

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from time import perf_counter
 
 import numpy as np
 
@@ -17,8 +16,12 @@ from .stand_ins import nearest_fitting
 from .task import Task
 from .tighten import Tightened, chance_of, chosen_litres
 
+_PARTS = 2000
+"""Casks that are simulated in all, each answer that is tried with all of its own; what is there
+then stays."""
 
-def exchanged(task: Task, chosen: Tightened, *, seconds: float = 1.5) -> Tightened:
+
+def exchanged(task: Task, chosen: Tightened) -> Tightened:
     """Exchange casks of an answer one by one while the chance that it is right rises.
 
     Many choices miss the band by as little, and are not equally sure; the search for the least
@@ -29,16 +32,14 @@ def exchanged(task: Task, chosen: Tightened, *, seconds: float = 1.5) -> Tighten
     ----------
     task, chosen
         The question and its answer.
-    seconds
-        Time for all exchanges; what is there then stays.
     """
     found = chosen.found
     if not found.model.whole or found.fractions is None:
         return chosen
-    deadline = perf_counter() + seconds
+    left = _PARTS
     best, chance = found, chance_of(task, found, Stream.CHOOSING) or 0.0
     while True:
-        surer = _surest_exchange(task, best, chance, deadline)
+        surer, left = _surest_exchange(task, best, chance, left)
         if surer is None:
             break
         best, chance = surer
@@ -49,18 +50,20 @@ def exchanged(task: Task, chosen: Tightened, *, seconds: float = 1.5) -> Tighten
 
 
 def _surest_exchange(
-    task: Task, found: Found, chance: float, deadline: float
-) -> tuple[Found, float] | None:
+    task: Task, found: Found, chance: float, left: int
+) -> tuple[tuple[Found, float] | None, int]:
+    """The exchange that helps most, and how many casks may still be simulated."""
     best: tuple[Found, float] | None = None
     most = max(found.objective, found.bound + PROVEN_GAP)
     for fractions in _exchanges(found.model, found.fractions, most):
-        if perf_counter() > deadline:
+        left -= int(np.count_nonzero(fractions))
+        if left < 0:
             break
         other = replace(found, fractions=fractions, objective=found.model.objective(fractions))
         told = chance_of(task, other, Stream.CHOOSING) or 0.0
         if told > chance and surely_fills(make_mixture(task, *chosen_litres(other)), task.limits):
             best, chance = (other, told), told
-    return best
+    return best, left
 
 
 def _exchanges(model: Model, now: Floats | None, most: float) -> Iterator[Floats]:

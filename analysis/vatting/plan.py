@@ -49,7 +49,6 @@ def plan_vatting(
     rule: MixingRule | None = None,
     *,
     kappas: Sequence[float] = KAPPAS,
-    seconds: float = 3.0,
     in_full: bool = False,
 ) -> VattingPlan | NoVatting:
     """Choose casks and litres for a release.
@@ -67,8 +66,6 @@ def plan_vatting(
     kappas
         Standard deviations of the vatting by which the tolerance band is drawn in, rising from
         0; the round with the greatest chance wins.
-    seconds
-        Time for solving, all rounds together.
     in_full
         Also find different answers, stand-ins for every cask and the price of every limit.
         That solves the question a dozen times more. The surest of the answers comes first, so
@@ -90,8 +87,8 @@ def plan_vatting(
     alcohol (a power law of intensity; n is the line's exponent). In ``q = score^(1/n)`` that is
     linear, and the problem is to minimise the weighted points outside the tolerances, under
     linear rows for quantity, strength and shares, with a binary for each cask. The bound comes
-    from the linear relaxation over all eligible casks. Searches are seeded, but they stop at a
-    time: where an answer is not proven, a busy machine may find another.
+    from the linear relaxation over all eligible casks. Searches are seeded and end by counts of
+    work, so that the same question has the same answer on every machine.
 
     Examples
     --------
@@ -111,11 +108,11 @@ def plan_vatting(
     task = make_task(stock, target, limits, rule or MixingRule())
     step(Stage.VATTING, 0, _PARTS)
     with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
-        chosen = tighten(task, kappas=kappas, seconds=seconds)
+        chosen = tighten(task, kappas=kappas)
         if chosen.mixture is not None and not surely_fills(chosen.mixture, limits):
             # Its casks are too unlike for their errors to average out as was counted on.
             task = replace(task, stock=replace(stock, margin_casks=1.0))
-            chosen = tighten(task, kappas=kappas, seconds=seconds)
+            chosen = tighten(task, kappas=kappas)
         if chosen.mixture is None:
             return _nothing(task, chosen, eligible)
         if in_full:

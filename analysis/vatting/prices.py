@@ -53,7 +53,7 @@ class Price:
     excess_without: float = 0.0
 
 
-def search_without(task: Task, *, seconds_each: float = 1.5) -> tuple[Without, ...]:
+def search_without(task: Task) -> tuple[Without, ...]:
     """Solve the question again without each limit.
 
     Quantity is what is asked, and holds, owners, reservations and the legal age are nobody's
@@ -63,13 +63,10 @@ def search_without(task: Task, *, seconds_each: float = 1.5) -> tuple[Without, .
     ----------
     task
         The question.
-    seconds_each
-        Time for each limit.
     """
     keys = [key for key in limit_keys(task.limits) if key.kind not in _UNPRICED]
     return tuple(
-        Without(key, tighten(task, kappas=KAPPAS, seconds=seconds_each, lifted=frozenset({key})))
-        for key in keys
+        Without(key, tighten(task, kappas=KAPPAS, lifted=frozenset({key}))) for key in keys
     )
 
 

@@ -30,7 +30,7 @@ def bars_in(casks: pd.DataFrame) -> list[Bars]:
 
 
 def _facts(row: Mapping[Hashable, Any]) -> FillingFacts:
-    known = {name: value for name, value in row.items() if not pd.isna(value)}
+    known = {name: value for name, value in row.items() if _there(value)}
     status, hold = known.get("status"), known.get("hold_reason") or None
     litres = float(known.get("reserved_l", 0.0))
     return FillingFacts(
@@ -46,6 +46,11 @@ def _facts(row: Mapping[Hashable, Any]) -> FillingFacts:
         # A cask that is merely marked reserved counts as a whole.
         reserved_whole=status == Status.RESERVED and litres <= 0.0,
     )
+
+
+def _there(value: Any) -> bool:
+    """Whether something is recorded; asked thousands of times, so by what missing values are."""
+    return value is not None and value is not pd.NA and bool(value == value)  # noqa: PLR0124
 
 
 def _number(known: Mapping[Hashable, Any], name: str) -> float | None:

@@ -10,6 +10,7 @@ import numpy as np
 from ..array_types import Flags, Floats, Ints
 from ..errors import FitError
 from .model import Model
+from .simplex import Simplex, Solution
 
 _START = 600
 _ADDED = 300
@@ -175,6 +176,40 @@ def solve_columns(
         np.concatenate([least, np.zeros(n_soft)]),
         np.concatenate([most, np.full(n_soft, np.inf)]),
     )
+
+
+class SmallProgram:
+    """A linear program over some hundred columns whose bounds are drawn in step by step.
+
+    Solved by :class:`.simplex.Simplex`, which goes on from its last answer; by the general solver
+    where rounding spoilt that.
+    """
+
+    def __init__(
+        self,
+        matrix: Floats,
+        limit: Floats,
+        soft_weight: Floats,
+        cost: Floats,
+        least: Floats,
+        most: Floats,
+    ) -> None:
+        self._given = matrix, limit, soft_weight, cost
+        self._own: Simplex | None = Simplex(matrix, limit, soft_weight, cost, least, most)
+
+    def solve(self, least: Floats, most: Floats) -> Solution:
+        """Solve it for some bounds of the columns."""
+        if self._own is not None:
+            self._own.bound(least, most)
+            found = self._own.solve()
+            if found is not None:
+                return found
+            self._own = None
+        general = solve_columns(*self._given, least, most)
+        n = len(least)
+        if general.x is None:
+            return Solution(None, np.zeros(len(self._given[1])), np.inf)
+        return Solution(general.x[:n], general.ineqlin.marginals, float(general.fun))
 
 
 def _joining(prices: Floats, pool: Ints, n: int) -> Ints:

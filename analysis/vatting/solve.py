@@ -15,11 +15,10 @@ from .integer import Program, solve_integer
 from .model import Model
 from .relax import Relaxed, solve_relaxed
 from .swap import swap_search
-from .work import Work
+from .work import VATTING, Work
 
 PROVEN_GAP = 0.001
 """Points; an answer this near the bound is as good as any."""
-_GOAL = 0.0005
 _SCREENED = 400
 _EXCHANGED = 2000
 
@@ -79,7 +78,7 @@ class _Race:
     relaxed: Relaxed
     deadline: float
     bound: float
-    work: Work | None = None
+    work: Work
     fractions: Floats | None = None
     objective: float = np.inf
     method: Method = Method.NONE
@@ -91,11 +90,7 @@ class _Race:
 
     @property
     def goal(self) -> float:
-        return _GOAL if self.work is None else self.work.goal
-
-    def part(self, share: float) -> float:
-        """Time of one step: a share of what is left, or all of it where counts end the step."""
-        return self.left * (share if self.work is None else 1.0)
+        return self.work.goal
 
     @property
     def done(self) -> bool:
@@ -112,10 +107,10 @@ class _Race:
 
 def solve(
     model: Model,
-    seconds: float = 1.0,
+    seconds: float = np.inf,
     *,
     start: Floats | None = None,
-    work: Work | None = None,
+    work: Work = VATTING,
 ) -> Found:
     """Find the best vatting for the band of a model.
 
@@ -129,12 +124,11 @@ def solve(
     model
         The problem.
     seconds
-        Time to spend; a step that has begun may run over a little.
+        The outer limit of a plan of the stock; a step that has begun may run over a little.
     start
         An answer to begin with, such as that of a wider band.
     work
-        Counts that end it, for an answer that is the same on every machine; without, each step
-        has a share of the time.
+        Counts that end it, so that the answer is the same on every machine.
     """
     began = perf_counter()
     go_on()
@@ -159,11 +153,11 @@ def solve(
 def _solve_parts(race: _Race) -> None:
     screen = screened(race.model, race.relaxed)
     small = race.model.only(screen)
-    drawn = dive(small, max(race.part(0.7), 0.035))
+    drawn = dive(small)
     race.offer(_spread(race, screen, drawn), Method.LINEAR)
     if race.done:
         return
-    _integer(race, screen, race.part(0.6))
+    _integer(race, screen)
     if race.fractions is not None and race.objective - race.bound > race.goal:
         _exchange(race, race.fractions)
 
@@ -173,8 +167,7 @@ def _exchange(race: _Race, fractions: Floats) -> None:
     near = np.union1d(near, np.flatnonzero(fractions > 0.0)).astype(np.intp)
     model = race.model.only(near)
     best = Drawn(fractions[near], race.objective)
-    tries = None if race.work is None else race.work.tries
-    better = exchange(model, best, race.left, race.bound + race.goal, tries)
+    better = exchange(model, best, race.bound + race.goal, race.work.tries)
     race.offer(_spread(race, near, better), Method.EXCHANGE)
 
 
@@ -189,32 +182,31 @@ def _spread(race: _Race, columns: Ints, drawn: Drawn | None) -> Floats | None:
 def _solve_whole(race: _Race) -> None:
     everything = race.model.n <= _SCREENED
     if everything:
-        _integer(race, np.arange(race.model.n), race.part(0.5))
+        _integer(race, np.arange(race.model.n))
     if not race.done:
-        _swap(race, race.relaxed.fractions, 0.5)
+        _swap(race, race.relaxed.fractions)
     if not race.done and not everything:
-        _integer(race, screened(race.model, race.relaxed), race.part(0.7))
+        _integer(race, screened(race.model, race.relaxed))
     if not race.done and race.method is Method.INTEGER and race.fractions is not None:
-        _swap(race, race.fractions, 1.0)
+        _swap(race, race.fractions)
 
 
-def _swap(race: _Race, start: Floats, share_of_time: float) -> None:
+def _swap(race: _Race, start: Floats) -> None:
     begin = start if race.fractions is None else race.fractions
     found = swap_search(
         race.model,
         begin,
         race.relaxed.reduced_cost,
-        race.part(share_of_time),
         race.bound + race.goal,
-        None if race.work is None else race.work.tries,
+        race.work.tries,
     )
     if found.kept:
         race.offer(found.fractions, Method.SWAPS)
 
 
-def _integer(race: _Race, columns: Ints, seconds: float) -> None:
-    nodes = None if race.work is None else race.work.nodes
-    program = solve_integer(race.model.only(columns), seconds, race.goal, nodes=nodes)
+def _integer(race: _Race, columns: Ints) -> None:
+    nodes = race.work.nodes * max(1, _SCREENED // max(len(columns), 1))
+    program = solve_integer(race.model.only(columns), race.left, race.goal, nodes=nodes)
     if program.infeasible and len(columns) == race.model.n:
         race.infeasible = True
         return

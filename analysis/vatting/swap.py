@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from time import perf_counter
 
 import numpy as np
 
@@ -15,7 +14,6 @@ _BREACH_POINTS = 1e4
 _HARD_BREACH_POINTS = 1e8
 """What overstepping a limit by all of it costs; the second when the first was worth paying."""
 _KEPT = 1e-9
-_KICKS = 400
 _STALE = 60
 _SEED = 20261
 
@@ -68,9 +66,8 @@ def swap_search(
     model: Model,
     start: Floats,
     reduced_cost: Floats,
-    seconds: float,
     good_enough: float,
-    kicks: int | None = None,
+    kicks: int,
 ) -> Swapped:
     """Improve a set of whole casks by taking casks in, out, and one for another.
 
@@ -83,35 +80,32 @@ def swap_search(
     reduced_cost
         Says which casks are worth trying first: the cheapest make the pool for most swaps; all
         casks are tried once nothing in the pool helps.
-    seconds
-        Time after which no new try begins.
     good_enough
         Objective at which to stop.
     kicks
-        Most restarts; some hundred without.
+        Most restarts.
 
     Notes
     -----
     Local search with restarts from a kicked best answer: a few casks are replaced at random
     and the swaps start again. The generator has a fixed seed.
     """
-    deadline = perf_counter() + seconds
     terms = _terms(model)
     first = _rounded(model, start)
     pool = _pool(model, reduced_cost, first)
-    search = _Search(model, terms, pool, deadline)
+    search = _Search(model, terms, pool)
     best = search.descend(first)
     rng = np.random.default_rng(_SEED)
     stale = 0
-    for _ in range(_KICKS if kicks is None else min(kicks, _KICKS)):
-        if best[1] <= good_enough or stale >= _STALE or perf_counter() > deadline:
+    for _ in range(kicks):
+        if best[1] <= good_enough or stale >= _STALE:
             break
         tried = search.descend(_kicked(model, best[0], pool, rng))
         stale = 0 if tried[1] < best[1] - _KEPT else stale + 1
         best = min(best, tried, key=lambda found: found[1])
     best = search.polish(best)
     if not _kept(terms, best[0]):
-        strict = _Search(model, _terms(model, _HARD_BREACH_POINTS), pool, deadline)
+        strict = _Search(model, _terms(model, _HARD_BREACH_POINTS), pool)
         best = strict.polish(strict.descend(best[0]))
     return Swapped(best[0].astype(np.float64), _kept(terms, best[0]))
 
@@ -150,8 +144,8 @@ def _kicked(model: Model, chosen: Floats, pool: Ints, rng: np.random.Generator) 
 class _Search:
     """Swaps within a pool of casks."""
 
-    def __init__(self, model: Model, terms: _Terms, pool: Ints, deadline: float) -> None:
-        self.model, self.terms, self.pool, self.deadline = model, terms, pool, deadline
+    def __init__(self, model: Model, terms: _Terms, pool: Ints) -> None:
+        self.model, self.terms, self.pool = model, terms, pool
         self.near = terms.only(pool)
 
     def descend(self, chosen: Floats) -> tuple[Floats, float]:
@@ -169,7 +163,7 @@ class _Search:
         cost = float(self.terms.cost[inside].sum())
         value = float(self.terms.value(total, cost))
         improved = True
-        while improved and perf_counter() < self.deadline:
+        while improved:
             improved = False
             for out in [-1, *np.flatnonzero((chosen > 0) & ~self.model.forced)]:
                 step = self._best_step(chosen, terms, pool, total, cost, int(out))

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
-from time import perf_counter
 
 import numpy as np
 
@@ -17,7 +16,6 @@ from .solve import Found, solve
 from .task import Band, Task, band_of
 
 KAPPAS = (0.0, 0.75, 1.5, 2.2)
-_EACH_SECONDS = 1.0
 
 
 @dataclass(frozen=True)
@@ -76,7 +74,6 @@ def tighten(
     task: Task,
     *,
     kappas: Sequence[float] = KAPPAS,
-    seconds: float = 3.0,
     lifted: Lifted = NOTHING_LIFTED,
     without: Collection[str] = (),
 ) -> Tightened:
@@ -92,25 +89,21 @@ def tighten(
         What is asked.
     kappas
         Standard deviations to draw the band in by, rising from 0.
-    seconds
-        Time for all rounds together.
     lifted, without
         See :func:`analysis.vatting.model.build_model`.
     """
-    deadline = perf_counter() + seconds
     band = band_of(task)
     model = build_model(task, band, lifted=lifted, without=without)
     tried: list[tuple[float, Found, Band, float | None]] = []
     sd: Floats | None = None
-    for left, kappa in zip(range(len(kappas), 0, -1), kappas, strict=True):
+    for kappa in kappas:
         drawn_in = band_of(task, kappa, sd)
         if tried and _same(drawn_in, band):
             continue
         band = drawn_in
         model = with_band(model, task, band)
         before = tried[-1][1].fractions if tried else None
-        time = min(_EACH_SECONDS, max(0.05, (deadline - perf_counter()) / left))
-        found = solve(model, time, start=before)
+        found = solve(model, start=before)
         rows, litres = chosen_litres(found)
         chance = chance_of(task, found, Stream.CHOOSING)
         tried.append((kappa, found, band, chance))

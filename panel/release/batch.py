@@ -89,8 +89,7 @@ def house_batch(
     aim = target_of(db, target)
     known = profile or house_profile(db, as_of=as_of)
     last = find_by_name_or_lot(db, asked.lot)
-    if said := nosing_forbidden(db, last):
-        raise ReleaseError(f"No batch is made like {last.lot_code or last.name}: {said[0]}.")
+    refuse_unsafe(db, last)
     before = batch_before(db, last, aim, as_of=as_of, profile=known)
     answer = house_vatting(
         *(db, aim, with_recipe(limits, last, asked)),
@@ -108,6 +107,18 @@ def house_batch(
         return BatchVatted(_with_way_out(answer, asked), None)
     chance = _of_target(db, aim, answer, mixture, known, exponents, with_foretold)
     return _told(answer, before, aim, asked.points(db), mixture, chance)
+
+
+def refuse_unsafe(db: Session, last: Release) -> None:
+    """Refuse a lot as the batch to be like, as long as a remark about safety on it is open.
+
+    Raises
+    ------
+    ReleaseError
+        There is such a remark; it says what to do.
+    """
+    if said := nosing_forbidden(db, last):
+        raise ReleaseError(f"No batch is made like {last.lot_code or last.name}: {said[0]}.")
 
 
 def _with_way_out(answer: VatAnswer, asked: AsBatch) -> VatAnswer:

@@ -18,6 +18,7 @@ from panel.release.trace import find_by_name_or_lot, sessions_of
 from panel.session.liquids import liquids_of
 from panel.session.plan_parts import lexicon_names
 from panel.store.batches import ReleaseBatch
+from panel.store.bottle_remarks import release_of_draw
 from panel.store.draws import Draw
 from panel.store.log import append_entry
 from panel.store.training import panel_on
@@ -106,9 +107,7 @@ def check_samples(
         There is no sample of that name.
     """
     batch = batch_of(db, name)
-    for each in (batch.release, batch.before):
-        if said := nosing_forbidden(db, each):
-            raise ReleaseError(f"{each.lot_code or each.name} is not nosed: {said[0]}.")
+    _refuse_unsafe(db, batch.release, batch.before)
     mine = _at_hand(db, batch.release, on)
     if mine is None:
         raise ReleaseError(
@@ -121,6 +120,7 @@ def check_samples(
             raise UnknownRecord(f"There is no sample {beside!r}.")
         if theirs.id == mine.id:
             raise ReleaseError(f"{beside!r} is the sample of the new batch itself.")
+        _refuse_unsafe(db, release_of_draw(db, theirs))
         return mine, theirs
     theirs = _at_hand(db, batch.before, on)
     if theirs is None:
@@ -129,6 +129,13 @@ def check_samples(
             "bottle that was kept (kind market), and name it as the sample to pour beside."
         )
     return mine, theirs
+
+
+def _refuse_unsafe(db: Session, *releases: Release | None) -> None:
+    """Refuse to pour a lot with an open remark about safety."""
+    for each in releases:
+        if each is not None and (said := nosing_forbidden(db, each)):
+            raise ReleaseError(f"{each.lot_code or each.name} is not nosed: {said[0]}.")
 
 
 def _at_hand(db: Session, release: Release, on: date) -> Draw | None:
@@ -173,7 +180,8 @@ def name_check(db: Session, name: str, plan: SessionPlan, *, now: datetime, by: 
     Raises
     ------
     ReleaseError
-        The finding of an earlier check is kept already, or the plan pours another than two samples.
+        The finding of an earlier check is kept already, the plan pours another than two samples, or
+        a remark about safety on one of the two lots is open.
     NotAllowed
         Whoever acts is neither lead nor blender.
     """
@@ -183,6 +191,7 @@ def name_check(db: Session, name: str, plan: SessionPlan, *, now: datetime, by: 
             f"The finding of the check of {batch.release.name} was kept on {batch.found_on}: what "
             "was asked then stays as it is."
         )
+    _refuse_unsafe(db, batch.release, batch.before)
     labels = dict(db.execute(select(Draw.label, Draw.id).where(Draw.label.in_(plan.draws))).all())
     if len(set(plan.draws)) != PAIR or len(labels) != PAIR:
         raise ReleaseError("A check pours two samples, that of each batch.")

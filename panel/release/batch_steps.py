@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from panel.errors import ReleaseError
 from panel.kinds import ReleaseStatus
-from panel.release.batch import AsBatch, batch_before, house_batch, with_recipe
+from panel.release.batch import AsBatch, batch_before, house_batch, refuse_unsafe, with_recipe
 from panel.release.trace import find_by_name_or_lot
 from panel.store.batches import ReleaseBatch
 from panel.store.release_records import find_release
@@ -115,11 +115,13 @@ def keep_batch(db: Session, name: str, asked: AsBatch) -> None:
     Raises
     ------
     ReleaseError
-        The batch before was cancelled, or is the release itself.
+        The batch before was cancelled, a remark on it about safety is open, or it is the release
+        itself.
     """
     release, before = find_release(db, name), find_by_name_or_lot(db, asked.lot)
     if before.status is ReleaseStatus.CANCELLED or before is release:
         why = "is this one" if before is release else "was cancelled"
         raise ReleaseError(f"Nothing follows {asked.lot}: it {why}. Nothing was reserved.")
+    refuse_unsafe(db, before)
     db.add(ReleaseBatch(release_id=release.id, before_id=before.id, within_points=asked.points(db)))
     db.flush()

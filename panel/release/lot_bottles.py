@@ -8,14 +8,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from sqlalchemy import select
-
 from panel.errors import EntriesAtFault, UnknownRecord, WrongState
 from panel.kinds import BottleKind, ReleaseStatus, RemarkKind
 from panel.records.deed import deed
 from panel.release.name_places import take_out, whole_out
 from panel.release.trace import find_by_name_or_lot
-from panel.store.bottle_remarks import BottleRemark, LotBottle, RemarkPerson
+from panel.store.bottle_remarks import BottleRemark, LotBottle, RemarkPerson, open_safety_remarks
 
 if TYPE_CHECKING:
     from collections.abc import Collection
@@ -152,14 +150,11 @@ def _refuse_remark(
 
 def nosing_forbidden(db: Session, release: Release) -> tuple[str, ...]:
     """Say why nobody noses a lot, as long as a remark about safety on it is open."""
-    remarks = select(BottleRemark).where(
-        BottleRemark.release_id == release.id, BottleRemark.closed_on.is_(None)
-    )
     return tuple(
         f"remark {remark.id} is about {remark.kind.value}: the lot is traced and whoever answers "
-        "for safety is told; nobody noses it until that is closed"
-        for remark in db.scalars(remarks.order_by(BottleRemark.id))
-        if remark.kind.concerns_safety
+        "for safety is told; nobody noses it until that is closed (`oakpanel bottles "
+        f"{'close' if remark.told_safety_on else 'safety'} {remark.id}`)"
+        for remark in open_safety_remarks(db, release)
     )
 
 

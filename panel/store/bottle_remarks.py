@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from datetime import date
 
-from sqlalchemy import CheckConstraint, ForeignKey
-from sqlalchemy.orm import Mapped, mapped_column, relationship
+from sqlalchemy import CheckConstraint, ForeignKey, select
+from sqlalchemy.orm import Mapped, Session, mapped_column, relationship
 
 from panel.kinds import BottleKind, RemarkKind
 from panel.store.base import Bound, choice
@@ -83,3 +83,18 @@ class LotBottle(Bound):
     release: Mapped[Release] = relationship()
     remark: Mapped[BottleRemark | None] = relationship(back_populates="bottles")
     draw: Mapped[Draw | None] = relationship()
+
+
+def open_safety_remarks(db: Session, release: Release) -> tuple[BottleRemark, ...]:
+    """Return the remarks on a lot that may be about somebody's harm and that nobody has closed."""
+    remarks = select(BottleRemark).where(
+        BottleRemark.release_id == release.id, BottleRemark.closed_on.is_(None)
+    )
+    found = db.scalars(remarks.order_by(BottleRemark.id))
+    return tuple(remark for remark in found if remark.kind.concerns_safety)
+
+
+def release_of_draw(db: Session, draw: Draw) -> Release | None:
+    """Return the release that a sample is a bottle of; None of what is no bottle of the house."""
+    bottle = db.scalars(select(LotBottle).where(LotBottle.draw_id == draw.id)).first()
+    return None if bottle is None else bottle.release

@@ -110,6 +110,9 @@ def _falls(matter: Matter) -> str:
         return "falls under the legal strength"
     early = None if matter.earliest is None else month_words(matter.earliest)
     late = None if matter.latest is None else month_words(matter.latest)
+    if matter.since is not None:
+        span = "" if early is None or late is None or early == late else f" ({early} to {late})"
+        return f"under the legal strength since {month_words(matter.since)} by what it loses{span}"
     between = f"{early or 'now'} to {late or 'later than is foreseen'}"
     return f"falls under the legal strength in {month_words(matter.on)} ({between})"
 

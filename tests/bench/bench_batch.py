@@ -94,7 +94,7 @@ def world(seed: int) -> Iterator[tuple[float, bool]]:
     points = POINTS[seed % len(POINTS)]
     held, aim = as_before(stock, target, before, within_points=points)
     limits = Limits(litres=850.0, excess_fraction=0.1, casks_min=3, casks_max=6)
-    plan = plan_vatting(held, aim, limits, MixingRule(rule_sd=0.0), seconds=1.0)
+    plan = plan_vatting(held, aim, limits, MixingRule(rule_sd=0.0))
     if not isinstance(plan, VattingPlan):
         return
     rows = [int(part.cask[1:]) for part in plan.mixture.parts]

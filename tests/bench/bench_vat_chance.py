@@ -56,7 +56,7 @@ def vatted(house: House, stock: Stock) -> Iterator[dict[str, object]]:
     for _ in range(2):
         target = _like_casks(house, rng)
         limits = Limits(litres=700, casks_max=8, drawing=Drawing.PART, smallest_draw_litres=20)
-        plan = plan_vatting(stock, target, limits, rule, seconds=1.5)
+        plan = plan_vatting(stock, target, limits, rule)
         if isinstance(plan, VattingPlan):
             yield _row(house, "chosen", target, plan.mixture)
     for count in (2, 3, 5, 8, 1):

@@ -155,4 +155,4 @@ def test_no_batch_is_made_like_one_that_nobody_may_nose(oakpanel: Call, house: S
         )
     said = oakpanel("vat", "Fen", *LIMITS, "--quick", "--as-batch", "Spring")
     assert said.code == 1
-    assert "nobody noses it until that is closed" in said.err
+    assert "nobody noses it until that is closed (`oakpanel bottles safety 1`)" in said.err

@@ -7,8 +7,18 @@ from datetime import date, timedelta
 
 import pytest
 
-from panel.errors import EntriesAtFault, PlanRefused, StoreError, UnknownRecord, WrongState
+from panel.errors import (
+    EntriesAtFault,
+    PlanRefused,
+    ReleaseError,
+    StoreError,
+    UnknownRecord,
+    WrongState,
+)
 from panel.kinds import BottleKind, DrawKind, EventKind, ReleaseStatus, RemarkKind, Role
+from panel.release.batch import AsBatch
+from panel.release.batch_check import check_samples
+from panel.release.batch_steps import keep_batch
 from panel.release.lot_bottles import (
     bottle_gone,
     close_remark,
@@ -20,6 +30,7 @@ from panel.release.lot_bottles import (
 from panel.release.lot_nosing import plan_bottle_nosing
 from panel.release.lot_trace import all_remarks, trace_lot, trace_remark
 from panel.release.name_places import PlacesOpen
+from panel.store.batches import ReleaseBatch
 from panel.store.bottle_remarks import LotBottle, RemarkPerson
 from panel.store.draws import Draw
 from panel.store.engine import Store
@@ -180,6 +191,29 @@ def test_what_concerns_safety_is_traced_not_nosed_and_told_before_it_is_closed(
     with house.write() as db:
         tell_safety(db, number, now=FIXED_NOW, by="LD")
         close_remark(db, number, outcome="glass found", now=FIXED_NOW, by="LD")
+
+
+def test_what_concerns_safety_is_followed_by_no_batch_and_checked_beside_none(
+    house: Store,
+) -> None:
+    """From a batch already proposed, whichever of the two lots it is, until a person closes it."""
+    with house.write() as db:
+        rows = {each.name: each for each in db.query(Release)}
+        later, spring = rows["Later"].id, rows["Spring"].id
+        db.add(ReleaseBatch(release_id=later, before_id=spring, within_points=10.0))
+    number = remark(house, RemarkKind.ILLNESS)
+    with pytest.raises(ReleaseError, match="bottles safety 1"), house.read() as db:
+        check_samples(db, "Later", on=FIXED_NOW.date())
+    with pytest.raises(ReleaseError, match="No batch is made like"), house.write() as db:
+        keep_batch(db, "Later", AsBatch("L1-1"))
+    with house.write() as db:
+        tell_safety(db, number, now=FIXED_NOW, by="LD")
+    with pytest.raises(ReleaseError, match="bottles close 1"), house.write() as db:
+        keep_batch(db, "Later", AsBatch("L1-1"))
+    with house.write() as db:
+        close_remark(db, number, outcome="nothing found", now=FIXED_NOW, by="LD")
+    with pytest.raises(ReleaseError, match="no bench blend of Later"), house.read() as db:
+        check_samples(db, "Later", on=FIXED_NOW.date())
 
 
 def test_a_retained_bottle_is_planned_blind_beside_an_unopened_one(house: Store) -> None:

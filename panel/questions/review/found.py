@@ -138,6 +138,7 @@ def _falling(db: Session, lying: Lying) -> Iterator[Matter]:
             *(Reason.FALLS, state, state.gauge.on),
             weight=-months,
             on=day(months),
+            since=day(months) if months < 0.0 else None,
             earliest=day(float(falls.earliest[row])),
             latest=day(float(falls.latest[row])),
         )

@@ -58,7 +58,7 @@ def test_all_together_are_surer_in_futures_drawn_here(monkeypatch: pytest.Monkey
 
     asked = unsure(2, WHOLE)
     surer = plan_stock(asked)
-    monkeypatch.setattr(planning, "surest", lambda _problem, given: given)
+    monkeypatch.setattr(planning, "surest", lambda _problem, given, _only: given)
     first = plan_stock(asked)
     rng = np.random.default_rng(5)
     own = rng.normal(0.0, 2.0, (4000, 60, 2))

@@ -66,3 +66,14 @@ def test_the_error_of_a_chance_is_what_other_draws_change() -> None:
     mean_error = float(np.mean([each.probability_se for each in told]))
     # Over forty streams a standard deviation is known to about a ninth of itself.
     assert spread == pytest.approx(mean_error, rel=0.35)
+
+
+def test_an_answer_is_listed_once_where_all_its_casks_are_asked_for() -> None:
+    stock = stock_of(4, seed=1)
+    casks = tuple(map(str, stock.names))
+    litres = 0.95 * float(stock.bulk_litres @ stock.abv_percent) / 46.0
+    limits = Limits(litres=litres, abv_percent=46.0, excess_fraction=0.1, must_include=casks)
+    plan = plan_vatting(stock, TARGET, limits, in_full=True)
+    assert isinstance(plan, VattingPlan)
+    assert plan.answers is not None
+    assert [set(each.casks) for each in plan.answers] == [set(casks)]

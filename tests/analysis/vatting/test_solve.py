@@ -145,7 +145,7 @@ def test_the_bound_is_never_above_an_answer() -> None:
     target = target_of({"smoke": 30.0, "plum": 24.0, "wax": 50.0}, 0.5)
     for drawing in Drawing:
         task = make_task(stock, target, Limits(bottles=2500, drawing=drawing), SMOKY)
-        found = solve(build_model(task, band_of(task)), 0.5)
+        found = solve(build_model(task, band_of(task)))
         assert found.fractions is not None
         assert found.bound <= found.objective + 1e-9
         assert found.gap <= 0.05
@@ -173,7 +173,7 @@ def test_a_program_that_sees_some_casks_only_gives_no_bound_too_high(
     task = make_task(stock, target, limits, SMOKY)
     model = build_model(task, band_of(task))
     assert model.n > 4
-    found = solve(model, 1.0)
+    found = solve(model)
     preferences = 0.002
     assert found.bound <= best + preferences
     assert found.objective >= best - 1e-6
