@@ -247,6 +247,7 @@ class LinesFrom(StrEnum):
     """Where the lines come from on which a glass is scored."""
 
     LEXICON = "lexicon"
+    STAGES = "lexicon, some notes at each stage"
     EACH_ASSESSOR = "each assessor"
     ANSWER = "an answer a glass"
 
@@ -269,6 +270,7 @@ class SessionKind(StrEnum):
     TWO_AND_TWO = "two and two"
     RANKING = "ranking"
     TRACE = "trace"
+    STAGES = "stages"
 
     @property
     def facts(self) -> KindFacts:
@@ -332,6 +334,11 @@ class KindFacts:
         return bool(self.prompts_s)
 
     @property
+    def staged(self) -> bool:
+        """Whether some notes of the lexicon are scored at each stage, the others once."""
+        return self.lines is LinesFrom.STAGES
+
+    @property
     def own_lines(self) -> bool:
         """Whether each assessor names the lines that they score on."""
         return self.lines is LinesFrom.EACH_ASSESSOR
@@ -381,6 +388,13 @@ KIND_FACTS: dict[SessionKind, KindFacts] = {
         repeats=False,
         glasses_setting="trace_glasses",
         prompts_s=(0, 5, 10, 20, 30, 45, 60),
+    ),
+    SessionKind.STAGES: KindFacts(
+        LinesFrom.STAGES,
+        "scored on the lexicon, some notes by stages",
+        pooled=True,
+        remark="stages",
+        manners=frozenset({Manner.TASTE}),
     ),
 }
 USUAL_KIND = SessionKind.PROFILE

@@ -108,9 +108,7 @@ def _staged(rows: pd.DataFrame, left_out: Counter[str]) -> list[Staged]:
 
 def _note(name: str, samples: Sequence[str], staged: Sequence[Staged], how: _Tested) -> StagedNote:
     told = tuple(_sample(name, sample, staged) for sample in samples)
-    faint = {
-        one.sample for one in told if one.greatest is not None and is_faint(one.greatest)
-    }
+    faint = {one.sample for one in told if one.greatest is not None and is_faint(one.greatest)}
     pairs = tuple(_pair(name, pair, staged, faint, how) for pair in combinations(samples, 2))
     return StagedNote(name, told, pairs)
 

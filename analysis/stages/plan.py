@@ -95,7 +95,7 @@ def plan_stages(people: int, samples: int = 2, notes: int = 1) -> StagePlan:
     --------
     >>> found = plan_stages(8)
     >>> found.people_needed, found.glasses_needed, round(found.power[1].power, 2)
-    (30, 30, 0.83)
+    (31, 30, 0.83)
     """
     if people < 1 or samples < 1 or notes < 1:
         raise InputError("Stages take one person, one sample and one note at least.")

@@ -130,9 +130,7 @@ def people_needed(
     error: float = COURSE_ERROR,
 ) -> int:
     """How many people, who have both samples, find a distance (a mild one) 8 times in 10."""
-    fits = (
-        n for n in range(3, MOST_PEOPLE) if paired_power(n, distance, pairs, error) >= ENOUGH
-    )
+    fits = (n for n in range(3, MOST_PEOPLE) if paired_power(n, distance, pairs, error) >= ENOUGH)
     return next(fits, MOST_PEOPLE)
 
 

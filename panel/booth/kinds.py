@@ -67,4 +67,5 @@ FACES: dict[SessionKind, Mapping[Place, Face]] = {
     SessionKind.TWO_AND_TWO: IN_SETS,
     SessionKind.RANKING: IN_SETS,
     SessionKind.TRACE: {Place.BETWEEN: _between, Place.AT_GLASS: _at_trace},
+    SessionKind.STAGES: SCORED,
 }

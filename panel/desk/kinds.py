@@ -41,6 +41,12 @@ def _traces(name: str) -> Screen[Any]:
     return TracesPage(name)
 
 
+def _stages(name: str) -> Screen[Any]:
+    from panel.desk.stages_page import StagesPage
+
+    return StagesPage(name)
+
+
 AGREEMENT_PAGES: dict[SessionKind, Callable[[str], Screen[Any]]] = {
     SessionKind.PROFILE: _agreement,
     SessionKind.OWN_WORDS: _own_words,
@@ -49,4 +55,5 @@ AGREEMENT_PAGES: dict[SessionKind, Callable[[str], Screen[Any]]] = {
     SessionKind.TWO_AND_TWO: _sets,
     SessionKind.RANKING: _sets,
     SessionKind.TRACE: _traces,
+    SessionKind.STAGES: _stages,
 }

@@ -48,6 +48,7 @@ FRAMES: dict[SessionKind, Callable[[Session, str, date | None], pd.DataFrame]] =
     SessionKind.TWO_AND_TWO: _sets,
     SessionKind.RANKING: _sets,
     SessionKind.TRACE: _traces,
+    SessionKind.STAGES: _scores,
 }
 
 

@@ -13,6 +13,7 @@ SCORE_FILES: dict[SessionKind, Kind] = {
     SessionKind.TWO_AND_TWO: Kind.ANSWERS,
     SessionKind.RANKING: Kind.ANSWERS,
     SessionKind.TRACE: Kind.TRACES,
+    SessionKind.STAGES: Kind.SCORES,
 }
 
 

@@ -40,6 +40,7 @@ PLACES: dict[SessionKind, Callable[[Tray], Place]] = {
     SessionKind.TWO_AND_TWO: _scoring,
     SessionKind.RANKING: _scoring,
     SessionKind.TRACE: _scoring,
+    SessionKind.STAGES: _scoring,
 }
 
 

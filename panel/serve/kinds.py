@@ -32,6 +32,7 @@ FACES: dict[SessionKind, Mapping[Place, Face]] = {
     SessionKind.TWO_AND_TWO: IN_SETS,
     SessionKind.RANKING: IN_SETS,
     SessionKind.TRACE: {Place.BETWEEN: between_glasses, Place.AT_GLASS: traced_glass},
+    SessionKind.STAGES: SCORED,
 }
 
 

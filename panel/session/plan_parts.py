@@ -59,6 +59,9 @@ class SessionPlan:
     Where glasses stand in sets, `replicates` are the sets each. Two products are called alike only
     within `alike_within`, a d-prime, and `stronger` is the draw that was expected to have more of
     what is asked about; both are said before the first glass or not at all.
+
+    `stages` are the descriptors that are scored at each stage of a glass; they stand among the
+    lines whether or not they are named there too.
     """
 
     name: str
@@ -89,6 +92,7 @@ class SessionPlan:
     passing: PassingAsked | None = None
     alike_within: float | None = None
     stronger: str | None = None
+    stages: tuple[str, ...] = ()
 
     @property
     def trays(self) -> Mapping[str, tuple[str, ...]]:

@@ -50,6 +50,7 @@ FACES: dict[SessionKind, Mapping[seat.Place, Face]] = {
     SessionKind.TWO_AND_TWO: IN_SETS,
     SessionKind.RANKING: IN_SETS,
     SessionKind.TRACE: {seat.Place.BETWEEN: Between, seat.Place.AT_GLASS: _at_trace},
+    SessionKind.STAGES: SCORED,
 }
 
 
