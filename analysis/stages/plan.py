@@ -16,7 +16,7 @@ ERROR = 0.05
 STAGE_ERROR = 0.025
 """What a difference in course is tested at, so that it is said falsely in at most .05 where one
 sample only has twice as much of the note, up to 16 people: what is added before the ratio is taken
-moves it a little then (`bench_words apart-twice-stages`)."""
+moves it a little then (`bench_words stages-apart-twice`)."""
 BOTH_STAGED = {CourseFar.MILD: 0.58, CourseFar.STRONG: 1.39}
 """Mean over sd of one person's difference in log ratio, who scores both samples once."""
 ONE_STAGED = {CourseFar.MILD: 0.74, CourseFar.STRONG: 1.84}

@@ -135,10 +135,18 @@ def kind_asked(flag: str | None, stages: tuple[str, ...]) -> SessionKind:
 def kind_options(command: Command) -> Command:
     """Let a command be told the kind of session by a flag of its own for each but the usual one."""
     for kind, asked in reversed(BY_COMMAND.items()):
+        if asked.flag is None:
+            continue
         if asked.takes is not None:
-            takes = {"multiple": True, "metavar": asked.takes, "shell_complete": a_note}
-            command = click.option(asked.flag, help=asked.meaning, **takes)(command)
-        elif asked.flag is not None:
+            named = click.option(
+                asked.flag,
+                multiple=True,
+                metavar=asked.takes,
+                help=asked.meaning,
+                shell_complete=a_note,
+            )
+            command = named(command)
+        else:
             flag = click.option(asked.flag, "kind", flag_value=kind.value, help=asked.meaning)
             command = flag(command)
     return command

@@ -157,6 +157,10 @@ EXAMPLES: dict[Kind, dict[str, Any]] = {
         **{"session": "N4", "assessor": "Alder", "glass": "538", "second": 20, "given": 6},
         **{"at_s": 20.4},
     },
+    Kind.STAGES: {
+        **{"session": "N5", "assessor": "Alder", "glass": "617"},
+        **{"descriptor": "hearth smoke", "stage": "finish", "score": 35},
+    },
 }
 
 

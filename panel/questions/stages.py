@@ -25,6 +25,7 @@ class StagesFound:
     stages: Stages | None
 
     json_keys = (("agreement", "**"), "stages")
+    json_sometimes = ()
 
     def to_dict(self, *, private: bool = False) -> dict[str, Any]:
         """Return plain values: those of the agreement, and `stages` beside them."""

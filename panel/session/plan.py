@@ -156,7 +156,9 @@ def _write_draft(db: Session, plan: SessionPlan, parts: PlanParts, seed: int) ->
     return session
 
 
-def _sheet(session: PanelSession, plan: SessionPlan, parts: PlanParts) -> Iterator[SessionDescriptor]:
+def _sheet(
+    session: PanelSession, plan: SessionPlan, parts: PlanParts
+) -> Iterator[SessionDescriptor]:
     scale = session.kind.facts.scale
     for place, version in enumerate(parts.versions, start=1):
         staged = version.descriptor.name in plan.stages
