@@ -47,6 +47,11 @@ class SampleStaged:
     means: StageMeans
     verdict: Verdict[TraceWord]
 
+    @property
+    def finish_to_arrival(self) -> str:
+        """The log ratio as a ratio, with its interval, as text."""
+        return ratio_told(self.means.log_ratio)
+
 
 @dataclass(frozen=True)
 class StagesApart:
@@ -112,7 +117,11 @@ class Stages(AsJson, Readable):
         """Give what is said of each note, then the figures."""
         for note in self.notes:
             yield from (verdict.sentence for verdict in note.verdicts)
-        yield from figures(self)
+        yield from self.figures()
+
+    def figures(self) -> Iterator[str]:
+        """Give the figures behind a finding as sentences."""
+        return figures(self)
 
     def rows(self) -> Iterable[object]:
         """Give the samples of each note."""

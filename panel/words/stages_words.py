@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from analysis.stages.result import figures, ratio_told
 from panel.words.answers import number, paragraph, verdict_line
 from panel.words.columns import columns
 
@@ -40,7 +39,7 @@ def staged_rows(note: StagedNote) -> list[tuple[str, ...]]:
             number(one.means.arrival.mean, 0),
             number(one.means.development.mean, 0),
             number(one.means.finish.mean, 0),
-            ratio_told(one.means.log_ratio),
+            one.finish_to_arrival,
         )
         for one in note.samples
     ]
@@ -48,4 +47,4 @@ def staged_rows(note: StagedNote) -> list[tuple[str, ...]]:
 
 def stages_figures(found: Stages) -> list[str]:
     """Return the figures behind a finding as sentences."""
-    return list(figures(found))
+    return list(found.figures())

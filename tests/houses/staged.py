@@ -70,6 +70,7 @@ def score_stages(store: Store, plan: SessionPlan, said: Says, now: datetime = FI
             seat = booth.take_seat(db, plan.name, code, now=now)
             lines = {line.name: line.version_id for line in booth.tray(db, seat).lines}
         for glass, on_it in mine:
-            values = {lines[name]: float(at) for name, at in said(behind[glass], number).items()}
+            given = said(behind[glass], number)
+            values = {lines[name]: float(at) for name, at in given.items() if name in lines}
             with store.write() as db:
                 booth.save_glass(db, seat, on_it, values, taken_at=now, finished_at=now)
