@@ -135,9 +135,16 @@ def kind_asked(flag: str | None, stages: tuple[str, ...]) -> SessionKind:
 def kind_options(command: Command) -> Command:
     """Let a command be told the kind of session by a flag of its own for each but the usual one."""
     for kind, asked in reversed(BY_COMMAND.items()):
-        if asked.flag is None:
-            continue
-        if asked.takes is not None:
+        if asked.flag is not None and asked.takes is None:
+            flag = click.option(asked.flag, "kind", flag_value=kind.value, help=asked.meaning)
+            command = flag(command)
+    return command
+
+
+def naming_options(command: Command) -> Command:
+    """Let a command be told the kind of session by the notes that a flag of its own names."""
+    for asked in reversed(BY_COMMAND.values()):
+        if asked.flag is not None and asked.takes is not None:
             named = click.option(
                 asked.flag,
                 multiple=True,
@@ -146,7 +153,4 @@ def kind_options(command: Command) -> Command:
                 shell_complete=a_note,
             )
             command = named(command)
-        else:
-            flag = click.option(asked.flag, "kind", flag_value=kind.value, help=asked.meaning)
-            command = flag(command)
     return command

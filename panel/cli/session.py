@@ -12,7 +12,7 @@ from panel.cli.answers import emit_json, folded, say, table
 from panel.cli.completing import a_note, a_person, a_session
 from panel.cli.documents import Sessions
 from panel.cli.invocation import Invocation, json_option, pass_invocation, read_date
-from panel.cli.kinds import BY_COMMAND, kind_asked, kind_options
+from panel.cli.kinds import BY_COMMAND, kind_asked, kind_options, naming_options
 from panel.cli.number import NUMBER
 from panel.cli.session_acting import leading, shown
 from panel.cli.session_elsewhere import away, join, pack, recall, return_, unpack
@@ -55,6 +55,7 @@ def command() -> None:
 )
 @click.option("--lexicon", type=click.Choice(["all"]), help="Every descriptor that fits.")
 @kind_options
+@naming_options
 @click.option(
     "--most-words", type=int, metavar="N", help="Own words each at most; else the house's."
 )

@@ -72,7 +72,7 @@ def stage_name(note: str, stage: Stage) -> str:
 
 def is_staged(row: SessionDescriptor) -> bool:
     """Say whether a note of a sheet is scored at each stage."""
-    return row.place > STAGED_FROM
+    return row.place >= STAGED_FROM
 
 
 def order_of(row: SessionDescriptor) -> int:
