@@ -247,6 +247,7 @@ class LinesFrom(StrEnum):
     """Where the lines come from on which a glass is scored."""
 
     LEXICON = "lexicon"
+    STAGES = "lexicon, some notes at each stage"
     EACH_ASSESSOR = "each assessor"
     ANSWER = "an answer a glass"
 
@@ -283,6 +284,7 @@ class SessionKind(StrEnum):
     TRACE = "trace"
     ODD_ONE_OUT = "odd one out"
     LIKE_THE_FIRST = "like the first"
+    STAGES = "stages"
 
     @property
     def facts(self) -> KindFacts:
@@ -356,6 +358,11 @@ class KindFacts:
         return bool(self.prompts_s)
 
     @property
+    def staged(self) -> bool:
+        """Whether some notes of the lexicon are scored at each stage, the others once."""
+        return self.lines is LinesFrom.STAGES
+
+    @property
     def own_lines(self) -> bool:
         """Whether each assessor names the lines that they score on."""
         return self.lines is LinesFrom.EACH_ASSESSOR
@@ -422,6 +429,13 @@ KIND_FACTS: dict[SessionKind, KindFacts] = {
         remark="like the first",
         task=Task.MATCH,
         a_set=3,
+    ),
+    SessionKind.STAGES: KindFacts(
+        LinesFrom.STAGES,
+        "scored on the lexicon, some notes by stages",
+        pooled=True,
+        remark="stages",
+        manners=frozenset({Manner.TASTE}),
     ),
 }
 USUAL_KIND = SessionKind.PROFILE

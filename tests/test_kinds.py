@@ -16,7 +16,7 @@ from panel.booth.kinds import FACES
 from panel.cli.kinds import BY_COMMAND
 from panel.kinds import KIND_FACTS, LinesFrom, SessionKind, pooled_kinds
 from panel.seat.kinds import Place
-from panel.store.booth_lines import SHEETS
+from panel.store.booth_lines import SHEETS, all_line_tables
 
 HOUSE = Path(panel.__file__).parent
 REGISTRIES = {
@@ -85,8 +85,9 @@ def test_the_registries_are_all_there_are() -> None:
 
 def test_every_source_of_lines_has_its_sheet() -> None:
     assert set(SHEETS) == set(LinesFrom)
-    tables = [sheet.tables for sheet in SHEETS.values()]
-    assert len({table.score for table in tables}) == len(tables)
+    lies_in = [part for sheet in SHEETS.values() for part in sheet.tables.parts]
+    assert {part.score for part in lies_in} == {part.score for part in all_line_tables()}
+    assert len({part.score for part in all_line_tables()}) == len(all_line_tables())
 
 
 def test_who_names_lines_has_a_screen_for_it() -> None:
@@ -102,7 +103,7 @@ def test_kinds_are_asked_for_by_flags_of_their_own() -> None:
 
 
 def test_only_sessions_on_the_lexicon_are_laid_side_by_side() -> None:
-    assert pooled_kinds() == (SessionKind.PROFILE,)
+    assert pooled_kinds() == (SessionKind.PROFILE, SessionKind.STAGES)
 
 
 # ---------------------------------------------------------------------- no branch

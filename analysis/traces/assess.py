@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, fields
 from itertools import combinations
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol, TypeVar
 
 import numpy as np
 import scipy.stats
@@ -24,6 +24,17 @@ if TYPE_CHECKING:
 KEPT = "kept"
 TOO_FEW = "with too few prompts answered"
 UNANSWERED = "not answered"
+
+
+class OfPerson(Protocol):
+    """Whatever one assessor said of one glass."""
+
+    @property
+    def assessor(self) -> str:
+        """Whose it is."""
+
+
+Said = TypeVar("Said", bound=OfPerson)
 
 
 @dataclass(frozen=True)
@@ -140,7 +151,7 @@ def _fact(name: str) -> Callable[[Traced], float | None]:
     return lambda one: one.facts[name]
 
 
-def by_person(traced: Sequence[Traced], fact: Callable[[Traced], float | None]) -> dict[str, float]:
+def by_person(traced: Sequence[Said], fact: Callable[[Said], float | None]) -> dict[str, float]:
     """Return each assessor's mean of a figure over the glasses that have it."""
     every: dict[str, list[float]] = {}
     for one in traced:

@@ -11,12 +11,28 @@ BURSTS_BELOW, LINGERS_ABOVE = 0.5, 0.6
 """Equal parts come out near .55, whatever the amount: a word is said on either side of that, once
 the whole interval lies there. Measured by `bench_words bursts lingers`."""
 
+IF_IT_BURSTS = "look for it on arrival, and do not count on it in the finish"
+IF_IT_LINGERS = "count on it in the finish, and give the nose more air after it"
+
+
+def course_word(found: MeanFound, bursts_below: float, lingers_above: float) -> TraceWord:
+    """Return the word on an index of course that is higher the more of a note stays.
+
+    Whatever the index, a word is said once its whole interval lies on one side of both limits.
+    """
+    if found.mean is None or found.low is None or found.high is None:
+        return TraceWord.TOO_LITTLE
+    if found.high < bursts_below:
+        return TraceWord.BURSTS
+    return TraceWord.LINGERS if found.low > lingers_above else TraceWord.CANNOT_TELL
+
 
 def trace_verdict(note: str, sample: str, part: MeanFound, n_traces: int) -> Verdict[TraceWord]:
     """Say whether a note bursts or lingers in one sample."""
+    word = course_word(part, BURSTS_BELOW, LINGERS_ABOVE)
     if part.mean is None or part.low is None or part.high is None:
         return Verdict(
-            TraceWord.TOO_LITTLE,
+            word,
             f"How {note} goes in {sample} is not told: {count(n_traces, 'trace')}, of "
             f"{count(part.n_people, 'person', 'people')} who perceived it",
             f"have {FEWEST_PEOPLE} people or more trace it",
@@ -25,20 +41,12 @@ def trace_verdict(note: str, sample: str, part: MeanFound, n_traces: int) -> Ver
         f"{in_digits(100 * part.mean, '.0f')} parts of 100 linger "
         f"({in_digits(100 * part.low, '.0f')} to {in_digits(100 * part.high, '.0f')})"
     )
-    if part.high < BURSTS_BELOW:
-        return Verdict(
-            TraceWord.BURSTS,
-            f"In {sample} {note} bursts: {figures}",
-            "look for it on arrival, and do not count on it in the finish",
-        )
-    if part.low > LINGERS_ABOVE:
-        return Verdict(
-            TraceWord.LINGERS,
-            f"In {sample} {note} lingers: {figures}",
-            "count on it in the finish, and give the nose more air after it",
-        )
+    if word is TraceWord.BURSTS:
+        return Verdict(word, f"In {sample} {note} bursts: {figures}", IF_IT_BURSTS)
+    if word is TraceWord.LINGERS:
+        return Verdict(word, f"In {sample} {note} lingers: {figures}", IF_IT_LINGERS)
     return Verdict(
-        TraceWord.CANNOT_TELL,
+        word,
         f"Whether {note} bursts or lingers in {sample} cannot be told yet: {figures}",
         "have more people trace it",
     )

@@ -69,4 +69,5 @@ FACES: dict[SessionKind, Mapping[Place, Face]] = {
     SessionKind.TRACE: {Place.BETWEEN: _between, Place.AT_GLASS: _at_trace},
     SessionKind.ODD_ONE_OUT: IN_SETS,
     SessionKind.LIKE_THE_FIRST: IN_SETS,
+    SessionKind.STAGES: SCORED,
 }

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from panel.cli.completing import a_note
 from panel.errors import UnknownRecord
-from panel.kinds import SessionKind
+from panel.kinds import USUAL_KIND, SessionKind
 
 if TYPE_CHECKING:
     from panel.words.kinds import Part
@@ -23,13 +24,14 @@ class ByCommand:
 
     `part` takes an answer's JSON down to the assessor or descriptor asked for. `flag` is the option
     of `session plan` that asks for the kind (None: the usual one), `meaning` its help. `waiting` is
-    said where the answer takes long.
+    said where the answer takes long. Where the flag names notes, `takes` is what it takes.
     """
 
     part: Callable[[dict[str, Any], Part], dict[str, Any]]
     flag: str | None = None
     meaning: str = ""
     waiting: str | None = None
+    takes: str | None = None
 
 
 def part_of_agreement(found: dict[str, Any], part: Part) -> dict[str, Any]:
@@ -113,13 +115,50 @@ BY_COMMAND: dict[SessionKind, ByCommand] = {
         "--like-the-first",
         "Threes, the first a marked reference: which other is the same (duo-trio).",
     ),
+    SessionKind.STAGES: ByCommand(
+        part_of_agreement,
+        "--stages",
+        "A descriptor scored at nose, arrival, development and finish; repeat it. Tasted.",
+        waiting="Judging the session beside those before it",
+        takes="NAME",
+    ),
 }
+
+
+def kind_asked(flag: str | None, stages: tuple[str, ...]) -> SessionKind:
+    """Return the kind of session that was asked for.
+
+    Raises
+    ------
+    click.UsageError
+        Two were.
+    """
+    if stages and flag is not None:
+        raise click.UsageError(f"Ask for {BY_COMMAND[SessionKind(flag)].flag} or --stages.")
+    if stages:
+        return SessionKind.STAGES
+    return SessionKind(flag) if flag is not None else USUAL_KIND
 
 
 def kind_options(command: Command) -> Command:
     """Let a command be told the kind of session by a flag of its own for each but the usual one."""
     for kind, asked in reversed(BY_COMMAND.items()):
-        if asked.flag is not None:
+        if asked.flag is not None and asked.takes is None:
             flag = click.option(asked.flag, "kind", flag_value=kind.value, help=asked.meaning)
             command = flag(command)
+    return command
+
+
+def naming_options(command: Command) -> Command:
+    """Let a command be told the kind of session by the notes that a flag of its own names."""
+    for asked in reversed(BY_COMMAND.values()):
+        if asked.flag is not None and asked.takes is not None:
+            named = click.option(
+                asked.flag,
+                multiple=True,
+                metavar=asked.takes,
+                help=asked.meaning,
+                shell_complete=a_note,
+            )
+            command = named(command)
     return command

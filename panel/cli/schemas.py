@@ -95,6 +95,7 @@ ANSWERED: dict[str, tuple[str, ...]] = {
         "panel.questions.sets.DifferenceFound",
         "panel.questions.sets.RankingFound",
         "panel.questions.traces.TracesFound",
+        "panel.questions.stages.StagesFound",
         "analysis.agreement.Span",
         "analysis.agreement.sessions.two_casks.TwoCasks",
         "analysis.agreement.one_session.evening.EveningNote",

@@ -12,7 +12,7 @@ from panel.cli.answers import emit_json, folded, say, table
 from panel.cli.completing import a_note, a_person, a_session
 from panel.cli.documents import Sessions
 from panel.cli.invocation import Invocation, json_option, pass_invocation, read_date
-from panel.cli.kinds import BY_COMMAND, kind_options
+from panel.cli.kinds import BY_COMMAND, kind_asked, kind_options, naming_options
 from panel.cli.number import NUMBER
 from panel.cli.session_acting import leading, shown
 from panel.cli.session_elsewhere import away, join, pack, recall, return_, unpack
@@ -26,7 +26,6 @@ from panel.cli.session_show import show
 from panel.cli.session_steps import calls, close, drop, open_, reopen, reveal
 from panel.cli.session_trays import assigned_in, in_what_order, tray_options
 from panel.cli.session_words import words
-from panel.kinds import USUAL_KIND, SessionKind
 
 
 @click.group()
@@ -56,6 +55,7 @@ def command() -> None:
 )
 @click.option("--lexicon", type=click.Choice(["all"]), help="Every descriptor that fits.")
 @kind_options
+@naming_options
 @click.option(
     "--most-words", type=int, metavar="N", help="Own words each at most; else the house's."
 )
@@ -124,6 +124,7 @@ def plan(
     parcel: str | None,
     again_of: str | None,
     told: str | None,
+    stages: tuple[str, ...],
     **asked: Any,
 ) -> None:
     """Write a draft NAME. Everything that speaks against it is said at once."""
@@ -136,7 +137,7 @@ def plan(
         raise click.UsageError("Give --assessor or --all-assessors, not both.")
     if lexicon and descriptors:
         raise click.UsageError("Give --descriptor or --lexicon all, not both.")
-    wanted_kind = SessionKind(kind) if kind is not None else USUAL_KIND
+    wanted_kind = kind_asked(kind, stages)
     if wanted_kind.facts.own_lines and (lexicon or descriptors):
         flag = BY_COMMAND[wanted_kind].flag
         raise click.UsageError(f"Give {flag} or descriptors of the lexicon, not both.")
@@ -154,6 +155,7 @@ def plan(
             may_go_back=not no_going_back,
             held_on=on,
             kind=wanted_kind,
+            stages=stages,
             assigned=assigned_in(assigned_file),
             peat=in_what_order(peat),
             passing=passing_asked(wanted_kind, parcel, again_of, told),

@@ -128,6 +128,7 @@ PAGES = {
     "close remark": ("panel.desk.forget_forms", "CloseRemarkForm"),
     "safety told": ("panel.desk.remarks_page", "SafetyForm"),
     "forget who": ("panel.desk.forget_forms", "ForgetWhoForm"),
+    "agreement": ("panel.desk.agreement_page", "AgreementPage"),
     "lot": ("panel.desk.lot_page", "LotPage"),
     "lot bottles": ("panel.desk.lot_page", "LotBottlesForm"),
     "bottle gone": ("panel.desk.lot_page", "BottleGoneForm"),

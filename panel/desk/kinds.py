@@ -41,6 +41,12 @@ def _traces(name: str) -> Screen[Any]:
     return TracesPage(name)
 
 
+def _stages(name: str) -> Screen[Any]:
+    from panel.desk.stages_page import StagesPage
+
+    return StagesPage(name)
+
+
 AGREEMENT_PAGES: dict[SessionKind, Callable[[str], Screen[Any]]] = {
     SessionKind.PROFILE: _agreement,
     SessionKind.OWN_WORDS: _own_words,
@@ -51,4 +57,5 @@ AGREEMENT_PAGES: dict[SessionKind, Callable[[str], Screen[Any]]] = {
     SessionKind.TRACE: _traces,
     SessionKind.ODD_ONE_OUT: _sets,
     SessionKind.LIKE_THE_FIRST: _sets,
+    SessionKind.STAGES: _stages,
 }

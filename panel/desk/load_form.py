@@ -45,6 +45,7 @@ HOLDS = {
     Kind.OWN_SCORES: "past sessions in own words",
     Kind.ANSWERS: "answers of sets, compared with those that are kept",
     Kind.TRACES: "traces, compared with those that are kept",
+    Kind.STAGES: "scores by stages, compared with those that are kept",
 }
 SAID_EVERY_S = 0.2
 

@@ -91,6 +91,7 @@ def read_plan(values: Mapping[str, str]) -> tuple[SessionPlan | None, dict[str, 
         stronger=typed.text("stronger"),
         most_words=typed.read("most_words", from_one, "a number of words from 1 up"),
         passing=_passing(typed),
+        stages=typed.names("stages"),
     )
     _ask_for_the_needed(typed, plan)
     return (None if typed.faults else plan), typed.faults
@@ -160,6 +161,7 @@ def values_of(plan: SessionPlan) -> dict[str, str]:
         "alike_within": _figure(plan.alike_within),
         "stronger": plan.stronger or "",
         "most_words": "" if plan.most_words is None else str(plan.most_words),
+        "stages": "\n".join(plan.stages),
         "seed": "" if plan.seed is None else str(plan.seed),
         "insist": YES if plan.insist else NO,
     }

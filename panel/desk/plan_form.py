@@ -49,7 +49,8 @@ FIELDS = (
     Field("after_peat", "After smoke", "the duplicate: unpeated, last", choices=("no", "yes")),
     Field("search", "Search", "times as long, for even trays", value="1"),
     Field("site", "Site"),
-    Field("kind", "Lines", "of the house, own words, sets, passing, trace", choices=KINDS),
+    Field("kind", "Lines", "of the house, own words, sets, passing, trace, stages", choices=KINDS),
+    Field("stages", "By stages", "scored at four stages each; tasted", picks=True),
     Field("parcel", "Parcel", "passing: the newest draw of each cask of it"),
     Field("again", "Second nose", "passing: whose holds are nosed again, a session"),
     Field("alike_within", "Alike within", "sets: a d-prime; empty: nothing is called alike"),
@@ -170,7 +171,7 @@ class PlanForm(FormPage):
             raise RuntimeError("nothing to choose from yet")
         if name == "assessors":
             return choices.people, PEOPLE_COLUMNS, "code", True  # type: ignore[return-value]
-        if name == "descriptors":
+        if name in {"descriptors", "stages"}:
             return choices.words, WORD_COLUMNS, "name", True  # type: ignore[return-value]
         if name == "assigned":
             return pair_lines(self.values()), PAIR_COLUMNS, "pair", True  # type: ignore[return-value]

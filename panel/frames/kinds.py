@@ -50,6 +50,7 @@ FRAMES: dict[SessionKind, Callable[[Session, str, date | None], pd.DataFrame]] =
     SessionKind.TRACE: _traces,
     SessionKind.ODD_ONE_OUT: _sets,
     SessionKind.LIKE_THE_FIRST: _sets,
+    SessionKind.STAGES: _scores,
 }
 
 

@@ -21,13 +21,14 @@ class Kind(StrEnum):
     OWN_SCORES = "own-scores"
     ANSWERS = "answers"
     TRACES = "traces"
+    STAGES = "stages"
 
 
 LAID = ("stock", "drawn", "mixing")
 """What is reckoned from many records for a notebook: saved, never loaded."""
 SCORE_KINDS = frozenset({Kind.SCORES, Kind.OWN_SCORES})
 """What brings whole sessions in: read and written in its own way."""
-OF_PEOPLE = SCORE_KINDS | {Kind.ANSWERS, Kind.ASSESSORS}
+OF_PEOPLE = SCORE_KINDS | {Kind.ANSWERS, Kind.TRACES, Kind.STAGES, Kind.ASSESSORS}
 """What single people said, or who they are: a saved file of it is its owner's alone."""
 GOES_WITH: dict[str, tuple[Kind, ...]] = {
     "names": (Kind.ASSESSORS,),

@@ -97,6 +97,7 @@ MEANINGS: dict[str, str] = {
     "rule_set": "rules of law it is held to besides those in force; may be empty",
     "limits": "what else holds, with ; between: casks 2-12; parts; share wood=oak butt:0.3",
     "glass": "code on the glass",
+    "stage": "the stage it was scored at",
     "second": "the second after the sip that was asked for: 0, 5, 10, 20, 30, 45 or 60",
     "given": "how strong the note was then, 0 to 9",
     "at_s": "the second at which the answer came; empty: as it was asked for",
@@ -156,6 +157,10 @@ EXAMPLES: dict[Kind, dict[str, Any]] = {
     Kind.TRACES: {
         **{"session": "N4", "assessor": "Alder", "glass": "538", "second": 20, "given": 6},
         **{"at_s": 20.4},
+    },
+    Kind.STAGES: {
+        **{"session": "N5", "assessor": "Alder", "glass": "617"},
+        **{"descriptor": "hearth smoke", "stage": "finish", "score": 35},
     },
 }
 

@@ -49,6 +49,7 @@ KINDS: dict[Kind, tuple[str, dict[str, tuple[str, InstrumentedAttribute[str]]]]]
     Kind.PLANS: ("PlanRow", {"target": ("target", StoredTarget.name)}),
     Kind.ANSWERS: ("AnswerRow", {"session": ("session", PanelSession.name)}),
     Kind.TRACES: ("TraceRow", {"session": ("session", PanelSession.name)}),
+    Kind.STAGES: ("StageRow", {"session": ("session", PanelSession.name)}),
 }
 
 

@@ -35,8 +35,8 @@ from panel.intake.session_kinds import (
     where_saved,
 )
 from panel.kinds import SessionStatus
-from panel.store.booth_lines import ON_DESCRIPTORS, ON_OWN_WORDS, LineTables
 from panel.store.draws import Draw
+from panel.store.line_tables import ON_DESCRIPTORS, ON_OWN_WORDS, LineTables
 from panel.store.off_line import off_line_scores
 from panel.store.sessions import PanelSession
 

@@ -75,6 +75,10 @@ def save_file(
             from panel.intake.traces import saved_traces
 
             sheet = saved_traces(db)
+        elif kind is Kind.STAGES:
+            from panel.intake.stages import saved_stages
+
+            sheet = saved_stages(db)
         elif kind is Kind.ASSESSORS:
             sheet = saved_assessors(db, names=names)
         else:

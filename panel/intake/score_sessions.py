@@ -14,10 +14,10 @@ from sqlalchemy.orm import joinedload
 from panel.intake.load import ASKED_AT_ONCE, Load, fetch
 from panel.intake.score_rows import GlassMark
 from panel.kinds import USUAL_SCALE, GlassKind, SessionKind, SessionStatus
-from panel.store.booth_lines import ON_DESCRIPTORS, LineTables
 from panel.store.draws import Draw
 from panel.store.key import KeyRow
 from panel.store.lexicon import DescriptorVersion
+from panel.store.line_tables import ON_DESCRIPTORS, LineTables
 from panel.store.own_words import OwnWord
 from panel.store.people import Person
 from panel.store.sessions import (

@@ -13,8 +13,8 @@ from sqlalchemy import Delete, bindparam, delete, insert, select, update
 from panel.intake.load import ASKED_AT_ONCE, Load
 from panel.intake.score_sessions import LoadedGlass, ScoreLine, SessionState
 from panel.kinds import GlassKind, SessionStatus
-from panel.store.booth_lines import LineTables
 from panel.store.key import KeyRow
+from panel.store.line_tables import LineTables
 from panel.store.own_words import OwnWord
 from panel.store.sessions import (
     PanelSession,
@@ -22,6 +22,7 @@ from panel.store.sessions import (
     SessionAssessor,
     SessionDescriptor,
 )
+from panel.store.stage_lines import order_of
 from panel.store.touched import note_rows
 
 PORTION = 20_000
@@ -87,7 +88,8 @@ def _write_seats(load: Load, state: SessionState) -> None:
 
 
 def _write_sheet(load: Load, state: SessionState) -> None:
-    recorded = [line.record.place for line in state.lines.values() if line.record]
+    lines = (line.record for line in state.lines.values())
+    recorded = [order_of(line) for line in lines if line]
     place = max(recorded, default=0)
     for line in state.lines.values():
         if line.record is None:

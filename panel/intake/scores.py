@@ -12,7 +12,7 @@ from panel.intake.score_names import Names
 from panel.intake.score_rows import OwnScoreFile, ScoreFile
 from panel.intake.score_sessions import fetch_scores
 from panel.intake.score_writing import write_scores
-from panel.store.booth_lines import ON_DESCRIPTORS, ON_OWN_WORDS
+from panel.store.line_tables import ON_DESCRIPTORS, ON_OWN_WORDS
 
 
 def take_scores(load: Load, file: ScoreFile) -> None:

@@ -15,6 +15,7 @@ SCORE_FILES: dict[SessionKind, Kind] = {
     SessionKind.TRACE: Kind.TRACES,
     SessionKind.ODD_ONE_OUT: Kind.ANSWERS,
     SessionKind.LIKE_THE_FIRST: Kind.ANSWERS,
+    SessionKind.STAGES: Kind.SCORES,
 }
 
 

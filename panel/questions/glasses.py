@@ -5,7 +5,7 @@ Before the reveal a glass is its code: neither what was in it nor what was writt
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
@@ -14,7 +14,7 @@ from sqlalchemy import ColumnElement, Select, and_, or_, select
 from sqlalchemy.orm import Session
 
 from analysis.as_json import AsJson
-from panel.kinds import ServingStatus, SessionStatus
+from panel.kinds import KIND_FACTS, ServingStatus, SessionStatus
 from panel.questions.cask_life import find_cask
 from panel.session.found import session_at
 from panel.store.answers import ONLY_QUESTION, Answer
@@ -35,6 +35,7 @@ from panel.store.sessions import (
     ServingNote,
     SessionAssessor,
 )
+from panel.store.stage_lines import stage_lines
 from panel.store.word_text import plain_word
 
 TOLD = (SessionStatus.CLOSED, SessionStatus.REVEALED)
@@ -269,12 +270,32 @@ def _scores(db: Session, ids: list[int]) -> dict[int, dict[str, float]]:
     for asked in (on_sheet, in_own):
         for serving_id, note, value in db.execute(asked):
             found.setdefault(serving_id, {})[note] = value
+    for serving_id, note, value in _by_stage(db, ids):
+        found.setdefault(serving_id, {})[note] = value
     return found
+
+
+def _by_stage(db: Session, ids: list[int]) -> Iterator[tuple[int, str, float]]:
+    """Give what notes were given at the stages that they do not belong to in the lexicon."""
+    staged = [kind for kind, facts in KIND_FACTS.items() if facts.staged]
+    held = select(PanelSession).join(Serving).where(Serving.id.in_(ids))
+    for session in db.scalars(held.where(PanelSession.kind.in_(staged)).distinct()):
+        lines = {line.question: line.name for line in stage_lines(session.descriptors)}
+        mine = select(Serving.id).where(Serving.id.in_(ids), Serving.session_id == session.id)
+        asked = select(Answer).where(Answer.serving_id.in_(list(db.scalars(mine))))
+        for answer in db.scalars(asked.order_by(Answer.question)):
+            yield answer.serving_id, lines[answer.question], answer.value
 
 
 def _places(db: Session, ids: list[int]) -> dict[int, int]:
     """Return the places that glasses were given in their sets."""
-    asked = select(Answer.serving_id, Answer.value).where(Answer.question == ONLY_QUESTION)
+    in_sets = [kind for kind, facts in KIND_FACTS.items() if facts.in_sets]
+    asked = (
+        select(Answer.serving_id, Answer.value)
+        .join(Serving, Serving.id == Answer.serving_id)
+        .join(PanelSession, PanelSession.id == Serving.session_id)
+        .where(Answer.question == ONLY_QUESTION, PanelSession.kind.in_(in_sets))
+    )
     rows = db.execute(asked.where(Answer.serving_id.in_(ids)))
     return {glass: int(value) for glass, value in rows}
 

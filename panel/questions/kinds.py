@@ -11,6 +11,7 @@ from panel.questions.agreement import session_agreement
 from panel.questions.own_words import words_agreement
 from panel.questions.passing import passing_answer
 from panel.questions.sets import difference_found, ranking_found
+from panel.questions.stages import stages_found
 from panel.questions.traces import traces_found
 from panel.store.finding import find_session
 
@@ -37,6 +38,9 @@ ANSWERS: dict[SessionKind, Callable[[Session, str, date | None, int], Answer]] =
     SessionKind.TRACE: lambda db, name, _as_of, _seed: traces_found(db, name),
     SessionKind.ODD_ONE_OUT: lambda db, name, _as_of, _seed: difference_found(db, name),
     SessionKind.LIKE_THE_FIRST: lambda db, name, _as_of, _seed: difference_found(db, name),
+    SessionKind.STAGES: lambda db, name, as_of, seed: stages_found(
+        db, name, as_of=as_of, seed=seed
+    ),
 }
 
 

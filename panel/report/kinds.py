@@ -9,6 +9,7 @@ from panel.report.own_words import own_words_page
 from panel.report.passing import passing_page
 from panel.report.session import session_page
 from panel.report.sets import difference_page, ranking_page
+from panel.report.stages import stages_page
 from panel.report.traces import traces_page
 
 SESSION_REPORTS: dict[SessionKind, Callable[..., str]] = {
@@ -21,5 +22,6 @@ SESSION_REPORTS: dict[SessionKind, Callable[..., str]] = {
     SessionKind.TRACE: traces_page,
     SessionKind.ODD_ONE_OUT: difference_page,
     SessionKind.LIKE_THE_FIRST: difference_page,
+    SessionKind.STAGES: stages_page,
 }
 """Each takes the answer that `panel.questions.kinds` gives for the same kind."""

@@ -41,21 +41,31 @@ def session_page(
     pictures: tuple[Picture | Plane, ...],
 ) -> str:
     """Return the page of one session."""
+    return to_html(session_report_of(found, facts, stands, reader=reader, pictures=pictures))
+
+
+def session_report_of(
+    found: Agreement,
+    facts: SessionFacts,
+    stands: StandsOn,
+    *,
+    reader: Reader,
+    pictures: tuple[Picture | Plane, ...],
+) -> Report:
+    """Return what stands on the page of one session."""
     named = may_name(reader, found.n_assessors)
-    return to_html(
-        Report(
-            kind="Session",
-            name=found.session,
-            fact=fact_words(facts, found.n_assessors, found.n_samples),
-            reader=reader.words,
-            opening=_opening(found, named=named),
-            pictures=pictures,
-            sections=tuple(_sections(found, named=named)),
-            reckoned=tuple(_reckoned(found, facts)),
-            sources=SOURCES,
-            cautions=CARE,
-            foot=foot(stands),
-        )
+    return Report(
+        kind="Session",
+        name=found.session,
+        fact=fact_words(facts, found.n_assessors, found.n_samples),
+        reader=reader.words,
+        opening=_opening(found, named=named),
+        pictures=pictures,
+        sections=tuple(_sections(found, named=named)),
+        reckoned=tuple(_reckoned(found, facts)),
+        sources=SOURCES,
+        cautions=CARE,
+        foot=foot(stands),
     )
 
 

@@ -42,6 +42,7 @@ PLACES: dict[SessionKind, Callable[[Tray], Place]] = {
     SessionKind.TRACE: _scoring,
     SessionKind.ODD_ONE_OUT: _scoring,
     SessionKind.LIKE_THE_FIRST: _scoring,
+    SessionKind.STAGES: _scoring,
 }
 
 

@@ -34,6 +34,7 @@ FACES: dict[SessionKind, Mapping[Place, Face]] = {
     SessionKind.TRACE: {Place.BETWEEN: between_glasses, Place.AT_GLASS: traced_glass},
     SessionKind.ODD_ONE_OUT: IN_SETS,
     SessionKind.LIKE_THE_FIRST: IN_SETS,
+    SessionKind.STAGES: SCORED,
 }
 
 

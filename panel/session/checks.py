@@ -79,6 +79,8 @@ def _setting_faults(plan: SessionPlan) -> Iterator[str]:
         yield f"{n_duplicates(plan)} duplicates of {len(plan.draws)} draws: each is doubled once."
     yield from _tray_faults(plan)
     yield from HELD[plan.kind].setting_faults(plan)
+    if plan.stages and not plan.kind.facts.staged:
+        yield f"Notes by stages go with a session of that kind; this one is {plan.kind.value}."
     yield from _kind_faults(plan)
     if plan.seed is not None and not 0 <= plan.seed < 2**128:
         yield f"The seed is {plan.seed}; it is a whole number from 0 up, of 128 bits at most."

@@ -29,6 +29,7 @@ from panel.store.log import append_entry
 from panel.store.passing import Passing
 from panel.store.planted import planted_among
 from panel.store.sessions import PanelSession, SessionAssessor, SessionDescriptor
+from panel.store.stage_lines import staged_rows
 
 
 def planned_again(db: Session, name: str) -> SessionPlan:
@@ -57,12 +58,13 @@ def planned_again(db: Session, name: str) -> SessionPlan:
     assigned = () if way.glasses_each else tuple(pairs)
     duplicates = _duplicates(trays, replicates) or (AS_DRAFTED,) * len(doubled(db, session.id))
     special = {kind: [r.draw.label for r in planned if r.kind is kind] for kind in SPECIAL}
+    lines = session.descriptors
     return SessionPlan(
         name=session.name,
         held_on=session.held_on,
         assessors=tuple(seat.person.code for seat in session.assessors),
         draws=tuple(row.draw.label for row in nosed),
-        descriptors=tuple(line.descriptor_version.descriptor.name for line in session.descriptors),
+        descriptors=tuple(line.descriptor_version.descriptor.name for line in lines),
         replicates=max(1, replicates // session.kind.facts.of_each),
         alike_within=None if finding is None else finding.alike_within,
         stronger=next((row.draw.label for row in nosed if row.draw_id == expected), None),
@@ -85,6 +87,7 @@ def planned_again(db: Session, name: str) -> SessionPlan:
         after_peat=way.after_peat,
         search=way.search,
         passing=passing,
+        stages=tuple(line.descriptor_version.descriptor.name for line in staged_rows(lines)),
         insist=len(session.descriptors) > number_setting(db, "session_descriptors"),
     )
 

@@ -6,6 +6,8 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from panel.store.stage_lines import sheet_names
+
 if TYPE_CHECKING:
     from datetime import datetime
     from typing import TypeAlias
@@ -14,6 +16,7 @@ if TYPE_CHECKING:
 
     from analysis.difference import DifferencePlan
     from analysis.ranking import RankingPlan
+    from analysis.stages import StagePlan
     from analysis.traces import TracePlan
     from panel.session.blueprint import Blueprint
     from panel.session.design import Design
@@ -22,7 +25,7 @@ if TYPE_CHECKING:
     from panel.session.tray_glass import TrayGlass
     from panel.store.sessions import PanelSession, Serving
 
-    CanTell: TypeAlias = DifferencePlan | RankingPlan | TracePlan
+    CanTell: TypeAlias = DifferencePlan | RankingPlan | TracePlan | StagePlan
 
 
 @dataclass(frozen=True)
@@ -62,7 +65,7 @@ NOTES_ON_PAPER = 8
 
 def line_ballot(session: PanelSession, tray: Sequence[Serving]) -> Iterator[str]:
     """Give every glass of a tray with its lines, to be scored with a pen."""
-    names = [line.descriptor_version.descriptor.name for line in session.descriptors]
+    names = sheet_names(session)
     for glass in tray:
         yield f"Glass {glass.code}{' (warm-up)' if glass.warm_up else ''}"
         for name in names or [""] * NOTES_ON_PAPER:

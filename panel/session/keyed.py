@@ -34,6 +34,7 @@ from panel.session.sheets import tray_of
 from panel.store import booth_queries as booth
 from panel.store.booth_tray import second_of
 from panel.store.log import append_entry
+from panel.store.stage_lines import sheet_names
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
@@ -107,7 +108,7 @@ def _asked(session: PanelSession) -> tuple[str, ...]:
         return (PLACE,)
     if facts.traced:
         return tuple(f"{second} s" for second in facts.prompts_s)
-    return tuple(line.descriptor_version.descriptor.name for line in session.descriptors)
+    return sheet_names(session)
 
 
 def read_ballots(text: str, file: str) -> list[KeyedLine]:

@@ -7,6 +7,7 @@ from panel.session.held_as import HeldAs
 from panel.session.in_own_words import IN_OWN_WORDS
 from panel.session.in_sets import IN_SETS
 from panel.session.on_lexicon import ON_LEXICON
+from panel.session.on_stages import BY_STAGES
 from panel.session.on_traces import TRACED
 from panel.session.passing import PASSED_OR_HELD
 
@@ -20,4 +21,5 @@ HELD: dict[SessionKind, HeldAs] = {
     SessionKind.TRACE: TRACED,
     SessionKind.ODD_ONE_OUT: IN_SETS,
     SessionKind.LIKE_THE_FIRST: IN_SETS,
+    SessionKind.STAGES: BY_STAGES,
 }

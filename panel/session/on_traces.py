@@ -13,6 +13,7 @@ from panel.session.on_lexicon import balanced
 from panel.session.paper import paragraph
 from panel.session.traces import SPIT_S
 from panel.store.house import number_setting
+from panel.store.stage_lines import LEAST_ML, MOST_ML
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
@@ -24,8 +25,6 @@ if TYPE_CHECKING:
     from panel.session.summary import PlanSummary
     from panel.store.sessions import PanelSession, Serving
 
-LEAST_ML, MOST_ML = 5.0, 10.0
-"""A sip that is held for ten seconds and spat."""
 LEAST_AIR_S = 120
 """Smoke stays in the mouth (common practice, no source)."""
 
@@ -79,6 +78,11 @@ def _warnings(plan: Blueprint) -> Iterator[str]:
                 f"{version.descriptor.name} is a note of the nose in the lexicon; here it is "
                 "followed in the mouth: tell the assessors what is meant."
             )
+    yield from air_warning(plan)
+
+
+def air_warning(plan: Blueprint) -> Iterator[str]:
+    """Say where the pause is short after a sip that is followed to its finish."""
     if len(plan.glasses) > 1 and plan.session.pause_s < LEAST_AIR_S:
         yield (
             f"a pause of {plan.session.pause_s} s is short after a sip: what lingers is taken into "

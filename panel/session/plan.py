@@ -40,6 +40,7 @@ from panel.store.key import (
 )
 from panel.store.log import append_entry
 from panel.store.sessions import PanelSession, SessionAssessor, SessionDescriptor
+from panel.store.stage_lines import STAGED_FROM
 
 __all__ = [
     "AUTO",
@@ -138,7 +139,7 @@ def _write_draft(db: Session, plan: SessionPlan, parts: PlanParts, seed: int) ->
     )
     if keep_plan := HELD[plan.kind].keep_plan:
         keep_plan(db, session, plan, parts)
-    db.add_all(_sheet(session, parts))
+    db.add_all(_sheet(session, plan, parts))
     if way := _way(session.id, plan):
         db.add(way)
     if finding := _finding(session.id, plan, parts):
@@ -157,13 +158,16 @@ def _write_draft(db: Session, plan: SessionPlan, parts: PlanParts, seed: int) ->
     return session
 
 
-def _sheet(session: PanelSession, parts: PlanParts) -> Iterator[SessionDescriptor]:
+def _sheet(
+    session: PanelSession, plan: SessionPlan, parts: PlanParts
+) -> Iterator[SessionDescriptor]:
     scale = session.kind.facts.scale
     for place, version in enumerate(parts.versions, start=1):
+        staged = version.descriptor.name in plan.stages
         yield SessionDescriptor(
             session_id=session.id,
             descriptor_version_id=version.id,
-            place=place,
+            place=place + (STAGED_FROM if staged else 0),
             scale_low=scale.low,
             scale_high=scale.high,
         )

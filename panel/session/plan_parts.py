@@ -61,6 +61,9 @@ class SessionPlan:
     what is asked about; both are said before the first glass or not at all. Where the first glass
     of a set is openly marked, `reference` is the draw that always stands there; without one now the
     one does, now the other.
+
+    `stages` are the descriptors that are scored at each stage of a glass; they stand among the
+    lines whether or not they are named there too.
     """
 
     name: str
@@ -91,6 +94,7 @@ class SessionPlan:
     passing: PassingAsked | None = None
     alike_within: float | None = None
     stronger: str | None = None
+    stages: tuple[str, ...] = ()
 
     @property
     def trays(self) -> Mapping[str, tuple[str, ...]]:

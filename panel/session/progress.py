@@ -185,26 +185,32 @@ def _last_scored(db: Session, session: PanelSession) -> Mapping[int, datetime]:
     """Return when each person's last score was kept: asked only while it is scored."""
     if session.status is not SessionStatus.OPEN:
         return {}
-    score = tables_of(session).score
-    last = (
-        select(Serving.person_id, func.max(score.given_at))
-        .join(score, score.serving_id == Serving.id)
-        .where(Serving.session_id == session.id)
-        .group_by(Serving.person_id)
-    )
-    return {person_id: at for person_id, at in db.execute(last)}
+    found: dict[int, datetime] = {}
+    for tables in tables_of(session).parts:
+        score = tables.score
+        last = (
+            select(Serving.person_id, func.max(score.given_at))
+            .join(score, score.serving_id == Serving.id)
+            .where(Serving.session_id == session.id)
+            .group_by(Serving.person_id)
+        )
+        for person_id, at in db.execute(last):
+            found[person_id] = max(at, found.get(person_id, at))
+    return found
 
 
 def _scored(db: Session, session: PanelSession) -> Mapping[int, int]:
-    tables = tables_of(session)
-    score = tables.score
-    counted = (
-        select(score.serving_id, func.count())
-        .join(Serving, Serving.id == score.serving_id)
-        .where(Serving.session_id == session.id, tables.is_score)
-        .group_by(score.serving_id)
-    )
-    return {serving_id: count for serving_id, count in db.execute(counted)}
+    found: Counter[int] = Counter()
+    for tables in tables_of(session).parts:
+        score = tables.score
+        counted = (
+            select(score.serving_id, func.count())
+            .join(Serving, Serving.id == score.serving_id)
+            .where(Serving.session_id == session.id, tables.is_score)
+            .group_by(score.serving_id)
+        )
+        found.update({serving_id: count for serving_id, count in db.execute(counted)})
+    return found
 
 
 def _seat(

@@ -21,10 +21,12 @@ from panel.session.kinds import HELD
 from panel.session.plan_warnings import plan_warnings
 from panel.session.pours import PourNeed, UntoldNeed, pour_needs, tell_a_duplicate, untold
 from panel.store.finding import find_session
+from panel.store.stage_lines import staged_rows
 
 if TYPE_CHECKING:
     from analysis.difference import DifferencePlan
     from analysis.ranking import RankingPlan
+    from analysis.stages import StagePlan
     from analysis.traces import TracePlan
 
 TELLS_TWICE = "how much of each to draw would tell which is poured twice"
@@ -72,11 +74,13 @@ class PlanSummary:
     most_words: int | None = None
     draws_reason: str | None = None
     """Why it is not said how much each draw gives."""
+    stages: tuple[str, ...] = ()
+    """Descriptors that are scored at each stage."""
     trays: tuple[TrayLine, ...] = ()
     """Who gets which draws; empty where everybody gets all."""
     design: DesignFigures | None = None
     """How even the trays are."""
-    can_tell: DifferencePlan | RankingPlan | TracePlan | None = None
+    can_tell: DifferencePlan | RankingPlan | TracePlan | StagePlan | None = None
     """What the session can find, where that is reckoned before a glass is poured."""
 
     json_keys = (
@@ -91,6 +95,7 @@ class PlanSummary:
         ),
         *("warm_up", "pour_ml", "nosing_abv_percent", "pause_s", "minutes", "ethanol_an_assessor"),
         *("order_balance", "warnings", "cautions", "trays", "design", "can_tell"),
+        *("stages",),
     )
     cautions = CAUTIONS
 
@@ -225,6 +230,7 @@ def summarise(db: Session, name: str, *, by: str | None = None) -> PlanSummary:
         rehearsal=session.rehearsal,
         assessors=tuple(seat.person.code for seat in session.assessors),
         descriptors=tuple(_descriptor_names(plan)),
+        stages=tuple(_staged_names(plan)),
         draws=needs,
         glasses_an_assessor=max(sizes),
         flights=design.flights,
@@ -282,3 +288,8 @@ def sitting_of(plan: Blueprint, design: Design) -> Sitting:
 
 def _descriptor_names(plan: Blueprint) -> list[str]:
     return [line.descriptor_version.descriptor.name for line in plan.session.descriptors]
+
+
+def _staged_names(plan: Blueprint) -> list[str]:
+    staged = staged_rows(plan.session.descriptors)
+    return [line.descriptor_version.descriptor.name for line in staged]

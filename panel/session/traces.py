@@ -11,9 +11,21 @@ from datetime import datetime
 
 from panel.errors import BoothError, WrongGlass
 from panel.session.scoring import glass_in_hand
-from panel.store.booth_tray import LATEST_S, Glass, Tray, second_of
+from panel.store.booth_tray import LATEST_S, SPIT_S, Glass, Tray, second_of
 
-SPIT_S = 10
+__all__ = [
+    "EARLY_S",
+    "FIRST",
+    "SIP_FIRST",
+    "SPIT_S",
+    "answers_of",
+    "checked_second",
+    "is_last",
+    "next_prompt",
+    "prompts_of",
+    "second_asked",
+    "since_sip_s",
+]
 FIRST = 1
 EARLY_S = 1.0
 """So far before its second an answer is taken: clocks of a browser and of the house differ."""

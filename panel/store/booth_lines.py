@@ -6,93 +6,35 @@ sheet for each, with the tables its scores lie in.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
-from typing import Any, TypeAlias
+from typing import TypeAlias
 
-from sqlalchemy import ColumnElement, Select, bindparam, select, true
+from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session, joinedload
 
 from panel.kinds import LinesFrom, Scale
-from panel.store.answers import HIGHEST, LOWEST, ONLY_QUESTION, Answer, AnswerChange
-from panel.store.booth_tray import (
-    LATEST_S,
-    SECONDS_FROM,
-    Line,
-    Seat,
-    WordLimits,
-    second_of,
-)
+from panel.store.answers import HIGHEST, LOWEST, ONLY_QUESTION
+from panel.store.booth_tray import LATEST_S, Line, Seat, WordLimits, second_of
 from panel.store.booth_words import scored_words, words_of
 from panel.store.lexicon import DescriptorVersion
-from panel.store.own_words import OwnScore, OwnScoreChange, OwnWord
-from panel.store.sessions import PanelSession, Score, ScoreChange, SessionDescriptor
+from panel.store.line_tables import (
+    BY_STAGE,
+    IN_ANSWERS,
+    ON_DESCRIPTORS,
+    ON_OWN_WORDS,
+    LineTables,
+    Tables,
+)
+from panel.store.own_words import OwnWord
+from panel.store.sessions import PanelSession, SessionDescriptor
+from panel.store.stage_lines import WHEN, StageLine, stage_lines
 from panel.store.word_text import HIGH_WORDS, LOW_WORDS
 
 OWN_MEANING = "your own word"
-AnyScore: TypeAlias = Score | OwnScore | Answer
-AnyChange: TypeAlias = ScoreChange | OwnScoreChange | AnswerChange
 
 
-@dataclass(frozen=True)
-class LineTables:
-    """Where the scores of one kind of line lie, and the column that names the line there."""
-
-    score: type[Score] | type[OwnScore] | type[Answer]
-    change: type[ScoreChange] | type[OwnScoreChange] | type[AnswerChange]
-    line: str
-    beside_from: int | None = None
-    """From this number on a line tells something beside a score, and is none itself."""
-
-    @property
-    def is_score(self) -> ColumnElement[bool]:
-        """Return what holds of a score, and not of what is told beside one."""
-        return true() if self.beside_from is None else self.line_of_score < self.beside_from
-
-    @property
-    def line_of_score(self) -> ColumnElement[int]:
-        """Return the column that names the line of a score."""
-        column: ColumnElement[int] = getattr(self.score, self.line)
-        return column
-
-    @property
-    def line_of_change(self) -> ColumnElement[int]:
-        """Return the column that names the line in the history."""
-        column: ColumnElement[int] = getattr(self.change, self.line)
-        return column
-
-    def new_score(self, serving_id: int, line: int, **facts: Any) -> AnyScore:
-        """Return a score of one glass on one line."""
-        return self.score(serving_id=serving_id, **{self.line: line}, **facts)
-
-    def new_change(self, serving_id: int, line: int, **facts: Any) -> AnyChange:
-        """Return an entry of the history of one glass on one line."""
-        return self.change(serving_id=serving_id, **{self.line: line}, **facts)
-
-    def kept(self, db: Session, serving_id: int, line: int) -> AnyScore | None:
-        """Return the score of one glass on one line, if there is one."""
-        found: AnyScore | None = db.get(self.score, (serving_id, line))  # type: ignore[assignment]
-        return found
-
-    def given(self, db: Session, servings: Collection[int]) -> Iterator[tuple[int, int, AnyScore]]:
-        """Yield glass, line and score of all that is given to some glasses."""
-        asked: Select[Any] = select(self.score).where(self.score.serving_id.in_(servings))
-        for score in db.scalars(asked):
-            yield score.serving_id, getattr(score, self.line), score
-
-    def changed(self, db: Session, serving_id: int) -> Iterator[tuple[int, AnyChange]]:
-        """Yield line and change of all that was ever said of one glass, in its order."""
-        asked: Select[Any] = select(self.change).where(self.change.serving_id == serving_id)
-        for change in db.scalars(asked.order_by(self.change.id)):
-            yield getattr(change, self.line), change
-
-
-ON_DESCRIPTORS = LineTables(Score, ScoreChange, "descriptor_version_id")
-ON_OWN_WORDS = LineTables(OwnScore, OwnScoreChange, "own_word_id")
-IN_ANSWERS = LineTables(Answer, AnswerChange, "question", beside_from=SECONDS_FROM)
-
-
-def tables_of(session: PanelSession) -> LineTables:
+def tables_of(session: PanelSession) -> Tables:
     """Return where the scores of a session lie."""
     return _sheet_of(session).tables
 
@@ -119,7 +61,8 @@ def scale_ends(db: Session, seat: Seat, session: PanelSession) -> Mapping[int, t
 
 def all_line_tables() -> tuple[LineTables, ...]:
     """Return every place where scores lie."""
-    return tuple(sheet.tables for sheet in SHEETS.values())
+    parts = (part for sheet in SHEETS.values() for part in sheet.tables.parts)
+    return tuple(dict.fromkeys(parts))
 
 
 Ends: TypeAlias = Mapping[int, tuple[float, float]]
@@ -129,7 +72,7 @@ Ends: TypeAlias = Mapping[int, tuple[float, float]]
 class Sheet:
     """One way to come by lines: where their scores lie, what they are, what may be done to them."""
 
-    tables: LineTables
+    tables: Tables
     lines: Callable[[Session, Seat, PanelSession], tuple[Line, ...]]
     ends: Callable[[Session, Seat, PanelSession], Ends]
     own: Callable[[Session, Seat, PanelSession], WordLimits | None]
@@ -211,10 +154,36 @@ def _question_ends(_db: Session, _seat: Seat, session: PanelSession) -> Ends:
     return {**dict.fromkeys(prompts, keys), **{second_of(n): (0.0, LATEST_S) for n in prompts}}
 
 
+def _stage_lines(db: Session, _seat: Seat, session: PanelSession) -> tuple[Line, ...]:
+    return tuple(_stage_line(each) for each in stage_lines(_sheet(db, session)))
+
+
+def _stage_line(line: StageLine) -> Line:
+    """Return a line of a sheet with stages: of a note by stages it says when it is scored."""
+    usual = _line(line.row)
+    if not line.staged:
+        return usual
+    meaning = f"{WHEN[line.stage]}{f'; {usual.meaning}' if usual.meaning else ''}"
+    at = line.stage.value
+    return replace(usual, version_id=line.number, name=line.name, stage=at, meaning=meaning)
+
+
+def _stage_ends(db: Session, _seat: Seat, session: PanelSession) -> Ends:
+    lines = stage_lines(_sheet(db, session))
+    return {line.number: (line.row.scale_low, line.row.scale_high) for line in lines}
+
+
+def _places_of_stages(db: Session, _seat: Seat, session: PanelSession) -> Mapping[int, int]:
+    return {line.number: line.place for line in stage_lines(_sheet(db, session))}
+
+
 SHEETS: dict[LinesFrom, Sheet] = {
     LinesFrom.LEXICON: Sheet(
         *(ON_DESCRIPTORS, _descriptor_lines, _descriptor_ends, _nothing_own),
         _places_on_the_sheet,
+    ),
+    LinesFrom.STAGES: Sheet(
+        *(BY_STAGE, _stage_lines, _stage_ends, _nothing_own), _places_of_stages
     ),
     LinesFrom.EACH_ASSESSOR: Sheet(
         *(ON_OWN_WORDS, _word_lines, _word_ends, _own_words), _places_of_words

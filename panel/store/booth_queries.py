@@ -17,7 +17,7 @@ from panel.errors import BoothError, WrongGlass
 from panel.figures import in_digits
 from panel.kinds import CallReason, Fault, ServingStatus
 from panel.store.answers import ONLY_QUESTION
-from panel.store.booth_lines import LineTables, scale_ends, tables_of
+from panel.store.booth_lines import scale_ends, tables_of
 from panel.store.booth_reading import chair_of, kept_tray, servings_of, tray
 from panel.store.booth_seat import (
     booth_session,
@@ -29,6 +29,7 @@ from panel.store.booth_seat import (
 )
 from panel.store.booth_tray import Seat, stopped_words
 from panel.store.booth_words import name_word, rename_word, take_word_back
+from panel.store.line_tables import Tables
 from panel.store.log import append_entry
 from panel.store.pin_guard import Strangers
 from panel.store.sessions import (
@@ -173,7 +174,7 @@ def _check_value(ends: Mapping[int, tuple[float, float]], line: int, value: floa
 
 def _write_line(
     db: Session,
-    tables: LineTables,
+    tables: Tables,
     seat: Seat,
     serving_id: int,
     line: int,

@@ -10,11 +10,12 @@ from sqlalchemy.orm import Session
 
 from panel.errors import WrongState
 from panel.kinds import Manner, ServingStatus, SessionStatus
-from panel.store.booth_lines import LineTables, lines_of, own_words_of, tables_of
+from panel.store.booth_lines import lines_of, own_words_of, tables_of
 from panel.store.booth_seat import checked_session, shown
 from panel.store.booth_tray import Glass, KeptScore, OpenCall, Seat, Tray
 from panel.store.booth_user import is_booth, show_token
 from panel.store.house import read_setting
+from panel.store.line_tables import Tables
 from panel.store.passing import Passing
 from panel.store.sessions import (
     FaultMark,
@@ -24,6 +25,7 @@ from panel.store.sessions import (
     ServingNote,
     SessionAssessor,
 )
+from panel.store.stage_lines import told_of
 from panel.store.stopped import stopped_among
 
 
@@ -59,12 +61,12 @@ def _tray(db: Session, seat: Seat, session: PanelSession) -> Tray:
         glasses=tuple(_glasses(db, seat, tables_of(session))),
         calls=tuple(_open_calls(db, seat)),
         own=own_words_of(db, seat, session),
-        told=passing.told if passing else "",
+        told=passing.told if passing else told_of(session),
         air_s=passing.air_s if passing else 0,
     )
 
 
-def _glasses(db: Session, seat: Seat, tables: LineTables) -> Iterable[Glass]:
+def _glasses(db: Session, seat: Seat, tables: Tables) -> Iterable[Glass]:
     servings = db.scalars(servings_of(seat).order_by(Serving.flight, Serving.position)).all()
     ids = [serving.id for serving in servings]
     scores: dict[int, dict[int, KeptScore]] = {}

@@ -18,6 +18,8 @@ SECONDS_FROM = 100
 """Of a trace, the questions from 1 on are its prompts in their order; this much above stands the
 second after the sip at which each was answered, as far as a minute and what comes late after it."""
 LATEST_S = 100.0
+SPIT_S = 10
+"""So long after it a sip is spat, wherever one is followed in the mouth."""
 
 
 def second_of(prompt: int) -> int:

@@ -13,7 +13,8 @@ from sqlalchemy import Select, func, select
 from sqlalchemy.orm import Session
 
 from panel.figures import in_digits
-from panel.store.booth_lines import LineTables, all_line_tables
+from panel.store.booth_lines import all_line_tables
+from panel.store.line_tables import LineTables
 from panel.store.people import Person
 from panel.store.sessions import PanelSession, Serving
 

@@ -15,8 +15,8 @@ from sqlalchemy.orm import Session
 from sqlalchemy.types import NullType
 
 from panel.store.base import LARGEST
-from panel.store.booth_lines import ON_DESCRIPTORS, ON_OWN_WORDS, LineTables
 from panel.store.lexicon import Descriptor, DescriptorVersion
+from panel.store.line_tables import ON_DESCRIPTORS, ON_OWN_WORDS, LineTables
 from panel.store.own_words import OwnScore, OwnWord
 from panel.store.people import Person
 from panel.store.sessions import PanelSession, Score, Serving, SessionDescriptor

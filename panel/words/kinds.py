@@ -12,6 +12,7 @@ from panel.words.answers import private_lines
 from panel.words.passing_words import passing_lines
 from panel.words.session_answer import agreement_lines, assessor_lines, descriptor_lines
 from panel.words.sets_words import difference_lines, ranking_lines
+from panel.words.stages_words import stages_lines
 from panel.words.traces_words import traces_lines
 
 if TYPE_CHECKING:
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from panel.questions.own_words import WordsFound
     from panel.questions.passing import PassingAnswer
     from panel.questions.sets import DifferenceFound, RankingFound
+    from panel.questions.stages import StagesFound
     from panel.questions.traces import TracesFound
 
 
@@ -70,6 +72,12 @@ def _traces(found: TracesFound, part: Part) -> list[str]:
     return traces_lines(found, part.width)
 
 
+def _stages(found: StagesFound, part: Part) -> list[str]:
+    asked = part.assessor, part.descriptor
+    lines = _agreement(found.agreement, part)
+    return lines if any(asked) else [*stages_lines(found, part.width), *lines]
+
+
 SESSION_LINES: dict[SessionKind, Callable[[Any, Part], list[str]]] = {
     SessionKind.PROFILE: _agreement,
     SessionKind.OWN_WORDS: _words,
@@ -80,5 +88,6 @@ SESSION_LINES: dict[SessionKind, Callable[[Any, Part], list[str]]] = {
     SessionKind.TRACE: _traces,
     SessionKind.ODD_ONE_OUT: _difference,
     SessionKind.LIKE_THE_FIRST: _difference,
+    SessionKind.STAGES: _stages,
 }
 """Each takes the answer that `panel.questions.kinds` gives for the same kind."""

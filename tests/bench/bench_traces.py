@@ -13,20 +13,18 @@ import sys
 import numpy as np
 
 from analysis.array_types import Vector
+from analysis.stages.index import log_ratios
 from tests.bench.trace_worlds import MILD, STRONG, TWICE, Glasses, glasses, people
 
 BOTH_TAILS = 2.8
 """Two-sided .05 and 80 % power by the normal curve: 1.96 + .84."""
-OFFSET = 5.0
 
 
 def indices(found: Glasses) -> dict[str, Vector]:
     """Return the indices of some glasses; of stage scores those that are compared with them."""
     return {
         "linger part L / (L + B)": found.linger_part,
-        "log ratio of finish to arrival": np.log(
-            (found.finish + OFFSET) / (found.arrival + OFFSET)
-        ),
+        "log ratio of finish to arrival": log_ratios(found.arrival, found.finish),
         "finish less arrival": found.finish - found.arrival,
     }
 

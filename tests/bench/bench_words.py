@@ -43,6 +43,7 @@ SOURCES = (
     "tests.bench.words_training",
     "tests.bench.words_plan",
     "tests.bench.words_traces",
+    "tests.bench.words_stages",
 )
 """Modules of rows: each has `rows()` and `RULES`."""
 HEAD = (

@@ -33,6 +33,7 @@ from panel.store.own_words import OwnWord
 from panel.store.sessions import FaultMark, LeadCall, PanelSession, Serving, ServingNote
 from tests.conftest import FIXED_NOW
 from tests.houses.in_sets import set_plan
+from tests.houses.staged import stage_plan
 from tests.houses.to_pass import PARCEL, build_to_pass
 from tests.houses.to_plan import build_to_plan, plan
 from tests.houses.traced import BURST, SECONDS, trace_plan
@@ -63,6 +64,8 @@ def build_home(store: Store, kind: SessionKind, *, sealed: bool = True) -> Sessi
             held = set_plan(kind, "evening", assessors=people, replicates=1)
         elif kind.facts.traced:
             held = trace_plan("evening", assessors=people)
+        elif kind.facts.staged:
+            held = stage_plan("evening", assessors=people)
         else:
             lines = () if kind.facts.own_lines else ("wet slate", "bonfire")
             draws = ("D1", "D2")

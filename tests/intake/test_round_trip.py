@@ -24,7 +24,7 @@ from tests.intake.files import BY, NOW, House, table
 from tests.intake.test_held_sessions import hold
 from tests.intake.test_scores import LONG, ROWS
 
-KEYED = {Kind.ANSWERS, Kind.TRACES}
+KEYED = {Kind.ANSWERS, Kind.TRACES, Kind.STAGES}
 """What is keyed in for an open session, which no other file brings."""
 FEW = settings(
     max_examples=examples(3),

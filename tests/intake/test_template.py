@@ -48,9 +48,9 @@ def test_an_empty_template_loads_nothing(house: House, kind: Kind, ending: str) 
     assert (report.heading_row, report.rows_above) == (HEADING_ROW, HEADING_ROW - 1)
 
 
-LOADED = [kind for kind in Kind if kind not in {Kind.ANSWERS, Kind.TRACES}]
-"""What answers and traces name is an open session: they are loaded in `tests/sets/test_on_paper.py`
-and `tests/traces/test_on_paper.py`."""
+LOADED = [kind for kind in Kind if kind not in {Kind.ANSWERS, Kind.TRACES, Kind.STAGES}]
+"""What answers, traces and stages name is an open session: they are loaded in `tests/sets`,
+`tests/traces` and `tests/stages`."""
 
 
 def test_answers_want_the_session_that_the_example_names(settled: House) -> None:

@@ -52,6 +52,7 @@ FACES: dict[SessionKind, Mapping[seat.Place, Face]] = {
     SessionKind.TRACE: {seat.Place.BETWEEN: Between, seat.Place.AT_GLASS: _at_trace},
     SessionKind.ODD_ONE_OUT: IN_SETS,
     SessionKind.LIKE_THE_FIRST: IN_SETS,
+    SessionKind.STAGES: SCORED,
 }
 
 

@@ -16,8 +16,8 @@ if TYPE_CHECKING:
 
 def touched_glasses(db: Session, session: PanelSession, person_id: int) -> list[str]:
     """Return what stands already of a person's tray here: codes of glasses, own words, calls."""
-    tables = tables_of(session)
-    on_glass = (tables.score, tables.change, FaultMark, ServingNote)
+    lies_in = [table for part in tables_of(session).parts for table in (part.score, part.change)]
+    on_glass = (*lies_in, FaultMark, ServingNote)
     touched = or_(
         Serving.taken_at.is_not(None),
         *(exists().where(table.serving_id == Serving.id) for table in on_glass),
