@@ -13,7 +13,7 @@ from ..array_types import Stack, Vector
 from .factors import Factor
 from .separate import Separation
 from .settings import InfluenceSettings
-from .terms import Levels, Points, Terms, Way, group_keys
+from .terms import Levels, Points, Terms, Way, group_keys, plain_words
 
 LEAST_OVERLAP_YEARS = 1.0
 
@@ -70,7 +70,7 @@ class Ground:
     @cached_property
     def keys(self) -> pd.DataFrame:
         """Groups of each draw."""
-        return group_keys(self.draws)
+        return plain_words(group_keys(self.draws))
 
     @property
     def levels(self) -> Levels:

@@ -118,6 +118,12 @@ def group_keys(draws: pd.DataFrame) -> pd.DataFrame:
     )
 
 
+def plain_words(frame: pd.DataFrame) -> pd.DataFrame:
+    """The same frame with its words as plain objects: compared and gone through much quicker."""
+    words = [name for name, kind in frame.dtypes.items() if isinstance(kind, pd.StringDtype)]
+    return frame.astype(dict.fromkeys(words, "object"))
+
+
 @dataclass(frozen=True)
 class Groups:
     """The pooled groups of some draws, numbered once for all notes.
