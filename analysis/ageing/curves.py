@@ -25,9 +25,8 @@ YEARS_BEYOND_SHOWN = 2.0
 
 def style_table(draws: pd.DataFrame) -> pd.DataFrame:
     """Styles (make, wood, fill) nosed, with how many casks and how often."""
-    spans = draws.groupby([*STYLE, "filling"])["age_years"].agg(
-        lambda ages: ages.max() - ages.min()
-    )
+    ages = draws.groupby([*STYLE, "filling"])["age_years"]
+    spans = ages.max() - ages.min()
     again = (spans >= 0.5).groupby(level=STYLE).sum().rename("n_again")
     found = draws.groupby(STYLE).agg(
         n_casks=("cask", "nunique"),

@@ -9,11 +9,11 @@ from typing import Literal
 import numpy as np
 import pandas as pd
 
+from ..array_types import Flags
 from ..digits import in_digits
 from .evidence import LEAST_SPAN_YEARS
 from .factors import Covariate, Factor
 from .ground import Comparison, Ground, apart, overlap, stacked
-from .terms import Points
 
 LEAST_STRENGTH_SPAN = 1.0
 LEAST_MAKES = 3
@@ -23,18 +23,18 @@ def ages(ground: Ground) -> Iterator[Comparison]:
     """What the years do: over all casks nosed, and wood by wood."""
     draws = ground.draws
     low, high = (float(draws["age_years"].quantile(q)) for q in (0.1, 0.9))
-    yield _years(ground, Factor.AGE, "", pd.Series(True, index=draws.index), (low, high))
+    yield _years(ground, Factor.AGE, "", np.ones(len(draws), dtype=np.bool_), (low, high))
     if ground.keys["wood"].nunique() == 1:
         return
-    for wood in sorted(set(ground.keys["wood"])):
-        mine = ground.keys["wood"] == wood
-        ages = draws.loc[mine, "age_years"]
+    for wood in sorted(set(ground.keys["wood"].to_list())):
+        mine = ground.rows("wood", wood)
+        ages = ground.ages[mine]
         span = (float(ages.min()), float(ages.max()))
         yield _years(ground, Factor.AGE_IN_WOOD, str(wood), mine, span)
 
 
 def _years(
-    ground: Ground, factor: Factor, wood: str, rows: pd.Series, span: tuple[float, float]
+    ground: Ground, factor: Factor, wood: str, rows: Flags, span: tuple[float, float]
 ) -> Comparison:
     low, high = span
     ages = f"{low:.0f} to {high:.0f} years"
@@ -45,10 +45,10 @@ def _years(
         return replace(blank, note="nosed at one age only: nose younger and older casks too")
     if stands and ground.levels.between_mid is None:
         return replace(blank, note=stands.note)
-    chosen = ground.draws[rows]
-    at = [Points.of(chosen.assign(age_years=age), ground.levels) for age in (high, low)]
-    same = np.full(at[0].n, ground.levels.between_mid or 0.0)
-    plus, minus = (replace(points, age_when_nosed=same) for points in at)
+    n = int(rows.sum())
+    chosen = ground.every.some(rows)
+    chosen = replace(chosen, age_when_nosed=np.full(n, ground.levels.between_mid or 0.0))
+    plus, minus = (chosen.at(np.full(n, age)) for age in (high, low))
     again = "read from casks nosed again, those of different ages tell another story"
     return ground.compared(blank, plus, minus, None if ground.levels.between_mid is None else again)
 
@@ -58,7 +58,7 @@ def phenols(ground: Ground) -> Iterator[Comparison]:
     ppm = ground.draws["phenol_ppm"]
     low, high = float(ppm.min()), float(ppm.max())
     blank = Comparison(Factor.PHENOLS, f"{low:.0f} to {high:.0f} ppm", f"{low:.0f} ppm", 0)
-    blank = replace(blank, n_casks=ground.count(ppm == high))
+    blank = replace(blank, n_casks=ground.count((ppm == high).to_numpy()))
     if ground.levels.ppm_ref is None:
         yield replace(blank, note="the makes hardly differ in phenols: nose a smokier one")
         return
@@ -69,7 +69,7 @@ def phenols(ground: Ground) -> Iterator[Comparison]:
     kinds = _kinds_of_malt(ppm)
     few = f"rests on {kinds} kinds of malt: a make's own character is in it"
     yield ground.compared(
-        replace(blank, n_casks=ground.count(ppm > 0)),
+        replace(blank, n_casks=ground.count((ppm > 0).to_numpy())),
         ground.points(ages, ppm=high),
         ground.points(ages, ppm=low),
         few if kinds < LEAST_MAKES else None,
@@ -89,7 +89,9 @@ def strength(ground: Ground) -> Iterator[Comparison]:
     """One per cent by volume more when filled."""
     abv = ground.draws["fill_abv"]
     low, high = (float(abv.quantile(q)) for q in (0.05, 0.95))
-    blank = Comparison(Factor.FILL_STRENGTH, "1 % vol more", "1 % vol less", ground.count(abv > 0))
+    blank = Comparison(
+        Factor.FILL_STRENGTH, "1 % vol more", "1 % vol less", ground.count((abv > 0).to_numpy())
+    )
     if high - low < LEAST_STRENGTH_SPAN:
         note = (
             f"all were filled at nearly one strength ({in_digits(low, '.1f')} to "
@@ -106,7 +108,7 @@ def strength(ground: Ground) -> Iterator[Comparison]:
 
 def previous(ground: Ground) -> Iterator[Comparison]:
     """Previous contents against the commonest, where wood does not say them already."""
-    given, ages = ground.draws["previous"], ground.draws["age_years"]
+    given, ages = ground.draws["previous"], ground.ages
     counts = ground.draws.groupby(given)["cask"].nunique()
     if len(counts) == 1:
         blank = Comparison(
@@ -117,7 +119,7 @@ def previous(ground: Ground) -> Iterator[Comparison]:
     base = str(given.mode().iloc[0])
     for held in sorted(counts.index.drop(base)):
         blank = Comparison(Factor.PREVIOUS, str(held), base, int(counts[held]))
-        mine, theirs = given == held, given == base
+        mine, theirs = ((given == name).to_numpy(dtype=np.bool_) for name in (held, base))
         both = overlap(ages[mine], ages[theirs])
         if stands := ground.separation.find(Covariate.PREVIOUS, str(held)):
             yield replace(blank, note=stands.note)
@@ -144,8 +146,8 @@ def against_average(
         yield replace(blank, note=f"{count} {group} only among the casks nosed")
         return
     for name in names:
-        rows = ground.keys[group] == name
-        ppm = float(ground.draws.loc[rows, "phenol_ppm"].median())
+        rows = ground.rows(group, name)
+        ppm = float(np.median(ground.every.phenol_ppm[rows]))
         blank = Comparison(Factor(group), name, f"average {group}", ground.count(rows))
         if stands := ground.separation.find(group, name):
             yield replace(blank, note=stands.note)

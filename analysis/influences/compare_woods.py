@@ -6,8 +6,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
-import pandas as pd
 
+from ..array_types import Flags
 from .factors import Covariate, Factor
 from .ground import Comparison, Ground, apart, overlap, stacked
 from .terms import Points
@@ -21,19 +21,19 @@ def _grid(low: float, high: float) -> list[float]:
 
 def woods(ground: Ground) -> Iterator[Comparison]:
     """Each wood against the one nosed most, at common ages and fill numbers."""
-    keys, ages = ground.keys, ground.draws["age_years"]
-    counts = ground.draws.groupby(keys["wood"])["cask"].nunique()
+    ages = ground.ages
+    counts = ground.draws.groupby(ground.keys["wood"])["cask"].nunique()
     if len(counts) == 1:
         blank = Comparison(Factor.WOOD, str(counts.index[0]), "other woods", int(counts.iloc[0]))
         yield replace(blank, note="all casks nosed are of this one wood: nose another beside it")
         return
     base = str(counts.idxmax())
     for wood in sorted(counts.index.drop(base)):
-        mine, theirs = keys["wood"] == wood, keys["wood"] == base
+        mine, theirs = ground.rows("wood", str(wood)), ground.rows("wood", base)
         blank = Comparison(Factor.WOOD, str(wood), base, int(counts[wood]))
         stands = ground.separation.find(Covariate.WOOD, str(wood))
         both = overlap(ages[mine], ages[theirs])
-        fills = sorted(set(keys.loc[mine, "fill"]) & set(keys.loc[theirs, "fill"]))
+        fills = sorted(_fills(ground, mine) & _fills(ground, theirs))
         if stands:
             yield replace(blank, note=stands.note)
         elif both is None:
@@ -44,6 +44,10 @@ def woods(ground: Ground) -> Iterator[Comparison]:
         else:
             plus, minus = (_at_fills(ground, name, fills, both) for name in (str(wood), base))
             yield ground.compared(blank, plus, minus, _held(ground, str(wood), base))
+
+
+def _fills(ground: Ground, rows: Flags) -> set[str]:
+    return set(ground.keys["fill"].to_numpy()[rows].tolist())
 
 
 def _at_fills(ground: Ground, wood: str, fills: Sequence[str], ages: tuple[float, float]) -> Points:
@@ -62,7 +66,8 @@ def _cell(ground: Ground, wood: str, fill: str, ages: Sequence[float]) -> Points
 def _held(ground: Ground, wood: str, base: str) -> str | None:
     """Say so where a wood and what it held before go together."""
     held = [
-        sorted(set(ground.draws.loc[ground.keys["wood"] == w, "previous"])) for w in (wood, base)
+        sorted(set(ground.draws["previous"].to_numpy()[ground.rows("wood", w)].tolist()))
+        for w in (wood, base)
     ]
     if not any(ground.separation.find(Covariate.PREVIOUS, name) for name in {*held[0], *held[1]}):
         return None
@@ -73,14 +78,14 @@ def _held(ground: Ground, wood: str, base: str) -> str | None:
 
 def fills(ground: Ground) -> Iterator[Comparison]:
     """Each fill number against the lowest, in the woods that have both."""
-    keys = ground.keys
-    fills = _in_order(ground, pd.Series(True, index=keys.index))
+    fills = _in_order(ground, np.ones(len(ground.keys), dtype=np.bool_))
+    woods = sorted(set(ground.keys["wood"].to_list()))
     for fill in fills[1:]:
-        n = ground.count(keys["fill"] == fill)
-        yield _fill_against(ground, Factor.FILL, fill, fills[0], sorted(set(keys["wood"])), n)
+        n = ground.count(ground.rows("fill", fill))
+        yield _fill_against(ground, Factor.FILL, fill, fills[0], woods, n)
 
 
-def _in_order(ground: Ground, rows: pd.Series) -> list[str]:
+def _in_order(ground: Ground, rows: Flags) -> list[str]:
     """The fills among some rows, the lowest number first."""
     numbers = ground.draws.loc[rows, "fill_number"].astype("int64")
     first = ground.keys.loc[rows, "fill"].groupby(numbers, sort=True).first()
@@ -92,11 +97,11 @@ def fills_in_woods(ground: Ground) -> Iterator[Comparison]:
     keys = ground.keys
     if keys["wood"].nunique() == 1:
         return
-    for wood in sorted(set(keys["wood"])):
-        mine = keys["wood"] == wood
+    for wood in sorted(set(keys["wood"].to_list())):
+        mine = ground.rows("wood", wood)
         fills = _in_order(ground, mine)
         for fill in fills[1:]:
-            n = ground.count(mine & (keys["fill"] == fill))
+            n = ground.count(mine & ground.rows("fill", fill))
             found = _fill_against(ground, Factor.WOOD_FILL, fill, fills[0], [wood], n)
             yield replace(found, level=f"{wood}, {fill}", against=f"{wood}, {fills[0]}")
 
@@ -104,15 +109,15 @@ def fills_in_woods(ground: Ground) -> Iterator[Comparison]:
 def _fill_against(
     ground: Ground, factor: Factor, fill: str, base: str, woods: Sequence[str], n: int
 ) -> Comparison:
-    keys, ages = ground.keys, ground.draws["age_years"]
+    ages = ground.ages
     blank = Comparison(factor, fill, base, n)
     stands = ground.separation.find(Covariate.FILL, fill)
     if stands:
         return replace(blank, note=stands.note)
     plus, minus = [], []
     for wood in woods:
-        mine = (keys["wood"] == wood) & (keys["fill"] == fill)
-        theirs = (keys["wood"] == wood) & (keys["fill"] == base)
+        mine = ground.rows("wood", wood) & ground.rows("fill", fill)
+        theirs = ground.rows("wood", wood) & ground.rows("fill", base)
         both = overlap(ages[mine], ages[theirs]) if mine.any() and theirs.any() else None
         if both is not None:
             plus.append(_cell(ground, wood, fill, _grid(*both)))

@@ -69,9 +69,3 @@ def independent(x: Matrix) -> Matrix:
             kept.append(left / np.linalg.norm(left))
     found: Matrix = np.column_stack(kept)
     return found
-
-
-def beyond(own: Matrix, rest: Matrix) -> Matrix:
-    """What a factor has that the rest does not make up, as independent columns."""
-    basis = independent(np.column_stack([rest, own]))
-    return basis[:, rest.shape[1] :]

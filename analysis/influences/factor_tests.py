@@ -28,13 +28,8 @@ from ..array_types import Codes, Matrix, Vector
 from .aliases import beside as made_up_by
 from .aliases import sets_of
 from .evidence import LEAST_AGAIN, LEAST_YEARS_APART
-from .factor_columns import (
-    COMMON_FILL,
-    beyond,
-    factor_columns,
-    independent,
-    kinds_of_peat,
-)
+from .factor_bases import Bases, Beside, spans
+from .factor_columns import COMMON_FILL, factor_columns, independent, kinds_of_peat
 from .factors import Factor
 from .remainder import Nest, Remainder
 
@@ -85,6 +80,8 @@ class FactorTester:
         """Take a checked draws frame; `lost` are factors that cannot be told apart, with why."""
         self._of: Codes = pd.factorize(draws["filling"])[0].astype(np.intp)
         self._ages: Vector = draws["age_years"].to_numpy(dtype=np.float64)
+        self._spans = spans(self._of, self._ages)
+        self._df_of: dict[Beside, float] = {}
         self.spread = 0.0
         first = draws.drop_duplicates("filling").reset_index(drop=True)
         ages = draws.groupby("filling", sort=False)["age_years"].mean().to_numpy()
@@ -92,6 +89,7 @@ class FactorTester:
         self.nest = Nest.of(self.fillings)
         self.lost = dict(lost or {})
         self.columns = factor_columns(self.fillings)
+        self.bases = Bases(self.columns, self.nest.n)
         self.sets, self.apart_from = self._go_together()
 
     def test(self, descriptor: str, reading: Vector, noise: Vector) -> Iterator[FactorTest]:
@@ -106,7 +104,7 @@ class FactorTester:
         known: list[Factor] = [name for name in BESIDE if name in self.columns]
         joint = [self._joint(descriptor, part, known, (y, variance)) for part in self.sets]
         yield from joint
-        left = Remainder(y, self._basis(known), variance, self.nest)
+        left = Remainder(y, self.bases.of(known), variance, self.nest)
         self.spread = left.spread
         for factor in BESIDE:
             others: list[str] = [name for name in known if name is not factor]
@@ -115,11 +113,11 @@ class FactorTester:
             others = _fill_in_any_wood(others, (factor,))
             beside = left
             if factor is Factor.PHENOLS and self._why_not(factor) is None:
-                beside = Remainder(y, self._basis(known), variance, self.nest, with_makes=True)
+                beside = Remainder(y, self.bases.of(known), variance, self.nest, with_makes=True)
             found = self._tested(FactorTest(descriptor, factor), beside, others)
             yield self._with_again(found, reading, noise) if factor is Factor.AGE else found
         if Factor.MAKE in self.columns:
-            left = Remainder(y, self._basis([*known, Factor.MAKE]), variance, self.nest)
+            left = Remainder(y, self.bases.of([*known, Factor.MAKE]), variance, self.nest)
         yield self._tested(FactorTest(descriptor, Factor.MAKE), left, known)
 
     def _tested(self, blank: FactorTest, left: Remainder, others: Sequence[str]) -> FactorTest:
@@ -132,12 +130,12 @@ class FactorTester:
         self, blank: FactorTest, own: Matrix, left: Remainder, others: Sequence[str]
     ) -> FactorTest:
         """F of some columns beside those of others."""
-        rest = self._basis(others)
-        mine = beyond(own, rest)
-        if mine.shape[1] == 0:
+        asked = blank.together or (blank.factor,)
+        laid = self.bases.beside(asked, own, others)
+        if laid.size == 0:
             return replace(blank, reason="the casks nosed do not tell it from the rest")
-        x, size = np.column_stack([rest, mine]), mine.shape[1]
-        df_den = self._df(blank.together or (blank.factor,), x, left)
+        x, size = laid.x, laid.size
+        df_den = self._df(asked, laid, left)
         if df_den < LEAST_DF:
             return replace(blank, reason="too few casks filled on their own beside what is known")
         beta, covariance = left.solve(x)
@@ -166,7 +164,7 @@ class FactorTester:
             parts.append(plain)
         found = []
         for own in parts:
-            basis = independent(np.column_stack([self._basis(others), own]))
+            basis = self.bases.beside(together, own, others).basis
             left = Remainder(read[0], basis, read[1], self.nest)
             found.append(self._f(blank, own, left, others))
         told = [test for test in found if test.p is not None]
@@ -226,8 +224,7 @@ class FactorTester:
         total = np.bincount(self._of, weight)
         off = self._ages - (np.bincount(self._of, weight * self._ages) / total)[self._of]
         told = np.bincount(self._of, weight * off**2)
-        spans = pd.Series(self._ages).groupby(self._of).agg(np.ptp).to_numpy()
-        mine = np.flatnonzero((spans >= LEAST_YEARS_APART) & (told > 0.0))
+        mine = np.flatnonzero((self._spans >= LEAST_YEARS_APART) & (told > 0.0))
         if len(mine) < LEAST_AGAIN:
             return replace(blank, f=None, p=None, df_num=None, df_den=None, reason="few again")
         slope = np.bincount(self._of, weight * off * reading)[mine] / told[mine]
@@ -236,12 +233,8 @@ class FactorTester:
         p = float(betainc(df / 2.0, 0.5, df / (df + f)))
         return replace(blank, f=f, df_num=1, df_den=df, p=p, reason=None)
 
-    def _basis(self, names: Sequence[str]) -> Matrix:
-        ones = np.ones((self.nest.n, 1))
-        return independent(np.column_stack([ones, *(self.columns[name] for name in names)]))
-
-    def _df(self, asked: Sequence[Factor], x: Matrix, left: Remainder) -> float:
-        """Degrees of freedom at the level that the factor lives at.
+    def _plain_df(self, asked: Sequence[Factor], x: Matrix) -> float:
+        """Degrees of freedom at the level that the factor lives at, makes having no part in it.
 
         What varies within batches is known from there, and takes none from the batches.
         """
@@ -251,10 +244,16 @@ class FactorTester:
             return len(x) - len(means) - int(np.linalg.matrix_rank(within, tol=1e-8))
         own = [self.columns[name] for name in FACTORS if self._counts_between(name, asked)]
         taken = independent(np.column_stack([np.ones(len(x)), *own])).shape[1]
-        of_batches = float(len(means) - taken)
+        return float(len(means) - taken)
+
+    def _df(self, asked: Sequence[Factor], laid: Beside, left: Remainder) -> float:
+        """The same, for the phenols those of the makes as far as these are in the error."""
+        if laid not in self._df_of:
+            self._df_of[laid] = self._plain_df(asked, laid.x)
+        of_batches = self._df_of[laid]
         if tuple(asked) != (Factor.PHENOLS,) or of_batches < LEAST_DF:
             return of_batches
-        share, of_makes = left.share_of_makes(x), float(max(self.nest.n_makes - 2, 1))
+        share, of_makes = left.share_of_makes(laid.x), float(max(self.nest.n_makes - 2, 1))
         return 1.0 / (share**2 / of_makes + (1.0 - share) ** 2 / of_batches)
 
     def _counts_between(self, name: Factor, asked: Sequence[Factor]) -> bool:

@@ -19,6 +19,7 @@ from .readings import read_back
 from .searched import Search, search_anew
 from .separate import Separation, separation
 from .settings import InfluenceSettings
+from .terms import plain_words
 
 STRUCTURE = (
     *(Covariate.WOOD, Covariate.FILL, Covariate.AGE),
@@ -202,6 +203,7 @@ def fit_readings(
     checked = check_draws(draws)
     nosed = checked[checked["sample"].isin(readings["sample"])]
     known, left_out = explainable(nosed)
+    known = plain_words(known)
     known["age_when_nosed"] = known.groupby("filling")["age_years"].transform("mean")
     _enough(known, left_out, settings)
     known, apart, with_wood = _told_apart(known, settings)

@@ -9,11 +9,11 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
-from ..array_types import Stack, Vector
+from ..array_types import Codes, Flags, Stack, Vector
 from .factors import Factor
 from .separate import Separation
 from .settings import InfluenceSettings
-from .terms import Levels, Points, Terms, Way, group_keys
+from .terms import Levels, Points, Terms, Way, group_keys, plain_words
 
 LEAST_OVERLAP_YEARS = 1.0
 
@@ -70,7 +70,31 @@ class Ground:
     @cached_property
     def keys(self) -> pd.DataFrame:
         """Groups of each draw."""
-        return group_keys(self.draws)
+        return plain_words(group_keys(self.draws))
+
+    @cached_property
+    def every(self) -> Points:
+        """All draws as places."""
+        return Points.of(self.draws, self.levels)
+
+    @cached_property
+    def ages(self) -> Vector:
+        """Age of each draw."""
+        return self.draws["age_years"].to_numpy(dtype=np.float64)
+
+    def rows(self, group: str, level: str) -> Flags:
+        """Which draws are of a level of a group."""
+        if (group, level) not in self._rows:
+            self._rows[group, level] = (self.keys[group] == level).to_numpy(dtype=np.bool_)
+        return self._rows[group, level]
+
+    @cached_property
+    def _rows(self) -> dict[tuple[str, str], Flags]:
+        return {}
+
+    @cached_property
+    def _casks(self) -> Codes:
+        return pd.factorize(self.draws["cask"])[0].astype(np.intp)
 
     @property
     def levels(self) -> Levels:
@@ -99,9 +123,9 @@ class Ground:
         names = self.levels.names.get(group, ())
         return names.index(level) if level in names else None
 
-    def count(self, rows: pd.Series) -> int:
+    def count(self, rows: Flags) -> int:
         """Casks among some rows."""
-        return int(self.draws.loc[rows, "cask"].nunique())
+        return len(np.unique(self._casks[rows]))
 
     def compared(
         self, blank: Comparison, plus: Points, minus: Points, *notes: str | None
@@ -117,13 +141,13 @@ def _casks(count: int) -> str:
     return "1 cask" if count == 1 else f"{count} casks"
 
 
-def overlap(one: pd.Series, other: pd.Series) -> tuple[float, float] | None:
+def overlap(one: Vector, other: Vector) -> tuple[float, float] | None:
     """Ages at which both were nosed; None where they hardly meet."""
     low, high = max(one.min(), other.min()), min(one.max(), other.max())
     return (float(low), float(high)) if high - low >= LEAST_OVERLAP_YEARS else None
 
 
-def apart(one: str, ages: pd.Series, other: str, others: pd.Series) -> str:
+def apart(one: str, ages: Vector, other: str, others: Vector) -> str:
     """Say that two were nosed at different ages."""
     return (
         f"ages do not overlap: {one} was nosed at {span(ages)} years, {other} at "
@@ -131,7 +155,7 @@ def apart(one: str, ages: pd.Series, other: str, others: pd.Series) -> str:
     )
 
 
-def span(ages: pd.Series) -> str:
+def span(ages: Vector) -> str:
     """Ages in words, whole years."""
     low, high = f"{ages.min():.0f}", f"{ages.max():.0f}"
     return low if low == high else f"{low} to {high}"

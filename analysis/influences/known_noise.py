@@ -23,7 +23,9 @@ import scipy.linalg
 
 from ..array_types import Codes, Matrix, Stack, Vector
 from ..errors import FitError
+from .climb import Place, climbed
 from .layout import TraitLayout
+from .small import inverses, onto, times
 
 LOG_VARIANCE_RANGE = (-14.0, 9.0)
 """From a thousandth of a point to ninety points of standard deviation."""
@@ -82,9 +84,14 @@ class TraitSolution:
     layout: TraitLayout
 
     @property
+    def own_log_variances(self) -> Vector:
+        """Log variances of what is particular to a cask, shape (traits,)."""
+        return self.log_variances[-self.layout.n_traits :]
+
+    @property
     def own_prior(self) -> Vector:
         """Variances of what is particular to a cask, shape (traits,)."""
-        return np.exp(self.log_variances[-self.layout.n_traits :])
+        return np.exp(self.own_log_variances)
 
     def own(self, casks: Codes) -> tuple[Matrix, Stack]:
         """What is particular to some casks given `b`: its mean is ``constant - slope b``.
@@ -97,21 +104,16 @@ class TraitSolution:
 
 
 @dataclass(frozen=True)
-class WithoutGroup:
-    """Readings foretold without their own group.
+class _Casks:
+    """The casks absorbed, casks last: what is particular to each, ``B' V0^-1 B``, ``B' V0^-1 y``.
 
-    Attributes
-    ----------
-    residual, variance
-        Reading less what was foretold, and its variance with the noise of the reading in it,
-        shape (n,).
-    log_density
-        Of the readings of each group given all others, shape (groups,).
+    `constant` is what they add to minus twice the log-likelihood.
     """
 
-    residual: Vector
-    variance: Vector
-    log_density: Vector
+    own: Stack
+    left: Stack
+    left_of_y: Matrix
+    constant: float
 
 
 @dataclass(frozen=True)
@@ -121,7 +123,7 @@ class _Reduced:
     root: Matrix
     right: Vector
     constant: float
-    own: Stack
+    casks: _Casks
 
 
 class KnownNoiseModel:
@@ -155,6 +157,8 @@ class KnownNoiseModel:
         products = b[:, :, None] * weighted[:, None, :]
         self._on_traits: Stack = np.add.reduceat(products, starts, axis=0)
         self._on_reading: Matrix = np.add.reduceat(weighted * y[order, None], starts, axis=0)
+        self._traits_last: Stack = np.ascontiguousarray(self._on_traits.transpose(1, 2, 0))
+        self._reading_last: Matrix = np.ascontiguousarray(self._on_reading.T)
         self._squares = float((y**2 / noise_variance).sum())
         self._log_noise = float(np.log(noise_variance).sum())
 
@@ -171,7 +175,9 @@ class KnownNoiseModel:
         FitError
             If the columns are so alike that there is no solution.
         """
-        reduced = self._reduce(log_variances)
+        return self._solved(log_variances, self._reduce(log_variances))
+
+    def _solved(self, log_variances: Vector, reduced: _Reduced) -> TraitSolution:
         c: Matrix = scipy.linalg.cho_solve(
             (reduced.root, True), np.eye(len(reduced.root)), check_finite=False
         )
@@ -180,7 +186,7 @@ class KnownNoiseModel:
             coefficients=c @ reduced.right,
             covariance=c,
             log_likelihood=self._likelihood(reduced),
-            own_covariance=reduced.own,
+            own_covariance=reduced.casks.own.transpose(2, 0, 1),
             on_traits=self._on_traits,
             on_reading=self._on_reading,
             layout=self.layout,
@@ -193,23 +199,26 @@ class KnownNoiseModel:
     def _reduce(self, log_variances: Vector) -> _Reduced:
         blocks = self.columns.n_blocks
         d = self.columns.variances(log_variances[:blocks])
-        s = np.exp(0.5 * log_variances[blocks:])
-        scaled = np.eye(len(s)) + s[:, None] * self._on_traits * s
-        own = s[:, None] * np.linalg.inv(scaled) * s
-        known = np.isfinite(d)
-        constant = self._log_noise + float(np.linalg.slogdet(scaled)[1].sum())
-        constant += float(np.log(d[known]).sum()) + self._squares
-        constant -= float(np.einsum("cl,clk,ck->", self._on_reading, own, self._on_reading))
+        casks, known = self._absorbed(log_variances[blocks:]), np.isfinite(d)
+        constant = self._log_noise + self._squares + casks.constant
+        constant += float(np.log(d[known]).sum())
         constant += (len(self.y) - int((~known).sum())) * float(np.log(2.0 * np.pi))
-        left, left_of_y = self._left(own)
-        h = self.layout.gram(left) + np.diag(1.0 / d)
-        return _Reduced(_root(h), self.layout.onto_coefficients(left_of_y), constant, own)
+        h = self.layout.gram(casks.left)
+        h[np.diag_indices(len(h))] += 1.0 / d
+        return _Reduced(_root(h), self.layout.onto_coefficients(casks.left_of_y.T), constant, casks)
 
-    def _left(self, own: Stack) -> tuple[Stack, Matrix]:
-        """``B' V0^-1 B`` and ``B' V0^-1 y`` of every cask."""
-        drawn = self._on_traits @ own
-        left_of_y = self._on_reading - np.einsum("clk,ck->cl", drawn, self._on_reading)
-        return self._on_traits - drawn @ self._on_traits, left_of_y
+    def _absorbed(self, own_log_variances: Vector) -> _Casks:
+        """With ``A = 1 + s T s``, ``T = B' R^-1 B``: ``B' V0^-1 B = s^-1 A^-1 s T``."""
+        s, traits, reading = np.exp(0.5 * own_log_variances), self._traits_last, self._reading_last
+        scaled = s[:, None, None] * traits * s[:, None]
+        scaled[np.diag_indices(len(s))] += 1.0
+        inverse, log_det = inverses(scaled)
+        own = s[:, None, None] * inverse * s[:, None]
+        towards = inverse * (s / s[:, None])[:, :, None]
+        drawn = float((onto(own, reading) * reading).sum())
+        return _Casks(
+            own, times(towards, traits), onto(towards, reading), float(log_det.sum()) - drawn
+        )
 
     def _likelihood(self, reduced: _Reduced) -> float:
         half = scipy.linalg.solve_triangular(
@@ -220,8 +229,11 @@ class KnownNoiseModel:
 
     def gradient(self, solution: TraitSolution) -> Vector:
         """Slopes of the log-likelihood by the log variances, blocks first."""
+        return self._gradient(solution, self._absorbed(solution.own_log_variances))
+
+    def _gradient(self, solution: TraitSolution, casks: _Casks) -> Vector:
         d = self.columns.variances(solution.log_variances[: self.columns.n_blocks])
-        return np.concatenate([self._block_slopes(d, solution), self._own_slopes(solution)])
+        return np.concatenate([self._block_slopes(d, solution), self._own_slopes(solution, casks)])
 
     def _block_slopes(self, d: Vector, solution: TraitSolution) -> Vector:
         block = self.columns.block
@@ -231,15 +243,42 @@ class KnownNoiseModel:
         sums = np.bincount(block[pooled], -0.5 * each, minlength=self.columns.n_blocks)
         return np.asarray(sums, dtype=np.float64)
 
-    def _own_slopes(self, solution: TraitSolution) -> Vector:
+    def _own_slopes(self, solution: TraitSolution, casks: _Casks) -> Vector:
         """Slopes by the casks' variances: ``tr(P dV)`` less ``y' P dV P y``."""
-        left, left_of_y = self._left(solution.own_covariance)
-        known = left @ self.layout.within(solution.covariance) @ left
-        trace = np.einsum("cll->l", left) - np.einsum("cll->l", known)
-        fitted = self.layout.of_coefficients(solution.coefficients)
-        squares = ((left_of_y - np.einsum("clk,ck->cl", left, fitted)) ** 2).sum(axis=0)
+        left = casks.left
+        known = times(self.layout.within(solution.covariance), left)
+        trace = np.einsum("llc->l", left) - np.einsum("ljc,jlc->l", left, known)
+        squares = (self._unexplained(solution, casks) ** 2).sum(axis=1)
         found: Vector = -0.5 * solution.own_prior * (trace - squares)
         return found
+
+    def _unexplained(self, solution: TraitSolution, casks: _Casks) -> Matrix:
+        """``B' P y`` of every cask, shape (traits, casks)."""
+        fitted = self.layout.of_coefficients(solution.coefficients).T
+        return casks.left_of_y - onto(casks.left, fitted)
+
+    def information(self, solution: TraitSolution) -> Matrix:
+        """Average information on the log variances, blocks first."""
+        return self._information(solution, self._absorbed(solution.own_log_variances))
+
+    def _information(self, solution: TraitSolution, casks: _Casks) -> Matrix:
+        """The same, the casks absorbed.
+
+        ``y' P dV_i P dV_j P y / 2`` (Gilmour, Thompson & Cullis 1995): ``dV_i P y`` is ``B t_i``
+        with traits `t_i` that the coefficients of a block make up, or what is a cask's own.
+        """
+        blocks, n_traits = self.columns.n_blocks, int(self.layout.n_traits)
+        of_block = self.columns.block[:, None] == np.arange(blocks)
+        pooled = self.layout.flat @ (solution.coefficients[:, None] * of_block)
+        t = np.zeros((blocks + n_traits, n_traits, self.layout.n_casks))
+        t[:blocks] = pooled.reshape(self.layout.n_casks, n_traits, blocks).transpose(2, 1, 0)
+        own = np.arange(n_traits)
+        t[blocks + own, own] = solution.own_prior[:, None] * self._unexplained(solution, casks)
+        drawn = (casks.left * t[:, None]).sum(axis=2)
+        across = self.layout.flat_across @ drawn.transpose(2, 1, 0).reshape(-1, len(t))
+        found = t.reshape(len(t), -1) @ drawn.reshape(len(t), -1).T
+        found -= across.T @ solution.covariance @ across
+        return 0.5 * np.asarray(found, dtype=np.float64)
 
     def fit(
         self, *, sd_scale: float | None = None, start: Vector | None = None, steps: int = 60
@@ -257,60 +296,33 @@ class KnownNoiseModel:
         steps
             Steps at most.
         """
-        from scipy.optimize import minimize
 
-        solved: dict[bytes, TraitSolution] = {}
-
-        def objective(log_variances: Vector) -> tuple[float, Vector]:
-            solved.clear()
-            found = solved[log_variances.tobytes()] = self.solve(log_variances)
-            value, slope = found.log_likelihood, self.gradient(found)
+        def place(log_variances: Vector) -> Place[TraitSolution]:
+            reduced = self._reduce(log_variances)
+            solution = self._solved(log_variances, reduced)
+            slope = self._gradient(solution, reduced.casks)
+            known = self._information(solution, reduced.casks)
+            known[np.diag_indices(len(known))] += _bent(np.maximum(-slope, 0.0))
+            value = solution.log_likelihood
             if sd_scale is not None:
                 share = np.exp(log_variances) / sd_scale**2
                 value += 0.5 * float((OFF_ZERO * log_variances - share).sum())
                 slope = slope + 0.5 * (OFF_ZERO - share)
-            return -value, -slope
+                known[np.diag_indices(len(known))] += 0.5 * share
+            return Place(log_variances, value, slope, known, solution)
 
         at = np.full(self.n_variances, 2.0) if start is None else start
-        best = minimize(
-            objective,
-            at,
-            jac=True,
-            method="L-BFGS-B",
-            bounds=[LOG_VARIANCE_RANGE] * len(at),
-            options={"maxiter": steps, "ftol": 1e-10 if sd_scale is None else 1e-7},
-        )
-        return solved.get(best.x.tobytes()) or self.solve(best.x)
+        return climbed(place, at, LOG_VARIANCE_RANGE, steps).found
 
-    def leave_out(self, solution: TraitSolution, groups: Codes) -> WithoutGroup:
-        """Foretell every reading without its own group, in closed form.
 
-        Groups are whole casks or sets of them. With ``P = V^-1`` the residual of group g is
-        ``P_gg^-1 (P y)_g`` and its covariance ``P_gg^-1``; the variances of the model stay as
-        fitted.
-        """
-        residual, variance = np.empty(len(self.y)), np.empty(len(self.y))
-        log_density = np.empty(int(groups.max()) + 1)
-        own = solution.own_covariance[self.cask]
-        weighted = self.bases / self.noise_variance[:, None]
-        # Rows of V0^-1 B, one a reading, in terms of the traits of its cask.
-        inner = weighted - np.einsum("il,ilk,ikj->ij", weighted, own, solution.on_traits[self.cask])
-        u = np.einsum("il,ilm->im", inner, self.layout.traits[self.cask])
-        drawn = np.einsum("il,ilk,ik->i", weighted, own, solution.on_reading[self.cask])
-        p_y = self.y / self.noise_variance - drawn - u @ solution.coefficients
-        for rows in _by_size(groups):
-            p = -(u[rows] @ solution.covariance @ u[rows].transpose(0, 2, 1))
-            same = self.cask[rows][:, :, None] == self.cask[rows][:, None, :]
-            b = weighted[rows]
-            p -= same * np.einsum("gil,gilk,gjk->gij", b, own[rows], b)
-            width = rows.shape[1]
-            p[:, range(width), range(width)] += 1.0 / self.noise_variance[rows]
-            inverse = np.linalg.inv(p)
-            residual[rows] = np.einsum("gij,gj->gi", inverse, p_y[rows])
-            variance[rows] = np.einsum("gii->gi", inverse)
-            square = (residual[rows] * p_y[rows]).sum(axis=1) - np.linalg.slogdet(p)[1]
-            log_density[groups[rows[:, 0]]] = -0.5 * (square + width * np.log(2.0 * np.pi))
-        return WithoutGroup(residual, variance, log_density)
+def _bent(fall: Vector) -> Vector:
+    """Curvature of a log variance that falls off with the variance itself, ``l = -a exp(x)``.
+
+    It is as large as the slope; far off it is taken for as much less as the way to where the prior
+    holds the slope is longer than one step.
+    """
+    found: Vector = fall / (1.0 + np.log(np.maximum(fall / (0.5 * OFF_ZERO), 1.0)))
+    return found
 
 
 def _root(h: Matrix) -> Matrix:
@@ -319,10 +331,3 @@ def _root(h: Matrix) -> Matrix:
     except np.linalg.LinAlgError as error:
         raise FitError("The influences are so alike that no fit tells them apart.") from error
     return root
-
-
-def _by_size(groups: Codes) -> list[Codes]:
-    """Rows of the groups, gathered by the size of the group: shape (groups, size) each."""
-    order = np.argsort(groups, kind="stable")
-    _, starts, counts = np.unique(groups[order], return_index=True, return_counts=True)
-    return [order[starts[counts == size][:, None] + np.arange(size)] for size in np.unique(counts)]

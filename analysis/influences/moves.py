@@ -137,8 +137,10 @@ def claims_of(
             continue
         if n_casks < ENOUGH_CASKS:
             too_few.add(str(name))
-        some = draws[here].reset_index(drop=True)
-        tester = testers.setdefault(here.tobytes(), FactorTester(some, _lost(apart)))
+        if here.tobytes() not in testers:
+            some = draws[here].reset_index(drop=True)
+            testers[here.tobytes()] = FactorTester(some, _lost(apart))
+        tester = testers[here.tobytes()]
         y, noise = (
             own[key].to_numpy(dtype=np.float64)[here] for key in ("reading", "noise_variance")
         )

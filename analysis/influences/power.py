@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..array_types import Codes, Vector
+from .left_out import leave_out
 from .note_model import NoteModel
 
 
@@ -40,7 +41,7 @@ def foretold_without(note: NoteModel, groups: Codes) -> tuple[Vector, Vector]:
     readings: they are few and hardly move.
     """
     parts = [
-        model.leave_out(weighed.solution, groups)
+        leave_out(model, weighed.solution, groups)
         for model, weighed in zip(note.models, note.ways, strict=True)
     ]
     height = np.log([weighed.weight for weighed in note.ways])[:, None]

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import scipy.optimize
 
 from analysis.array_types import Matrix, Vector
-from analysis.influences.known_noise import Columns, KnownNoiseModel
+from analysis.influences.known_noise import OFF_ZERO, Columns, KnownNoiseModel
 from analysis.influences.layout import TraitLayout
+from analysis.influences.left_out import leave_out
+from analysis.influences.small import inverses
 
 FLAT = 1e8
 """Prior variance so wide that the level counts as fixed in the plain matrices."""
@@ -80,7 +83,7 @@ def test_slopes_are_those_of_the_likelihood(case: Case) -> None:
 
 def test_leaving_a_cask_out_equals_foretelling_it_from_the_rest(case: Case) -> None:
     model, groups = case.model(), case.cask // 2
-    found = model.leave_out(model.solve(case.at), groups[case.shuffle])
+    found = leave_out(model, model.solve(case.at), groups[case.shuffle])
     back = np.argsort(case.shuffle)
     v = case.covariance(case.at)
     for group in range(6):
@@ -100,3 +103,45 @@ def test_no_standard_deviation_ends_at_zero_with_the_prior(case: Case) -> None:
     free, held = case.model().fit(), case.model().fit(sd_scale=15.0)
     assert np.exp(free.log_variances / 2).min() < 0.02
     assert np.exp(held.log_variances / 2).min() > 0.05
+
+
+def test_information_is_the_average_of_the_whole_covariance(case: Case) -> None:
+    """Average information written out (Gilmour, Thompson & Cullis 1995, Biometrics 51: 1440)."""
+    model = case.model()
+    solution = model.solve(case.at)
+    p = np.linalg.inv(case.covariance(case.at))
+    w = np.einsum("il,ilm->im", case.bases, case.traits[case.cask])
+    same = case.cask[:, None] == case.cask
+    slopes = [w[:, block] @ w[:, block].T for block in (slice(2, 4), slice(4, 6))]
+    slopes += [np.outer(basis, basis) * same for basis in case.bases.T]
+    pulled = [np.exp(at) * d @ p @ case.y for at, d in zip(case.at, slopes, strict=True)]
+    wanted = [[0.5 * one @ p @ other for other in pulled] for one in pulled]
+    np.testing.assert_allclose(model.information(solution), wanted, rtol=1e-6)
+
+
+@pytest.mark.parametrize("sd_scale", [15.0, 2.0])
+@pytest.mark.parametrize("start", [None, np.full(4, -9.0), np.full(4, 8.0)])
+def test_a_fit_ends_at_the_top_wherever_it_begins(
+    case: Case, sd_scale: float, start: Vector | None
+) -> None:
+    """The top as scipy finds it by values alone."""
+    model = case.model()
+
+    def depth(at: Vector) -> float:
+        prior = 0.5 * (OFF_ZERO * at - np.exp(at) / sd_scale**2).sum()
+        return -model.log_likelihood(at) - float(prior)
+
+    found = model.fit(sd_scale=sd_scale, start=start)
+    wanted = scipy.optimize.minimize(depth, np.zeros(4), method="Nelder-Mead", tol=1e-10)
+    assert depth(found.log_variances) == pytest.approx(wanted.fun, abs=1e-6)
+    np.testing.assert_allclose(found.log_variances, wanted.x, atol=2e-3)
+
+
+def test_small_matrices_are_inverted_as_one_by_one() -> None:
+    rng = np.random.default_rng(3)
+    for k in (1, 2, 3, 4):
+        roots = rng.normal(size=(20, k, k))
+        each = roots @ roots.transpose(0, 2, 1) + np.eye(k)
+        found, log_det = inverses(each.transpose(1, 2, 0))
+        np.testing.assert_allclose(found.transpose(2, 0, 1), np.linalg.inv(each), atol=1e-12)
+        np.testing.assert_allclose(log_det, np.linalg.slogdet(each)[1], rtol=1e-12)
