@@ -8,6 +8,8 @@
 - "reference-like": the same of both batches of the reference, the first one always marked.
 - "custard-order": four casks of different wood, ranked by one note.
 - "smoke-minute": does the smoke of a young and of an old peated cask burst or linger?
+- "smoke-stages": the same two tasted, some notes once and the smoke at each stage of a glass.
+- "own-names": six casks of different wood and peat, each nose in words of its own.
 
 Of threes stands here how far along the line between the two products each glass was felt to be, for
 which of them stand in a set, only its key tells.
@@ -36,7 +38,18 @@ KNOWN_SOUND = "SW1803"
 PAIR = ("SW1505", "SW1510")
 RANKED = ("SW1802", "SW1804", "SW1806", "SW1904")
 PASSING, PAIRS, FOURS, RANKING = "reed-barrels", "hearth-pairs", "reference-fours", "custard-order"
-TRACES = "smoke-minute"
+TRACES, STAGES, OWN = "smoke-minute", "smoke-stages", "own-names"
+STAGED = "hearth smoke"
+TASTED = ("custard skin", "plum stone", "orchard skin", "burnt sugar edge")
+AT_STAGES = ("nose", "arrival", "development", "finish")
+OWN_NAMES = {
+    "hearth smoke": ("cold grate", "ash bucket", "burnt twigs"),
+    "custard skin": ("vanilla pudding", "warm milk", "cake filling"),
+    "plum stone": ("prunes", "sloe jam", "dark fruit"),
+    "orchard skin": ("apple peel", "pear drops", "green fruit"),
+    "warm flour": ("crust", "mill dust", "dry biscuit"),
+}
+"""What noses of this house call a note where nobody gives them a word for it."""
 ODD, LIKE = "custard-odd", "reference-like"
 ODD_OF = ("SW1802", "SW1806")
 TRACED = ("SW2204", "SW0802")
@@ -50,6 +63,8 @@ KINDS = {
     TRACES: "trace",
     ODD: "odd one out",
     LIKE: "like the first",
+    STAGES: "stages",
+    OWN: "own words",
 }
 PASSERS = ("Rowan", "Hazel")
 SPIKES = ("sulphur", "mould or cork", "solvent")
@@ -96,7 +111,7 @@ def volumes(found: Mornings) -> dict[str, int]:
     """Return the millilitres drawn of each sample: as many glasses as are poured of it."""
     return {
         **dict.fromkeys((one.label for one in found.parcel), 90),
-        **dict.fromkeys((one.label for one in (*found.ranked, *found.traced)), 300),
+        **dict.fromkeys((one.label for one in (*found.ranked, *found.traced)), 500),
         **dict.fromkeys((one.label for one in found.pair), 700),
         found.sound.label: 2000,
     }
@@ -108,6 +123,7 @@ def answers(found: Mornings, rng: RandomState) -> tuple[tuple[str, ...], list[Ro
     said = (
         *(*_passed(found, rng), *_pairs(found, rng), *_fours(rng), *_ranked(found, rng)),
         *(*_traced(found, rng), *_odd(found, rng), *_like(rng)),
+        *(*_staged(found, rng), *_named(found, rng)),
     )
     return headings, [(name, KINDS[str(name)], *row) for name, *row in said]
 
@@ -217,6 +233,32 @@ def _traced(found: Mornings, rng: RandomState) -> Iterator[Row]:
                 felt = nose.scale * 1.5 * smoke * (burst + linger) + float(rng.normal(0.0, 4.0))
                 key = min(9, max(0, round(felt / POINTS_A_KEY)))
                 yield (TRACES, nose.code, second, sample.label, 1, key)
+
+
+def _staged(found: Mornings, rng: RandomState) -> Iterator[Row]:
+    """Score some notes once and the smoke at each stage: an old cask's stays for the finish."""
+    for nose in NOSES:
+        for sample in found.traced:
+            stays = min(0.8, 0.25 + 0.03 * _years(sample))
+            shares = (0.9, 1.4 * (1 - stays) + 0.3, 1.0, 1.4 * stays + 0.2)
+            felt = {note: _perceived(nose, note, sample.truth, rng) for note in TASTED}
+            for stage, share in zip(AT_STAGES, shares, strict=True):
+                smoke = share * sample.truth[STAGED] * nose.scale + float(rng.normal(0, 4.0))
+                felt[f"{STAGED}, {stage}"] = smoke
+            yield (STAGES, nose.code, "", sample.label, 1, _sheet(felt))
+
+
+def _named(found: Mornings, rng: RandomState) -> Iterator[Row]:
+    for nose in NOSES:
+        words = {note: names[int(rng.randint(len(names)))] for note, names in OWN_NAMES.items()}
+        for sample in (*found.ranked, *found.traced):
+            felt = {words[n]: _perceived(nose, n, sample.truth, rng) for n in OWN_NAMES}
+            yield (OWN, nose.code, "", sample.label, 1, _sheet(felt))
+
+
+def _sheet(felt: Mapping[str, float]) -> str:
+    """Write the lines of one glass as they stand on a ballot."""
+    return "; ".join(f"{name}={min(100, max(0, round(mine)))}" for name, mine in felt.items())
 
 
 def _years(sample: Sample) -> float:

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 
 from panel.cli.demo_evening import LEAD
 from panel.cli.invocation import writing_to
-from panel.kinds import Fault, SessionKind, Task
+from panel.kinds import Fault, Manner, SessionKind, Task
 from panel.session.keyed import HOLD, PASS, PLACE, KeyedLine
 from panel.session.sets import Answering
 
@@ -49,9 +49,13 @@ class Morning:
     descriptors: tuple[str, ...] = ()
     replicates: int = 1
     reference: str | None = None
+    manner: Manner = Manner.NOSE
+    stages: tuple[str, ...] = ()
 
 
 MORNINGS = (
+    Morning(9, "own-names"),
+    Morning(8, "smoke-stages", manner=Manner.TASTE, stages=("hearth smoke",)),
     Morning(7, "reference-like", reference="REF-1"),
     Morning(6, "custard-odd"),
     Morning(5, "smoke-minute", ("hearth smoke",)),
@@ -146,11 +150,27 @@ def planned(morning: Morning, said: Answers) -> SessionPlan:
         kind=kind,
         assessors=tuple(dict.fromkeys(who for _, who, *_ in mine)),
         draws=() if passes else tuple(dict.fromkeys(sample for *_, sample, _ in mine)),
-        descriptors=morning.descriptors,
+        descriptors=morning.descriptors or notes_of(mine, kind, said),
+        stages=morning.stages,
+        manner=morning.manner,
         replicates=morning.replicates,
         reference=morning.reference,
         passing=PassingAsked(parcel=PARCEL) if passes else None,
     )
+
+
+def notes_of(mine: Sequence[Glass], kind: SessionKind, said: Answers) -> tuple[str, ...]:
+    """Return the house's notes that a kind by stages is scored on: those of its first glass."""
+    if not kind.facts.staged:
+        return ()
+    return tuple(name for name, _ in lines_of(said.says[mine[0]]) if ", " not in name)
+
+
+def lines_of(sheet: str) -> Iterator[tuple[str, str]]:
+    """Give the lines of a glass, each with its score."""
+    for line in sheet.split("; "):
+        name, _, score = line.rpartition("=")
+        yield name, score
 
 
 def ballots_of(store: Store, morning: Morning, said: Answers) -> Iterable[KeyedLine]:
@@ -160,11 +180,15 @@ def ballots_of(store: Store, morning: Morning, said: Answers) -> Iterable[KeyedL
     with store.read() as db:
         poured = poured_by_tray(db, morning.name)
     facts = said.kinds[morning.name].facts
+    on_lines = facts.staged or facts.own_lines
     for who, code, _, sample in poured if facts.traced else ():
         for second in facts.prompts_s:
             key = said.says[morning.name, who, second, sample, 1]
             yield KeyedLine(who, code, f"{second} s", key)
-    if facts.traced:
+    for who, code, _, sample in poured if on_lines else ():
+        for line, score in lines_of(said.says[morning.name, who, 0, sample, 1]):
+            yield KeyedLine(who, code, line, score)
+    if facts.traced or on_lines:
         return
     sets: dict[tuple[str, int], dict[str, str]] = {}
     before: Counter[tuple[str, int, str]] = Counter()

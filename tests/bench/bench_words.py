@@ -44,6 +44,7 @@ SOURCES = (
     "tests.bench.words_plan",
     "tests.bench.words_traces",
     "tests.bench.words_stages",
+    "tests.bench.words_own",
 )
 """Modules of rows: each has `rows()` and `RULES`."""
 HEAD = (

@@ -18,6 +18,7 @@ from ..verdict.own_words import (
     words_assessor_verdict,
     words_session_verdict,
 )
+from ..verdict.words import AssessorWord
 from .axes import shared_axes
 from .blocks import OwnWordTables, lay_out_words
 from .lexicon import HouseNotes, house_notes
@@ -131,7 +132,7 @@ def _assessed(
         percent=sum(axis.percent for axis in axes if axis.shared),
         ends=(axes[0].low_words, axes[0].high_words),
         second_p=second[0].p,
-        far=tuple(part.assessor for part in assessors if part.p > settings.false_share),
+        far=tuple(one.assessor for one in assessors if one.verdict.word is AssessorWord.APART),
     )
     return OwnWords(
         session=laid.session,
@@ -191,7 +192,9 @@ def _assessors(
         found.append(
             WordsAssessor(
                 assessor=block.assessor,
-                verdict=words_assessor_verdict(block.assessor, float(weight), test, settings),
+                verdict=words_assessor_verdict(
+                    block.assessor, float(weight), test, len(worked.laid.samples), settings
+                ),
                 n_words=len(block.words),
                 n_filled=int(np.isnan(block.values).sum()),
                 weight=float(weight),

@@ -19,6 +19,10 @@ from .words import (
 _NEAR = 0.05
 """A note of the house is proposed when chance comes as near in one of twenty or fewer."""
 _PERHAPS = 0.2
+APART_FROM = 0.3
+"""Who is told to stand apart does no better than chance so often; between this and the share of
+false words it cannot be told. With six glasses a nose that reads as the others do comes over a
+twentieth in a third of all sessions, over this in a twenty-fifth (tests/bench/words_own.py)."""
 _MOST_SAMPLES = 6
 """With fewer glasses a map of two directions fits nearly anything."""
 
@@ -126,10 +130,21 @@ def _between(ends: tuple[tuple[str, ...], tuple[str, ...]]) -> str:
     return f", first by {one}" if one else ""
 
 
+def stands_apart(p: float, n_samples: int) -> bool:
+    """Say whether an assessor lays the glasses out so unlike the others that it can be said."""
+    return n_samples >= _MOST_SAMPLES and p > APART_FROM
+
+
 def words_assessor_verdict(
-    assessor: str, weight: float, test: ChanceFigures, settings: AgreementSettings
+    assessor: str, weight: float, test: ChanceFigures, n_samples: int, settings: AgreementSettings
 ) -> Verdict[AssessorWord]:
     """Say whether an assessor's words lay the glasses out like the others'."""
+    if test.p > settings.false_share and not stands_apart(test.p, n_samples):
+        said = (
+            f"whether {assessor} lays the glasses out as the others do cannot be told from "
+            f"{count(n_samples, 'sample')}"
+        )
+        return Verdict(AssessorWord.CANNOT_TELL, said, "nose more samples in own words")
     if test.p > settings.false_share:
         said = (
             f"{assessor} stands apart: these words lay the glasses out no nearer to the others' "
