@@ -7,14 +7,18 @@ from contextlib import contextmanager
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
+from sqlalchemy import select
 
 from panel.kinds import Fault, SessionKind, SessionStatus
 from panel.seat.arriving import session_of_booths
 from panel.serve.door import make_door
 from panel.serve.served import Served
+from panel.store.answers import Answer
 from panel.store.engine import Store
+from panel.store.sessions import Serving
 from tests.booth.sitting import set_stage
 from tests.houses.at_the_booth import CODES, NAME, WORDS, Wall, kept_scores, open_evening
+from tests.houses.by_stages import open_stages
 from tests.houses.own_words_at_the_booth import open_own_words, own_scores
 from tests.houses.sets_at_the_booth import OF_ONE, SET_CODES, kept_places, open_sets
 from tests.houses.to_pass import open_to_pass, verdicts
@@ -158,6 +162,22 @@ def test_on_the_lexicon(browser: Browser, store: Store, wall: Wall, size: str) -
     assert (found, said) == ([], [])
     for code in CODES:
         assert list(kept_scores(store, "A1", code).values()) == scores[code]
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_by_stages(browser: Browser, store: Store, wall: Wall, size: str) -> None:
+    open_stages(store, pause_s=0)
+
+    def begin(page: Page) -> list[str]:
+        page.wait_for_selector("#take")
+        return measured(page, size)
+
+    found, scores, said = hold(browser, store, wall, size, 5, begin)
+    assert (found, said) == ([], [])
+    with store.read() as db:
+        asked = select(Answer.question, Answer.value).join(Serving).where(Serving.code == CODES[0])
+        stages = {question: value for question, value in db.execute(asked)}
+    assert [stages[question] for question in (2, 3, 4)] == scores[CODES[0]][2:]
 
 
 @pytest.mark.parametrize("size", SIZES)

@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 import pytest
-from sqlalchemy import select, update
+from sqlalchemy import select
 
-from panel.kinds import Manner, SessionKind
 from panel.store.answers import Answer
 from panel.store.engine import Store
-from panel.store.sessions import PanelSession, SessionDescriptor
-from panel.store.stage_lines import STAGED_FROM
 from tests.booth.by_lines import sit
 from tests.booth.sitting import drained, glass, keys, settled, text, with_glass
-from tests.houses.at_the_booth import WORDS, Wall, open_evening
+from tests.houses.at_the_booth import WORDS, Wall
+from tests.houses.by_stages import open_stages
 from tests.serve.browsing import seated, served_for
 
 NOTE = WORDS[1][0]
@@ -20,11 +18,7 @@ NOTE = WORDS[1][0]
 
 @pytest.fixture
 def evening(store: Store) -> Store:
-    open_evening(store, words=WORDS[:2])
-    with store.write() as db:
-        db.execute(update(PanelSession).values(kind=SessionKind.STAGES, manner=Manner.TASTE))
-        staged = update(SessionDescriptor).where(SessionDescriptor.place == 1)
-        db.execute(staged.values(place=1 + STAGED_FROM))
+    open_stages(store)
     return store
 
 
