@@ -32,6 +32,11 @@ _LEAST_YEARS = 0.5
 _MEDIAN_SQUARE = 0.4549364
 """Median of the square of a standard normal."""
 _MOST_ERROR = 4.0
+_KNOWN = 0.3
+"""Known is a loss whose variance by the gauges is at most this part of that between casks."""
+_FEWEST_IN_TAIL = 100
+_RAREST, _AT_RAREST, _MOST_TAIL = 0.01, -2.3263479, 2.0
+"""The lowest hundredth, and where it lies of a standard normal."""
 _DOMINATES = 0.5
 
 
@@ -91,6 +96,8 @@ class Neighbours:
         What the loss is multiplied by beside ``size^(-1/3)``, by half doublings of 250 L.
     error_factor
         By how much more than is usual each way of gauging errs.
+    tail
+        By how much further out the rarest casks lie than logarithms that are normal.
     """
 
     mean: Floats
@@ -102,6 +109,7 @@ class Neighbours:
     by_size: Floats
     by_size_sd: Floats
     error_factor: Floats
+    tail: float
 
     def wider(self, size_litres: Floats) -> Floats:
         """By how much more than one of 250 L a cask loses."""
@@ -163,6 +171,7 @@ def learn(found: Intervals, dry_stores: Flags) -> Neighbours:
     return Neighbours(
         *(told.mean, told.mean_sd, told.between, n_casks, kind, paces),
         *(told.by_size, told.by_size_sd, told.error_factor),
+        tail=1.0 if not len(found.lost) else _tail(_rates(found, told, paces), told),
     )
 
 
@@ -214,7 +223,9 @@ def _noise(found: Intervals, told: _Learnt) -> Floats:
     before, after = _squares(found, told)
     wide = wider_by_size(found.size_litres)
     span = (found.ends - found.begins) * wide * told.by_size[_bin(found.size_litres)]
-    return before + after + (SOAK_SD * wide * found.soaked) ** 2 + told.between[found.store] * span**2
+    return (
+        before + after + (SOAK_SD * wide * found.soaked) ** 2 + told.between[found.store] * span**2
+    )
 
 
 def _rates(found: Intervals, told: _Learnt, paces: Paces) -> _Rates:
@@ -241,9 +252,7 @@ def _rates(found: Intervals, told: _Learnt, paces: Paces) -> _Rates:
     )
 
 
-def _stores(
-    rates: _Rates, told: _Learnt, dry_stores: Flags
-) -> tuple[Codes, tuple[float, float]]:
+def _stores(rates: _Rates, told: _Learnt, dry_stores: Flags) -> tuple[Codes, tuple[float, float]]:
     """Bring means and spreads of the stores up to date; casks of each, and the house's means."""
     n_casks = np.bincount(rates.store, minlength=len(dry_stores)).astype(np.intp)
     kinds = []
@@ -289,6 +298,20 @@ def _store(rates: _Rates, told: _Learnt, store: int, mean: float, between: float
     known = n / (n + _SPREAD_WORTH)
     usual = between * (told.mean[store] / mean) ** 2
     told.between[store] = max(known * seen + (1.0 - known) * usual, (0.05 * mean) ** 2)
+
+
+def _tail(rates: _Rates, told: _Learnt) -> float:
+    """How far out casks lie that lose least: no leak is among them, and the other end is alike."""
+    mean, between = told.mean[rates.store], told.between[rates.store]
+    known = rates.variance < _KNOWN * between
+    n = int(known.sum())
+    if n < _FEWEST_IN_TAIL:
+        return 1.0
+    relative = np.maximum(rates.rate[known] / mean[known], 0.01)
+    wide = np.sqrt(np.log1p((between + rates.variance)[known] / mean[known] ** 2))
+    lowest = float(np.quantile(np.log(relative) / wide, _RAREST))
+    share = n / (n + _FEWEST_IN_TAIL)
+    return 1.0 + share * (float(np.clip(lowest / _AT_RAREST, 1.0, _MOST_TAIL)) - 1.0)
 
 
 def _sizes(rates: _Rates, told: _Learnt) -> None:

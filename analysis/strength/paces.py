@@ -98,9 +98,7 @@ class Paces:
         return found
 
 
-def paces_of(
-    found: Intervals, gone: Floats, usual: Floats, noise: Floats, n_stores: int
-) -> Paces:
+def paces_of(found: Intervals, gone: Floats, usual: Floats, noise: Floats, n_stores: int) -> Paces:
     """Tell from what went between gauges what years took, and what rounds of gauging read low by.
 
     Parameters
@@ -175,9 +173,7 @@ def _rounds(found: Intervals, first: int, years: int, ways: int) -> csr_array:
     return csr_array((sign, (row, column)), shape=(n, ways * years))
 
 
-def _bounded(
-    design: csr_array, off: Floats, noise: Floats, prior: Floats
-) -> tuple[Floats, Floats]:
+def _bounded(design: csr_array, off: Floats, noise: Floats, prior: Floats) -> tuple[Floats, Floats]:
     """Estimates with a prior of variance *prior* about 0, and their covariance."""
     from scipy.sparse import diags_array
 

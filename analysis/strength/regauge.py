@@ -126,9 +126,9 @@ def _looks_like_leak(
     """Whether more is gone than can be explained.
 
     With what is known of the cask's own loss: surely more than that, or than the yearly limit by
-    more than the gauges may err where casks of its store do not lose as much. Without, the kept share is compared with the limit at the same
-    span, so that a short span with an ordinary gauging error (the gain limit, on either side) is
-    no leak.
+    more than the gauges may err, where casks of its store do not lose as much. Without, the kept
+    share is compared with the limit at the same span, so that a short span with an ordinary gauging
+    error (the gain limit, on either side) is no leak.
     """
     kept, allowed = _kept(loss), _allowed(limits, loss.years, after_filling)
     if excess is None:

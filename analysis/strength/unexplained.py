@@ -20,7 +20,7 @@ SOAKS_A_YEAR = 4.0
 """The first soak is over in about half a year."""
 SURELY = 3.1
 """So many standard deviations off is no chance of two gauges."""
-BY_LIKE = 0.7
+BY_LIKE = 0.8
 """Which part of their skewness is added where a cask's own loss is known from its like alone."""
 LEAST_DIFFER = 0.18
 """Casks of a store differ by at least that: by fewer than a dozen nobody knows."""
@@ -134,7 +134,8 @@ def excess_loss(series: GaugeSeries, house: Neighbours, *, back: int = 1) -> Exc
     known steps in S; to it comes the error of what the last years took. `apart` is x over its
     standard deviation. `needed` grows with the part of that variance which comes from not knowing
     r: what casks of a store differ by is skew, as logarithms are normal. `from_like` sets what went
-    since that gauge beside the casks of the store alone. The constants were set on simulated houses.
+    since that gauge beside the casks of the store alone. The constants were set on simulated
+    houses.
     """
     rows, n = np.arange(len(series.years)), series.n_gauges
     there = np.isfinite(series.years)
@@ -170,19 +171,20 @@ def excess_loss(series: GaugeSeries, house: Neighbours, *, back: int = 1) -> Exc
     alone = np.sqrt(gauges_sd**2 + variance * passed**2 + common)
     return Excesses(
         apart=np.where(told, more / sd, -np.inf),
-        needed=SURELY + np.clip(by_like, 0.0, 1.0) * _skew(differ),
+        needed=SURELY + np.clip(by_like, 0.0, 1.0) * _skew(differ, house.tail),
         from_like=np.where(told, beyond / np.maximum(alone, _FLOOR), -np.inf),
-        needed_from_like=SURELY + variance * passed**2 / np.maximum(alone, _FLOOR) ** 2 * _skew(differ),
+        needed_from_like=SURELY
+        + variance * passed**2 / np.maximum(alone, _FLOOR) ** 2 * _skew(differ, house.tail),
         more=np.where(told, more, 0.0),
         own=np.where(told, gone_a_year - more, 0.0),
         gauges_sd=gauges_sd,
     )
 
 
-def _skew(differ: Floats) -> Floats:
-    """So much further out lies what is as rare where logarithms are normal."""
+def _skew(differ: Floats, tail: float) -> Floats:
+    """So much further out lies what is as rare where logarithms are normal, or beyond that."""
     wide = np.maximum(differ, LEAST_DIFFER)
-    found: Floats = np.expm1(wide * SURELY) / wide - SURELY
+    found: Floats = np.expm1(wide * SURELY * tail) / wide - SURELY
     return BY_LIKE * found
 
 
@@ -206,7 +208,9 @@ def _common(
     rows = np.arange(len(mean))
     first, last = (series.began + np.nan_to_num(series.years[rows, at]) for at in between)
     ways = [series.method[rows, at] for at in between]
-    low = [house.paces.read_low_variance(way, on) for way, on in zip(ways, (first, last), strict=True)]
+    low = [
+        house.paces.read_low_variance(way, on) for way, on in zip(ways, (first, last), strict=True)
+    ]
     found: Floats = mean**2 * house.paces.took_variance(series.store, first, last) + low[0] + low[1]
     return found
 

@@ -112,14 +112,22 @@ def _intervals(house: Sequence[FillingState], stores: dict[StoreName, int]) -> I
     from analysis.strength.neighbours import Intervals
 
     columns = [*zip(*_rows(house, stores), strict=True)] or [()] * 12
-    cask, store, size, begins, ends, lost, soaked, *rest = columns
-    before, after, way_before, way_after, follows = rest
+    cask, store, way_before, way_after = (np.array(each, dtype=np.intp) for each in columns[:4])
+    numbers = (np.array(each, dtype=np.float64) for each in columns[4:11])
+    size, begins, ends, lost, soaked, before, after = numbers
     return Intervals(
-        *(np.array(each, dtype=np.intp) for each in (cask, store)),
-        np.array(size, dtype=np.float64),
-        *(np.array(each, dtype=np.float64) for each in (begins, ends, lost, soaked, before, after)),
-        *(np.array(each, dtype=np.intp) for each in (way_before, way_after)),
-        np.array(follows, dtype=np.bool_),
+        cask=cask,
+        store=store,
+        size_litres=size,
+        begins=begins,
+        ends=ends,
+        lost=lost,
+        soaked=soaked,
+        error_before=before,
+        error_after=after,
+        method_before=way_before,
+        method_after=way_after,
+        follows=np.array(columns[11], dtype=np.bool_),
     )
 
 
@@ -135,9 +143,9 @@ def _rows(
                 continue
             soaked = _soaked(begun, late.on) - _soaked(begun, early.on)
             yield (
-                *(cask, store, state.size_l, as_year(early.on), as_year(late.on)),
-                *(lost, soaked, alcohol_error(early), alcohol_error(late)),
-                *(way_of(state, early), way_of(state, late), ended == early.on),
+                *(cask, store, way_of(state, early), way_of(state, late)),
+                *(state.size_l, as_year(early.on), as_year(late.on), lost, soaked),
+                *(alcohol_error(early), alcohol_error(late), ended == early.on),
             )
             ended = late.on
 
