@@ -14,7 +14,7 @@ import numpy as np
 
 from ..array_types import Codes, Flags, Floats
 from .content import COOL, DRY, SOAK, SOAK_SD, Trade, wider_by_size
-from .medians import middle, spread
+from .medians import lower_spread, middle
 from .paces import Paces, paces_of
 
 N_METHODS = 4
@@ -32,6 +32,8 @@ _LEAST_YEARS = 0.5
 _MEDIAN_SQUARE = 0.4549364
 """Median of the square of a standard normal."""
 _MOST_ERROR = 4.0
+_LEAST_RATE = 0.05
+"""Of what its like lose: by its gauges' errors a cask may seem to lose nothing."""
 _KNOWN = 0.3
 """Known is a loss whose variance by the gauges is at most this part of that between casks."""
 _FEWEST_IN_TAIL = 100
@@ -273,12 +275,17 @@ def _house(rates: _Rates, told: _Learnt, here: Flags, trade: Trade) -> tuple[flo
     rate, variance, store = rates.rate[here], rates.variance[here], rates.store[here]
     weight = 1.0 / (variance + told.between[store])
     centre = middle(rate, weight)
-    apart = rate - told.mean[store] if n > 1 else np.zeros(1)
-    seen = spread(apart, weight) ** 2 - middle(variance, weight)
+    seen = _differ(rate / told.mean[store], weight) * centre
+    seen = seen**2 - middle(variance, weight)
     share, known = n / (n + _TRADE_WORTH), n / (n + _SPREAD_WORTH)
     mean = share * centre + (1.0 - share) * trade.alcohol
     least = (0.05 * trade.alcohol) ** 2
     return max(mean, 1e-4), known * max(seen, least) + (1.0 - known) * trade.alcohol_sd**2
+
+
+def _differ(relative: Floats, weight: Floats) -> float:
+    """What casks differ by, by logarithms and those that lose less: leaks lie at the other end."""
+    return lower_spread(np.log(np.maximum(relative, _LEAST_RATE)), weight)
 
 
 def _store(rates: _Rates, told: _Learnt, store: int, mean: float, between: float) -> None:
@@ -294,7 +301,8 @@ def _store(rates: _Rates, told: _Learnt, store: int, mean: float, between: float
     told.mean[store] = max(pull * centre + (1.0 - pull) * mean, 0.1 * mean)
     noise = np.pi / 2.0 * (middle(variance, weight) + told.between[store]) / n
     told.mean_sd[store] = np.sqrt(pull**2 * noise + ((1.0 - pull) * far) ** 2)
-    seen = max(spread(rate - centre, weight) ** 2 - middle(variance, weight), 0.0)
+    seen = (_differ(rate / max(centre, 1e-4), weight) * centre) ** 2
+    seen = max(seen - middle(variance, weight), 0.0)
     known = n / (n + _SPREAD_WORTH)
     usual = between * (told.mean[store] / mean) ** 2
     told.between[store] = max(known * seen + (1.0 - known) * usual, (0.05 * mean) ** 2)

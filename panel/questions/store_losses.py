@@ -137,15 +137,16 @@ def _rows(
     for cask, state in enumerate(house):
         ended = None
         store, begun = stores[store_of(state)], state.filled_on
-        for early, late in zip(state.gauges, state.gauges[1:], strict=False):
+        read = [(as_year(g.on), alcohol_error(g), way_of(state, g)) for g in state.gauges]
+        for at, (early, late) in enumerate(zip(state.gauges, state.gauges[1:], strict=False)):
             lost = _lost(state, early, late)
             if lost is None:
                 continue
             soaked = _soaked(begun, late.on) - _soaked(begun, early.on)
+            (from_day, error_before, before), (to_day, error_after, after) = read[at : at + 2]
             yield (
-                *(cask, store, way_of(state, early), way_of(state, late)),
-                *(state.size_l, as_year(early.on), as_year(late.on), lost, soaked),
-                *(alcohol_error(early), alcohol_error(late), ended == early.on),
+                *(cask, store, before, after, state.size_l, from_day, to_day),
+                *(lost, soaked, error_before, error_after, ended == early.on),
             )
             ended = late.on
 

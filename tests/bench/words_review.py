@@ -32,7 +32,7 @@ GAINS = "unexplained gain"
 FALLS = "falls under the legal strength (between months)"
 RULES = {
     LOSES: "since the gauge before its last, or the one before that, a cask has lost more than it "
-    "does by itself beside what its store and those years took from others, by more than 3.1 "
+    "does by itself beside what its store and those years took from others, by more than 3.05 "
     "standard deviations (by some .9 more where its own loss is known from its like alone and "
     "casks of its store differ by 20 %, more where they differ more) and by more than 1 % a year "
     "(the house's; more for small casks); or it holds less than the house's limit a year leaves, "
