@@ -157,7 +157,8 @@ def _off_after(
         normal = rng.standard_normal((min(each, draws - start), *mean.shape))
         moved = mean + np.einsum("nij,dnj->dni", root, normal)
         found[start : start + each] = moments_off(margins.target, moved, left)[0]
-    return found + margins.off[rows] - found.mean(axis=0)
+    found += margins.off[rows] - found.mean(axis=0)
+    return found
 
 
 def _moved(margins: Margins, rows: Codes, then: Matrix) -> tuple[float, Vector]:
