@@ -8,7 +8,7 @@ Everything is a median or an estimate that bounds what one cask says: a few leak
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -170,10 +170,12 @@ def learn(found: Intervals, dry_stores: Flags) -> Neighbours:
             usual = told.mean[found.store] * wide
             paces = paces_of(found, _gone(found), usual, _noise(found, told), n_stores)
             _errors(found, told, paces)
+    tail = 1.0 if not len(found.lost) else _tail(_rates(found, told, paces), told)
+    paces, kind = _as_they_went(found, told, paces, kind, dry_stores)
     return Neighbours(
         *(told.mean, told.mean_sd, told.between, n_casks, kind, paces),
         *(told.by_size, told.by_size_sd, told.error_factor),
-        tail=1.0 if not len(found.lost) else _tail(_rates(found, told, paces), told),
+        tail=tail,
     )
 
 
@@ -306,6 +308,32 @@ def _store(rates: _Rates, told: _Learnt, store: int, mean: float, between: float
     known = n / (n + _SPREAD_WORTH)
     usual = between * (told.mean[store] / mean) ** 2
     told.between[store] = max(known * seen + (1.0 - known) * usual, (0.05 * mean) ** 2)
+
+
+def _as_they_went(
+    found: Intervals, told: _Learnt, paces: Paces, kind: tuple[float, float], dry_stores: Flags
+) -> tuple[Paces, tuple[float, float]]:
+    """Count years so that those a store was gauged over are usual on average.
+
+    What all years of a store have in common is its own loss: as it is told and set beside others.
+    What a cask is expected to lose stays what it was.
+    """
+    span = found.ends - found.begins
+    took = paces.took(found.store, found.begins, found.ends)
+    each, all_took = (np.bincount(found.store, part, len(dry_stores)) for part in (span, took))
+    pace = np.where(each > 0.0, all_took / np.where(each > 0.0, each, 1.0), 1.0)
+    told.mean, told.mean_sd = told.mean * pace, told.mean_sd * pace
+    told.between = told.between * pace**2
+    kinds = []
+    for dry, mean in zip((False, True), kind, strict=True):
+        here = (dry_stores == dry) & (each > 0.0)
+        kinds.append(mean * (float(all_took[here].sum() / each[here].sum()) if here.any() else 1.0))
+    counted = replace(
+        paces,
+        pace=paces.pace / pace[:, None],
+        covariance=paces.covariance / pace[:, None, None] ** 2,
+    )
+    return counted, (kinds[0], kinds[1])
 
 
 def _tail(rates: _Rates, told: _Learnt) -> float:

@@ -18,7 +18,7 @@ from .regauge import Excess
 
 SOAKS_A_YEAR = 4.0
 """The first soak is over in about half a year."""
-SURELY = 3.05
+SURELY = 3.1
 """So many standard deviations off is no chance of two gauges."""
 BY_LIKE = 0.8
 """Which part of their skewness is added where a cask's own loss is known from its like alone."""

@@ -22,6 +22,7 @@ from analysis.strength.falling import falls_under
 from panel.kinds import GaugeMethod
 from panel.questions.gauge_flags import gauge_findings
 from panel.questions.loss_limits import LossRules
+from panel.questions.store_losses import store_losses, stores_that_lose
 from panel.store.contents import Gauge
 from panel.store.filling_states import FillingState
 from panel.store.stories import Place
@@ -29,15 +30,18 @@ from tests.bench.word_rates import Row
 
 LOSES = "loses alcohol unexplained"
 GAINS = "unexplained gain"
+STORE = "a store loses more than is reckoned"
 FALLS = "falls under the legal strength (between months)"
 RULES = {
     LOSES: "since the gauge before its last, or the one before that, a cask has lost more than it "
-    "does by itself beside what its store and those years took from others, by more than 3.05 "
+    "does by itself beside what its store and those years took from others, by more than 3.1 "
     "standard deviations (by some .9 more where its own loss is known from its like alone and "
     "casks of its store differ by 20 %, more where they differ more) and by more than 1 % a year "
     "(the house's; more for small casks); or it holds less than the house's limit a year leaves, "
     "by more than 3.5 standard deviations of the two gauges, where casks of its store do not lose "
     "as much",
+    STORE: "the median loss of its casks, eight or more, is above that of the house's stores of "
+    "its kind by more than 3.5 standard deviations and by more than 1 % a year (the house's)",
     GAINS: "its last gauge holds more than the one before, by more than half a percent (the "
     "house's) and 3.5 standard deviations of the two gauges",
     FALLS: "the months between which nine in ten such casks are under it, by the last gauge, its "
@@ -105,6 +109,8 @@ class ReviewHouse:
         A cask loses by its size to minus this power.
     rounds_differ
         How far a year's dipping reads off as a whole.
+    stores
+        How many cool stores there are.
     """
 
     method: GaugeMethod | None = None
@@ -117,13 +123,13 @@ class ReviewHouse:
     casks_differ: float | None = None
     by_size: float = 1.0 / 3.0
     rounds_differ: float = 0.0
+    stores: int = 1
     n: int = 3000
 
     def __call__(self, seed: int) -> list[Told]:
         """Fill, let ten years go by, and judge every gauge."""
         rng = np.random.default_rng([seed, self.n])
-        hot = rng.random(self.n) < 0.25
-        states, begins = self._gauged(hot, rng)
+        hot, states, begins = self.stands(rng)
         said: dict[tuple[int, date], set[RegaugeFlag]] = {}
         for finding in gauge_findings(states, states, _RULES):
             flags = () if finding.check is None else finding.check.flags
@@ -133,6 +139,11 @@ class ReviewHouse:
             for i, state in enumerate(states)
             for told in _told(state, bool(hot[i]), begins[i], said)
         ]
+
+    def stands(self, rng: np.random.Generator) -> tuple[Flags, list[FillingState], Floats]:
+        """Which casks lie in the hot or warm store, their records, and when leaks began."""
+        hot = rng.random(self.n) < 0.25
+        return (hot, *self._gauged(hot, rng))
 
     def _gauged(self, hot: Flags, rng: np.random.Generator) -> tuple[list[FillingState], Floats]:
         most = int(_YEARS / self.every[0]) + 2
@@ -163,7 +174,7 @@ class ReviewHouse:
                 )
                 for k in range(until)
             )
-            name = ("warm" if self.warm else "hot") if hot[i] else "cool"
+            name = ("warm" if self.warm else "hot") if hot[i] else f"cool {i % self.stores}"
             states.append(_state(i, float(size[i]), name, gauges))
         return states, begins
 
@@ -235,6 +246,26 @@ def _told(
         by_now = by_now or (leaking and loses)
         small = state.size_l <= _SMALL
         yield Told(hot, small, since, loses, by_now, RegaugeFlag.GAIN in flags)
+
+
+@dataclass(frozen=True)
+class ToldStores:
+    """The stores of an invented house, by name, with whether each is told to lose too much."""
+
+    house: ReviewHouse
+
+    def __call__(self, seed: int) -> list[tuple[str, bool]]:
+        """Fill, let ten years go by, and judge every store."""
+        _, states, _ = self.house.stands(np.random.default_rng([seed, self.house.n, 8]))
+        found = store_losses(states, _RULES)
+        losing = stores_that_lose(found, more_percent=_RULES.more_percent)
+        told = {each.store.warehouse for each in losing}
+        return [(store.warehouse, store.warehouse in told) for store in found.stores]
+
+
+def store_told(warm: bool, stores: list[tuple[str, bool]]) -> Iterator[bool]:
+    """Whether the warm store is told to lose, or each of the others."""
+    return (told for name, told in stores if (name == "warm") is warm)
 
 
 def loses_falsely(told: list[Told]) -> Iterator[bool]:
@@ -335,6 +366,7 @@ def rows() -> Iterator[Row]:
             *(house, loses_falsely, 4, 12, "houses"),
         )
     yield from _of_other_houses()
+    yield from _of_stores()
     gained = "at a gauge: nothing came in, weighed and dipped"
     yield Row(
         "review-gains-none", GAINS, gained, 0.001, True, clean, gains_falsely, 4, 12, "houses"
@@ -381,4 +413,22 @@ def _of_other_houses() -> Iterator[Row]:
     yield Row(
         *("review-found-years15", LOSES, f"{said} by 15 %", None, False),
         *(hot, partial(found_by, 2, None), 4, 12, "houses"),
+    )
+
+
+def _of_stores() -> Iterator[Row]:
+    """Of 400 casks in nine stores, a quarter of them in one that is dry or warm."""
+    usual = ToldStores(ReviewHouse(stores=8, n=400, leaking=_SOME_LEAK, years_differ=0.1))
+    warm = ToldStores(ReviewHouse(stores=8, n=400, leaking=_SOME_LEAK, years_differ=0.1, warm=True))
+    for name, where, house in (
+        ("usual", "a store like the others, 4 % of casks leak", usual),
+        ("beside-warm", "a store like the others beside a warm one", warm),
+    ):
+        yield Row(
+            *(f"review-store-{name}", STORE, where, 0.001, True),
+            *(house, partial(store_told, False), 120, 480, "houses"),
+        )
+    yield Row(
+        *("review-store-warm", STORE, "a store of 3.5 % a year on no list", 0.9, False),
+        *(warm, partial(store_told, True), 120, 480, "houses"),
     )

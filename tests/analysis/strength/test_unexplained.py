@@ -12,9 +12,12 @@ from tests.analysis.strength.gauged import between
 
 
 def learnt(n: int = 60, seed: int = 3) -> Neighbours:
-    """Of casks of 250 L that lost two percent a year for ten, gauged once then."""
+    """Of casks of 250 L that lost two percent a year for twelve, gauged every year."""
     rng = np.random.default_rng(seed)
-    return learn(between(rng.normal(0.02, 0.003, n) * 10.0), np.zeros(1, dtype=np.bool_))
+    cask, begins = np.repeat(np.arange(n), 12), 2010.0 + np.tile(np.arange(12.0), n)
+    lost = np.repeat(rng.normal(0.02, 0.003, n), 12) + rng.normal(0.0, 0.007, 12 * n)
+    found = between(lost, begins=begins, years=1.0, cask=cask, fresh=False)
+    return learn(found, np.zeros(1, dtype=np.bool_))
 
 
 HOUSE = learnt()
