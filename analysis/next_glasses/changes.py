@@ -56,7 +56,7 @@ def what_would_change(
     margins = margins_of(states_of(known, notes, allowed), target, len(chosen), chosen)
     weighing = weighing_of(known, margins, room)
     fill(weighing, room)
-    crosses = cost_of(margins, weighing.moves, settings.draws, seed)
+    crosses = cost_of(margins, weighing.moves, settings.draws, seed, told=weighing.told)
     return changes_of(
         margins, fresh(weighing, known, room), crosses.belongs, crosses.crosses, settings
     )

@@ -13,7 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..array_types import Codes, Matrix, Vector
-from ..target.off import draws_off, points_off
+from ..target.off import draws_off, moments_off, points_off
+from .inverse import inverse_of
 from .margins import Margins
 from .value import loss_of
 
@@ -57,7 +58,9 @@ class Cost:
         return max(self.loss - self.saved, 0.0)
 
 
-def cost_of(margins: Margins, moves: Vector, draws: int, seed: int) -> Cost:
+def cost_of(
+    margins: Margins, moves: Vector, draws: int, seed: int, *, told: Matrix | None = None
+) -> Cost:
     """Reckon what deciding costs now and after a session.
 
     Parameters
@@ -66,6 +69,11 @@ def cost_of(margins: Margins, moves: Vector, draws: int, seed: int) -> Cost:
         Standard deviation by which the session moves the points off of each cask.
     draws
         Joint draws; the means after the session are drawn four times as often.
+    told
+        What the session's glasses tell of each cask and note, as 1 / variance, shape (casks,
+        notes): the points off after it are then reckoned from where the notes have moved to. A cask
+        that may lie on either side of an aim in the middle of the line moves by no normal. Without
+        it they move by normals.
     """
     rng = np.random.default_rng(seed)
     n, k = len(margins.off), margins.k
@@ -85,7 +93,11 @@ def cost_of(margins: Margins, moves: Vector, draws: int, seed: int) -> Cost:
     best = np.take_along_axis(off, nearest, axis=1).mean(axis=1)
     loss = float((off[:, chosen].mean(axis=1) - best).mean())
     some = _moving(margins, moves)
-    saved, crosses[some] = _moved(margins, some, moves[some], 4 * draws, rng)
+    then = margins.off[some] + moves[some] * rng.standard_normal((4 * draws, len(some)))
+    if told is not None:
+        moving = np.flatnonzero(told[some].any(axis=1))
+        then[:, moving] = _off_after(margins, some[moving], told[some[moving]], 4 * draws, rng)
+    saved, crosses[some] = _moved(margins, some, then)
     return Cost(loss, saved, 1.0 - belongs[margins.chosen], belongs, crosses)
 
 
@@ -126,13 +138,33 @@ def _drawn_far(margins: Margins, rows: Codes, draws: int, rng: np.random.Generat
     return draws_off(margins.target, some.mean, some.covariance, some.tails(draws, rng), rng)
 
 
-def _moved(
-    margins: Margins, rows: Codes, moves: Vector, draws: int, rng: np.random.Generator
-) -> tuple[float, Vector]:
+def _off_after(
+    margins: Margins, rows: Codes, told: Matrix, draws: int, rng: np.random.Generator
+) -> Matrix:
+    """Points that casks will be held to be off after a session, (draws, casks).
+
+    Notes move by normals, and what is left unknown of them is the same in every draw. What is
+    believed now is the average of what will be: where the gamma of `moments_off` is off by a
+    little, the draws are moved there.
+    """
+    mean, before = margins.states.mean[rows], margins.states.covariance[rows]
+    left = inverse_of(inverse_of(before) + told[:, :, None] * np.eye(mean.shape[1]))
+    values, ways = np.linalg.eigh(before - left)
+    root = ways * np.sqrt(np.maximum(values, 0.0))[:, None, :]
+    found = np.empty((draws, len(rows)))
+    each = max(1, _AT_ONCE // max(mean.size, 1))
+    for start in range(0, draws, each):
+        normal = rng.standard_normal((min(each, draws - start), *mean.shape))
+        moved = mean + np.einsum("nij,dnj->dni", root, normal)
+        found[start : start + each] = moments_off(margins.target, moved, left)[0]
+    found += margins.off[rows] - found.mean(axis=0)
+    return found
+
+
+def _moved(margins: Margins, rows: Codes, then: Matrix) -> tuple[float, Vector]:
     """What choosing by the means after a session saves, and how often each crosses the cut."""
-    off, k = margins.off[rows], margins.k
+    off, k, draws = margins.off[rows], margins.k, len(then)
     chosen = margins.chosen[rows]
-    then = off + moves * rng.standard_normal((draws, len(rows)))
     nearest = np.argpartition(then, k - 1, axis=1)[:, :k]
     best = np.take_along_axis(then, nearest, axis=1).mean(axis=1)
     saved = float((then[:, chosen].mean(axis=1) - best).mean())

@@ -94,7 +94,7 @@ def next_for_target(
     margins = margins_of(states_of(known, notes, allowed), target, k, chosen)
     weighing = weighing_of(known, margins, room)
     poured = fill(weighing, room)
-    cost = cost_of(margins, weighing.moves, settings.draws, seed)
+    cost = cost_of(margins, weighing.moves, settings.draws, seed, told=weighing.told)
     reasons = _reasons(known, weighing, poured, room, settings, cost)
     names = margins.states.names
     glasses = glasses_of(poured, names, room, reasons)

@@ -8,6 +8,7 @@ cask goes as the trade does.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -45,6 +46,16 @@ class Trade:
     litres_sd: float
     abv: float
     abv_sd: float
+
+    @property
+    def alcohol(self) -> float:
+        """Litres and strength together."""
+        return self.litres + self.abv
+
+    @property
+    def alcohol_sd(self) -> float:
+        """How casks differ in that."""
+        return math.hypot(self.litres_sd, self.abv_sd)
 
 
 COOL = Trade(litres=0.015, litres_sd=0.004, abv=0.005, abv_sd=0.002)

@@ -84,6 +84,8 @@ class Excess:
     ----------
     apart, needed
         How far off it is, in standard deviations, and from which on that is no chance.
+    out_of_like
+        Whether what went since that gauge is also more than casks of its store differ by.
     more_percent_a_year, own_percent_a_year
         Of the alcohol: beyond the cask's own loss, and that.
     gauges_sd
@@ -92,6 +94,7 @@ class Excess:
 
     apart: float
     needed: float
+    out_of_like: bool
     more_percent_a_year: float
     own_percent_a_year: float
     gauges_sd: float
@@ -123,14 +126,15 @@ def _looks_like_leak(
     """Whether more is gone than can be explained.
 
     With what is known of the cask's own loss: surely more than that, or than the yearly limit by
-    more than the gauges may err. Without, the kept share is compared with the limit at the same
-    span, so that a short span with an ordinary gauging error (the gain limit, on either side) is
-    no leak.
+    more than the gauges may err, where casks of its store do not lose as much. Without, the kept
+    share is compared with the limit at the same span, so that a short span with an ordinary gauging
+    error (the gain limit, on either side) is no leak.
     """
     kept, allowed = _kept(loss), _allowed(limits, loss.years, after_filling)
     if excess is None:
         return kept < allowed * (1.0 - limits.gain_percent / 100.0 if loss.years < 1.0 else 1.0)
     over_limit = kept < allowed * math.exp(-SURELY_APART * excess.gauges_sd)
+    over_limit = over_limit and excess.out_of_like
     surely = excess.apart > excess.needed
     return over_limit or (surely and excess.more_percent_a_year > limits.more_percent_a_year)
 

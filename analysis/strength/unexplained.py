@@ -12,17 +12,18 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..array_types import Codes, Flags, Floats
-from .content import SOAK, SOAK_SD, Gauged, losses_of_like, wider_by_size
+from .content import SOAK, SOAK_SD, wider_by_size
+from .neighbours import Neighbours
 from .regauge import Excess
 
 SOAKS_A_YEAR = 4.0
 """The first soak is over in about half a year."""
 SURELY = 3.1
 """So many standard deviations off is no chance of two gauges."""
-BY_LIKE = 0.7
-"""So much more where all that is known of a cask's own loss is what its like lose."""
-IN_DRY_STORES = 0.25
-"""And so much more in dry stores, where some casks lose far more than most."""
+BY_LIKE = 0.8
+"""Which part of their skewness is added where a cask's own loss is known from its like alone."""
+LEAST_DIFFER = 0.18
+"""Casks of a store differ by at least that: by fewer than a dozen nobody knows."""
 _FREE_VARIANCE = 1.0
 """Of the level after a known loss: as good as unknown."""
 _FLOOR = 1e-12
@@ -46,8 +47,12 @@ class GaugeSeries:
         that was found or mended, an earlier gauge that was asked about, shape (n, k).
     fresh
         Whether the first gauge is the filling: wood drinks at first, shape (n,).
-    size_litres, dry
-        Size of the cask, and whether it lies in a store that counts as dry, shape (n,).
+    size_litres, store
+        Size of the cask, and which store it lies in, shape (n,).
+    began
+        Day of the first gauge as calendar years, shape (n,).
+    method
+        The way each gauge was taken, shape (n, k).
     """
 
     years: Floats
@@ -56,7 +61,9 @@ class GaugeSeries:
     steps: Flags
     fresh: Flags
     size_litres: Floats
-    dry: Flags
+    store: Codes
+    began: Floats
+    method: Codes
 
     @property
     def n_gauges(self) -> Codes:
@@ -75,6 +82,8 @@ class Excesses:
         In standard deviations; minus infinity where there is no such gauge.
     needed
         From which on that is no chance.
+    from_like, needed_from_like
+        The same of what went since that gauge beside what the casks of its store lost.
     more
         Loss a year beyond the cask's own, as the logarithm of what stays.
     own
@@ -85,6 +94,8 @@ class Excesses:
 
     apart: Floats
     needed: Floats
+    from_like: Floats
+    needed_from_like: Floats
     more: Floats
     own: Floats
     gauges_sd: Floats
@@ -94,13 +105,14 @@ class Excesses:
         return Excess(
             apart=float(self.apart[row]),
             needed=float(self.needed[row]),
+            out_of_like=bool(self.from_like[row] > self.needed_from_like[row]),
             more_percent_a_year=float(100.0 * -np.expm1(-self.more[row])),
             own_percent_a_year=float(100.0 * -np.expm1(-self.own[row])),
             gauges_sd=float(self.gauges_sd[row]),
         )
 
 
-def excess_loss(series: GaugeSeries, house: Gauged, *, back: int = 1) -> Excesses:
+def excess_loss(series: GaugeSeries, house: Neighbours, *, back: int = 1) -> Excesses:
     """Say how much more than its own each cask has lost since the gauge *back* before its last.
 
     Choose 1 for what went since the gauge before, 2 for what goes slowly.
@@ -110,72 +122,107 @@ def excess_loss(series: GaugeSeries, house: Gauged, *, back: int = 1) -> Excesse
     series
         The casks. Spirit that was added ends a series: begin it anew at the next gauge.
     house
-        All casks of the house by their first and last gauges, from which it is learnt what
-        casks lose.
+        What the casks of the house lose, by store, year, size and round of gauging.
 
     Notes
     -----
     With the first gauge's logarithm, first soak s, own yearly loss r, and a loss x a year more from
-    the gauge at t_0 on, gauge i reads ``-s (1 - exp(-4 t_i)) - r t_i - x (t_i - t_0)+`` and its
-    error. Prior: s from the trade's first soak, r from casks alike (`content.losses_of_like`),
-    wider for small casks by ``size^(-1/3)``. x is estimated by generalised least squares with
-    variance ``1 / d' S^-1 d`` (Aitken 1936), r, s and known steps in S; `apart` is x over its
+    the gauge at t_0 on, gauge i reads ``-s (1 - exp(-4 t_i)) - r T_i - x (t_i - t_0)+`` and its
+    error; T counts usual years, a warm one more than once (`paces.Paces.took`). Prior: s from the
+    trade's first soak, r from the casks of the store, by size (`Neighbours.own_loss`). x is
+    estimated by generalised least squares with variance ``1 / d' S^-1 d`` (Aitken 1936), r, s and
+    known steps in S; to it comes the error of what the last years took. `apart` is x over its
     standard deviation. `needed` grows with the part of that variance which comes from not knowing
-    r: what casks differ by is not normal in its tails. The constants were set on simulated houses.
+    r: what casks of a store differ by is skew, as logarithms are normal. `from_like` sets what went
+    since that gauge beside the casks of the store alone. The constants were set on simulated
+    houses.
     """
     rows, n = np.arange(len(series.years)), series.n_gauges
     there = np.isfinite(series.years)
     years = np.where(there, series.years, 0.0)
     wider = wider_by_size(series.size_litres)
-    mean, variance = _own_loss(series, house, wider)
+    mean, variance = house.own_loss(series.store, series.size_litres)
+    took = _took(series, house, years)
     soaked = np.where(series.fresh[:, None], -np.expm1(-SOAKS_A_YEAR * years), 0.0)
-    short = -np.where(there, series.log_left, 0.0)
-    short = short - soaked * (SOAK * wider)[:, None] - mean[:, None] * years
-    bare = _covariance(series, there, soaked * (SOAK_SD * wider)[:, None])
-    whole = bare + _outer(years) * variance[:, None, None]
+    short = _short(series, house, there, years) - soaked * (SOAK * wider)[:, None]
+    short = short - mean[:, None] * took
+    error = np.where(there, series.error * house.error_factor[series.method], 0.0)
+    bare = _covariance(series.steps, there, error, soaked * (SOAK_SD * wider)[:, None])
+    whole = bare + _outer(took) * variance[:, None, None]
     begun = n - 1 - back
     start = np.where(begun >= 0, years[rows, np.maximum(begun, 0)], np.inf)
     since = np.where(there, np.maximum(years - np.where(begun >= 0, start, 0.0)[:, None], 0.0), 0.0)
     told = (begun >= 0) & (since.max(axis=1, initial=0.0) > 0.0)
+    last, first = np.maximum(n - 1, 0), np.maximum(begun, 0)
+    span = np.where(told, years[rows, last] - years[rows, first], 1.0)
+    common = _common(series, house, mean, (first, last))
     # The first gauge is what all others are compared with.
     weight = np.linalg.solve(whole[:, 1:, 1:], since[:, 1:, None])[..., 0]
     precision = np.maximum((weight * since[:, 1:]).sum(axis=1), _FLOOR)
     more = (weight * short[:, 1:]).sum(axis=1) / precision
-    by_like = ((weight * years[:, 1:]).sum(axis=1) / precision) ** 2 * variance * precision
-    last, first = np.maximum(n - 1, 0), np.maximum(begun, 0)
-    span = np.where(told, years[rows, last] - years[rows, first], 1.0)
+    sd = np.sqrt(1.0 / precision + common / span**2)
+    by_like = ((weight * took[:, 1:]).sum(axis=1) / precision / sd) ** 2 * variance
+    differ = house.differ(series.store)
     gone = np.where(there, series.log_left, 0.0)
     gone_a_year = (gone[rows, first] - gone[rows, last]) / span
+    gauges_sd = np.hypot(error[rows, first], error[rows, last])
+    passed = took[rows, last] - took[rows, first]
+    beyond = short[rows, last] - short[rows, first]
+    alone = np.sqrt(gauges_sd**2 + variance * passed**2 + common)
     return Excesses(
-        apart=np.where(told, more * np.sqrt(precision), -np.inf),
-        needed=SURELY + BY_LIKE * np.clip(by_like, 0.0, 1.0) + IN_DRY_STORES * series.dry,
+        apart=np.where(told, more / sd, -np.inf),
+        needed=SURELY + np.clip(by_like, 0.0, 1.0) * _skew(differ, house.tail),
+        from_like=np.where(told, beyond / np.maximum(alone, _FLOOR), -np.inf),
+        needed_from_like=SURELY
+        + variance * passed**2 / np.maximum(alone, _FLOOR) ** 2 * _skew(differ, house.tail),
         more=np.where(told, more, 0.0),
         own=np.where(told, gone_a_year - more, 0.0),
-        gauges_sd=np.hypot(series.error[rows, first], series.error[rows, last]),
+        gauges_sd=gauges_sd,
     )
 
 
-def _own_loss(series: GaugeSeries, house: Gauged, wider: Floats) -> tuple[Floats, Floats]:
-    """Expected yearly loss of alcohol of each cask, and its variance, by its like alone."""
-    mean, variance = np.zeros_like(wider), np.zeros_like(wider)
-    for dry in (False, True):
-        here = series.dry == dry
-        litres, strength = losses_of_like(house, dry=dry)
-        mean[here] = litres.mean * wider[here] + strength.mean
-        spread = (litres.between + litres.mean_sd**2) * wider[here] ** 2
-        variance[here] = spread + strength.between + strength.mean_sd**2
-    return mean, variance
+def _skew(differ: Floats, tail: float) -> Floats:
+    """So much further out lies what is as rare where logarithms are normal, or beyond that."""
+    wide = np.maximum(differ, LEAST_DIFFER)
+    found: Floats = np.expm1(wide * SURELY * tail) / wide - SURELY
+    return BY_LIKE * found
 
 
-def _covariance(series: GaugeSeries, there: Flags, soak_sd: Floats) -> Floats:
+def _took(series: GaugeSeries, house: Neighbours, years: Floats) -> Floats:
+    """Usual years that have gone by at each gauge."""
+    store = np.broadcast_to(series.store[:, None], years.shape)
+    begun = np.broadcast_to(series.began[:, None], years.shape)
+    return house.paces.took(store, begun, begun + years)
+
+
+def _short(series: GaugeSeries, house: Neighbours, there: Flags, years: Floats) -> Floats:
+    """What is missing at each gauge, but for what its round of gauging reads low by."""
+    low = house.paces.read_low(series.method, series.began[:, None] + years)
+    return np.where(there, low[:, :1] - low - series.log_left, 0.0)
+
+
+def _common(
+    series: GaugeSeries, house: Neighbours, mean: Floats, between: tuple[Codes, Codes]
+) -> Floats:
+    """Variance of what is held to have gone from all casks between two gauges of each."""
+    rows = np.arange(len(mean))
+    first, last = (series.began + np.nan_to_num(series.years[rows, at]) for at in between)
+    ways = [series.method[rows, at] for at in between]
+    low = [
+        house.paces.read_low_variance(way, on) for way, on in zip(ways, (first, last), strict=True)
+    ]
+    found: Floats = mean**2 * house.paces.took_variance(series.store, first, last) + low[0] + low[1]
+    return found
+
+
+def _covariance(steps: Flags, there: Flags, error: Floats, soak_sd: Floats) -> Floats:
     """Covariance of what is read, the first gauge's error in all; of no gauge 1 by itself."""
-    error = np.where(there, series.error, 0.0)
     both = there[:, :, None] & there[:, None, :]
     found = _outer(soak_sd) + np.where(both, error[:, :1, None] ** 2, 0.0)
     at = np.arange(error.shape[1])
     found[:, at, at] += np.where(there, error**2, 1.0)
-    steps = np.cumsum(series.steps & there, axis=1)
-    return found + _FREE_VARIANCE * np.where(both, np.minimum(steps[:, :, None], steps[:, None]), 0)
+    known = np.cumsum(steps & there, axis=1)
+    return found + _FREE_VARIANCE * np.where(both, np.minimum(known[:, :, None], known[:, None]), 0)
 
 
 def _outer(rows: Floats) -> Floats:

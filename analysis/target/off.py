@@ -137,7 +137,7 @@ def _square(target: Target, mean: Matrix, covariance: Stack) -> tuple[Vector, Ve
     q = off**2 @ by_line + np.trace(pulled, axis1=-2, axis2=-1)
     slope = off * by_line
     v = 2.0 * np.einsum("...ij,...ji->...", pulled, pulled)
-    v += 4.0 * np.einsum("...i,...ij,...j->...", slope, covariance, slope)
+    v = v + 4.0 * np.einsum("...i,...ij,...j->...", slope, covariance, slope)
     return q, q**2 / np.maximum(v, 1e-300)
 
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from analysis.days import DAYS_A_YEAR
 from panel.frames.bars import bar_rules
 from panel.frames.contents import contents_of, dry_stores, weak_from
-from panel.questions.gauge_flags import withdrawals
+from panel.questions.withdrawn import withdrawals
 from panel.store.ages import calendar_years
 
 if TYPE_CHECKING:

@@ -9,14 +9,15 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from panel.figures import in_digits
-from panel.frames.contents import alcohol_error, gauged_of, is_dry
+from panel.frames.contents import alcohol_error
+from panel.questions.store_losses import StoreLosses, as_year, store_losses, way_of
+from panel.questions.withdrawn import withdrawals
 from panel.store.ages import calendar_years
 from panel.store.contents import Gauge
 from panel.store.filling_states import FillingState
 
 if TYPE_CHECKING:
-    from analysis.strength import Excess, RegaugeCheck, RegaugeFlag, Withdrawal
-    from analysis.strength.content import Gauged
+    from analysis.strength import Excess, RegaugeCheck, RegaugeFlag
     from analysis.strength.unexplained import GaugeSeries
     from panel.questions.loss_limits import LossRules
 
@@ -70,16 +71,21 @@ class Stretch:
 
 
 def gauge_findings(
-    states: Sequence[FillingState], house: Sequence[FillingState], losses: LossRules
+    states: Sequence[FillingState],
+    house: Sequence[FillingState],
+    losses: LossRules,
+    *,
+    like: StoreLosses | None = None,
 ) -> Iterator[GaugeFinding]:
     """Judge every gauge of some fillings by the cask's own loss and by the house's limits.
 
     This is the one answer to whether a cask loses, or gains, more than can be explained: since the
     gauge before, and, where it has gone slowly, since the one before that. What was drawn or
     re-racked in between is taken off first; a pair across a topping is left out, since the tool
-    does not know what the added spirit brought. `house` are all fillings that lie in casks.
+    does not know what the added spirit brought. `house` are all fillings that lie in casks, among
+    them these; `like` is what was learnt of them, where it has been (`store_losses`).
     """
-    like = gauged_of(house, dry_stores=losses.dry_stores)
+    like = like or store_losses(house, losses)
     stretches = [Stretch(each, [each.gauges[0]], [1.0], set()) for each in states]
     for place in range(1, max((len(state.gauges) for state in states), default=0)):
         grown = []
@@ -127,13 +133,13 @@ def _known_loss(state: FillingState, early: Gauge, late: Gauge) -> bool:
 
 
 def _judged_all(
-    stretches: Sequence[Stretch], like: Gauged, losses: LossRules
+    stretches: Sequence[Stretch], like: StoreLosses, losses: LossRules
 ) -> Iterator[GaugeFinding]:
     from analysis.strength import RegaugeFlag
     from analysis.strength.unexplained import excess_loss
 
-    series = _series(stretches, losses)
-    once, slowly = (excess_loss(series, like, back=back) for back in (1, 2))
+    series = _series(stretches, like)
+    once, slowly = (excess_loss(series, like.neighbours, back=back) for back in (1, 2))
     for row, stretch in enumerate(stretches):
         latest = _checked(stretch, 1, once.at(row), losses)
         last = len(stretch.gauges) - 1
@@ -171,7 +177,7 @@ def _checked(stretch: Stretch, back: int, excess: Excess, losses: LossRules) -> 
     return GaugeFinding(state.filling_id, early, late, mended, found, excess)
 
 
-def _series(stretches: Sequence[Stretch], losses: LossRules) -> GaugeSeries:
+def _series(stretches: Sequence[Stretch], like: StoreLosses) -> GaugeSeries:
     import numpy as np
 
     from analysis.strength.unexplained import GaugeSeries
@@ -179,12 +185,13 @@ def _series(stretches: Sequence[Stretch], losses: LossRules) -> GaugeSeries:
     states = [stretch.state for stretch in stretches]
     shape = (len(stretches), max(len(stretch.gauges) for stretch in stretches))
     years, left, error = (np.full(shape, np.nan) for _ in range(3))
-    steps = np.zeros(shape, dtype=np.bool_)
+    steps, method = np.zeros(shape, dtype=np.bool_), np.zeros(shape, dtype=np.intp)
     for row, stretch in enumerate(stretches):
         at, begun = len(stretch.gauges), stretch.gauges[0].on
         years[row, :at] = [calendar_years(begun, gauge.on) for gauge in stretch.gauges]
         left[row, :at] = np.log(stretch.left)
         error[row, :at] = [alcohol_error(gauge) for gauge in stretch.gauges]
+        method[row, :at] = [way_of(stretch.state, gauge) for gauge in stretch.gauges]
         steps[row, list(stretch.steps)] = True
     fresh = [stretch.gauges[0].on == stretch.state.filled_on for stretch in stretches]
     return GaugeSeries(
@@ -194,7 +201,9 @@ def _series(stretches: Sequence[Stretch], losses: LossRules) -> GaugeSeries:
         steps=steps,
         fresh=np.array(fresh, dtype=np.bool_),
         size_litres=np.array([state.size_l for state in states], dtype=np.float64),
-        dry=np.array([is_dry(state, losses.dry_stores) for state in states], dtype=np.bool_),
+        store=np.array([like.number(state) for state in states], dtype=np.intp),
+        began=np.array([as_year(stretch.gauges[0].on) for stretch in stretches]),
+        method=method,
     )
 
 
@@ -226,14 +235,3 @@ def _overdrawn(parent: FillingState) -> Iterator[str]:
                 f"{held:.0f} L by its last "
                 "gauge: one of the figures is wrong"
             )
-
-
-def withdrawals(state: FillingState, early: Gauge, late: Gauge) -> list[Withdrawal]:
-    """Return what was drawn or re-racked between two gauges."""
-    from analysis.strength import Withdrawal
-
-    return [
-        Withdrawal(litres, state.strength_on(on), calendar_years(early.on, on))
-        for on, litres in state.taken
-        if early.on < on <= late.on
-    ]

@@ -46,8 +46,8 @@ MOST_NAMED = 60
 """Casks of one line that are named on paper."""
 RECKONED = (
     "A loss is told as unexplained by all gauges of a cask, their errors, its size, its first soak "
-    "and what its like lose in such a store; how often that is said falsely stands under How we "
-    "know.",
+    "and what casks of its store lost in the same years; how often that is said falsely stands "
+    "under How we know.",
     "At most so many lines a warehouse as the house has settled, the worst chosen; here they stand "
     "in walking order. A line that was ticked comes back with a newer record alone.",
 )

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING
 
 from panel.figures import in_digits
-from panel.questions.review.matters import Reason
+from panel.questions.review.matters import TOLD_AS_ONE, Reason
 
 if TYPE_CHECKING:
     from datetime import date
@@ -76,7 +76,7 @@ def casks_words(line: ReviewLine) -> str:
 def reason_words(line: ReviewLine) -> str:
     """Return why somebody is needed; of several casks it is told of the worst."""
     said = _REASONS[line.reason](line.matter)
-    if len(line.casks) > 1 and line.reason is not Reason.OLD_GAUGES:
+    if len(line.casks) > 1 and line.reason not in TOLD_AS_ONE:
         return f"{said} ({line.matter.cask}, the worst)"
     return said
 
@@ -105,6 +105,14 @@ def _loses(matter: Matter) -> str:
     )
 
 
+def _store_loses(matter: Matter) -> str:
+    store = matter.lies.warehouse or "this store"
+    return (
+        f"{store} loses {_percent(matter.percent_a_year)} of its alcohol a year where "
+        f"{_percent(matter.own_percent_a_year)} is reckoned"
+    )
+
+
 def _falls(matter: Matter) -> str:
     if matter.on is None:
         return "falls under the legal strength"
@@ -125,6 +133,7 @@ def _ready(matter: Matter) -> str:
 _REASONS: Mapping[Reason, Callable[[Matter], str]] = {
     Reason.LEAKS: lambda m: f"leaking since {m.since}, no repair on record",
     Reason.LOSES: _loses,
+    Reason.STORE_LOSES: _store_loses,
     Reason.TWO_FILLINGS: lambda m: f"by the records {m.about} lies in the same cask",
     Reason.CONTRADICTS: lambda m: f"gauges of {m.since} and {m.on} do not fit what was drawn",
     Reason.GAINS: lambda m: (
@@ -149,6 +158,10 @@ _ACTIONS: Mapping[Reason, str] = {
     Reason.LOSES: (
         "Weigh it again and look for the leak; tell whoever answers for duty before any vat takes "
         "it"
+    ),
+    Reason.STORE_LOSES: (
+        "Look why; where it is warm or dry there, name it in the house's dry_stores, and its casks "
+        "are reckoned by that"
     ),
     Reason.TWO_FILLINGS: "Write down which was emptied, and when",
     Reason.CONTRADICTS: "Weigh it, and put the wrong record right",

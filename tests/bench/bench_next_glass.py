@@ -9,6 +9,7 @@ the cut told against happened, and how often the intervals of the chosen hold th
         [--workers 2] [--policies raw model cask ours] [--sessions 14]
     python -m tests.bench.bench_next_glass --report FOLDER
 
+With `--kind middle` the aim lies in the middle of the line: `--policies ours` alone knows of one.
 A world that stands in the folder is not run again. With `--told` covariates are known.
 """
 
@@ -24,6 +25,8 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+
+from tests.bench.next_worlds import KINDS
 
 SESSIONS = {"raw": 48, "model": 30, "cask": 18, "ours": 14}
 """How long each policy goes on: as long as it may need."""
@@ -163,7 +166,7 @@ def main() -> None:
             with ProcessPoolExecutor(asked.workers) as pool:
                 for said in pool.map(run_world, jobs):
                     print(said, flush=True)
-    for kind in ("normal", "skewed", "two_groups", "broken"):
+    for kind in KINDS:
         report(asked.report or asked.out, kind)
 
 

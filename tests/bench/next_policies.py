@@ -26,7 +26,6 @@ from analysis.target import Target, TargetLine
 from analysis.vatting import Stock, stock_from_profile
 from tests.bench.next_worlds import BEST, CASKS, N_CASKS, REFERENCE, SEATS, House, regret_of
 
-TARGET = Target("High", (TargetLine("note", 100.0, 5.0),))
 STOCK = pd.DataFrame(
     {"cask": CASKS, "filling": CASKS, "age_years": 8.0, "abv": 60.0, "bulk_l": 180.0}
 )
@@ -72,6 +71,8 @@ class Policy:
         self.frames: list[pd.DataFrame] = []
         self.profile: Profile | None = None
         self.truth = made.truth()
+        self.worth = made.worth(self.truth)
+        self.target = Target("High", (TargetLine("note", made.aim, 5.0),))
         self.glasses = 0
 
     def run(self, sessions: int) -> list[dict[str, object]]:
@@ -153,7 +154,7 @@ class RawBalanced(Policy):
         means = scores[scores["sample"] != REFERENCE].groupby("sample")["score"].mean()
         order = means.reindex(CASKS).fillna(-np.inf).to_numpy()
         chosen = np.argsort(-order, kind="stable")[:BEST]
-        return Step(session, self.glasses, regret_of(chosen, self.truth))
+        return Step(session, self.glasses, regret_of(chosen, self.worth))
 
 
 class ModelBalanced(RawBalanced):
@@ -165,7 +166,7 @@ class ModelBalanced(RawBalanced):
 
     def after(self, session: int) -> Step:
         self.known = known = self.fit()
-        margins = margins_of(states_of(known, ["note"]), TARGET, BEST)
+        margins = margins_of(states_of(known, ["note"]), self.target, BEST)
         return self.step_of(session, known, [margins.states.names[i] for i in margins.order[:BEST]])
 
     def step_of(
@@ -175,7 +176,7 @@ class ModelBalanced(RawBalanced):
         place = [known.stock.position[name] for name in chosen]
         mean, sd = known.stock.estimate[place, 0], _whole_sd(known, place)
         off = np.abs(self.made.points(mean) - self.truth[rows]) / (sd * self.made.step)
-        step = Step(session, self.glasses, regret_of(rows, self.truth), promised)
+        step = Step(session, self.glasses, regret_of(rows, self.worth), promised)
         return replace(step, covered=float(np.mean(off < 1.959964)))
 
 
@@ -194,7 +195,7 @@ class CaskByCask(ModelBalanced):
     def trays(self, session: int, people: Sequence[str]) -> dict[str, list[str]]:
         if self.known is None:
             return super().trays(session, people)
-        margins = margins_of(states_of(self.known, ["note"]), TARGET, BEST)
+        margins = margins_of(states_of(self.known, ["note"]), self.target, BEST)
         panel = self.known.panel(people, ["note"])
         counts = self.known.counts(list(margins.states.names), panel)
         more = (panel.information(counts + 1.0) - panel.information(counts)).sum(axis=(1, 2))
@@ -230,7 +231,7 @@ class Glasses(ModelBalanced):
         self.before = self.proposed
         self.proposed = next_for_target(
             known,
-            TARGET,
+            self.target,
             BEST,
             self.room(self.made.who_comes(session + 1)),
             settings=NextSettings(stop_at=1.0 / step),

@@ -7,7 +7,8 @@ policies meet the same people in the same moods.
 
 Kinds: `normal`; `skewed` and `two_groups` draw the casks' levels otherwise; `broken` is normal with
 Student noise (3 degrees), 3 % exchanged glasses, one assessor who smells nothing, a compressed
-line half of the time, and whole points from 0 to 100.
+line half of the time, and whole points from 0 to 100. `middle` is normal with the aim in the middle
+of the line, where casks lie on either side of it; of the ways of choosing only *ours* knows an aim.
 """
 
 from __future__ import annotations
@@ -23,7 +24,7 @@ SPREAD, EXPLAINED = 9.0, 0.4
 REFERENCE = "ref"
 CASKS = [f"c{i:02d}" for i in range(N_CASKS)]
 PEOPLE = [f"P{j}" for j in range(N_PEOPLE)]
-KINDS = ("normal", "skewed", "two_groups", "broken")
+KINDS = ("normal", "skewed", "two_groups", "broken", "middle")
 
 Trays = Mapping[str, Sequence[str]]
 """By assessor the casks of his glasses, in any order."""
@@ -55,6 +56,17 @@ class House:
     def points(self, on_line: np.ndarray) -> np.ndarray:
         found: np.ndarray = on_line * self.step - (0.0 if self.broken else 400.0)
         return found
+
+    @property
+    def aim(self) -> float:
+        """Points of the line that casks are wanted at; the end of it unless it is the middle."""
+        if self.kind != "middle":
+            return 100.0
+        return float((45.0 + self.offset.mean() + 400.0) / self.step)
+
+    def worth(self, truth: np.ndarray) -> np.ndarray:
+        """Points that casks are good for: the more, the nearer to the aim."""
+        return -np.abs(truth - self.points(np.array(self.aim))) if self.kind == "middle" else truth
 
     def who_comes(self, session: int) -> list[str]:
         """Those of the session; at least two."""

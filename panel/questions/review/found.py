@@ -16,6 +16,7 @@ from panel.kinds import DrawKind, SessionStatus
 from panel.questions.gauge_flags import GaugeFinding, gauge_findings
 from panel.questions.loss_limits import loss_rules
 from panel.questions.review.matters import Lies, Matter, Reason
+from panel.questions.store_losses import store_losses, store_of, stores_that_lose
 from panel.store.casks import Filling
 from panel.store.draws import Draw
 from panel.store.filling_states import FillingState, filling_states
@@ -89,10 +90,22 @@ def _from_bars(lying: Lying) -> Iterator[Matter]:
 
 def _from_gauges(db: Session, lying: Lying, by_id: Mapping[int, FillingState]) -> Iterator[Matter]:
     """What the last gauge of each cask shows: an older one has been looked at, or gauged again."""
-    for found in gauge_findings(lying.states, lying.states, loss_rules(db)):
+    rules = loss_rules(db)
+    like = store_losses(lying.states, rules)
+    for found in gauge_findings(lying.states, lying.states, rules, like=like):
         state = by_id[found.filling_id]
         if found.late == state.gauge:
             yield from _shown(found, state)
+    losing = {each.store: each for each in stores_that_lose(like, more_percent=rules.more_percent)}
+    for state in lying.states:
+        if (store := losing.get(store_of(state))) is not None:
+            yield _matter(
+                *(Reason.STORE_LOSES, state, state.gauge.on),
+                weight=state.lpa,
+                percent_a_year=store.percent_a_year,
+                own_percent_a_year=store.reckoned_percent_a_year,
+                on=state.gauge.on,
+            )
 
 
 def _shown(found: GaugeFinding, state: FillingState) -> Iterator[Matter]:

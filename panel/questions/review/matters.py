@@ -13,6 +13,7 @@ class Reason(StrEnum):
 
     LEAKS = "leaks"
     LOSES = "loses alcohol unexplained"
+    STORE_LOSES = "store loses more than is reckoned"
     TWO_FILLINGS = "two fillings"
     CONTRADICTS = "gauges that contradict the records"
     GAINS = "unexplained gain"
@@ -27,6 +28,8 @@ class Reason(StrEnum):
 
 
 RANK = {reason: place for place, reason in enumerate(Reason)}
+TOLD_AS_ONE = frozenset({Reason.STORE_LOSES, Reason.OLD_GAUGES})
+"""Told in one line a warehouse, whatever the parcel: no single cask needs anybody for it."""
 
 
 @dataclass(frozen=True)
@@ -75,7 +78,7 @@ class Matter:
     about
         A target, a release, a session, another filling, or what a hold was for.
     percent_a_year, own_percent_a_year
-        Of its alcohol, lost, and what its own loss is.
+        Of its alcohol, lost, and what its own loss is; of a store, lost and reckoned.
     since, on, earliest, latest
         The days that the reason tells of.
     years

@@ -12,7 +12,7 @@ from sqlalchemy import func, select
 
 from analysis.days import DAYS_A_YEAR
 from panel.questions.review.found import lies_of, lying_on, of_the_plans, of_the_records
-from panel.questions.review.matters import RANK, Lies, Matter, Reason
+from panel.questions.review.matters import RANK, TOLD_AS_ONE, Lies, Matter, Reason
 from panel.questions.stock_part import OWN, StockPart
 from panel.store.casks import Cask, Filling
 from panel.store.house import number_setting, today_at_site
@@ -24,9 +24,6 @@ if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
     from analysis.ageing import Window
-
-TOLD_AS_ONE = frozenset({Reason.OLD_GAUGES})
-"""Told in one line a warehouse, whatever the parcel."""
 
 
 @dataclass(frozen=True)
@@ -235,7 +232,7 @@ def _refuse_unknown(found: Found, part: StockPart) -> None:
 
 
 def _needing(matters: Iterable[Matter]) -> int:
-    """Casks that need somebody: not those whose gauge is old and nothing hangs on it."""
+    """Casks that need somebody by themselves: not those told of as one."""
     return len({matter.cask for matter in matters if matter.reason not in TOLD_AS_ONE})
 
 

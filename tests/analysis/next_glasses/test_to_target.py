@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import scipy.special
@@ -17,7 +19,9 @@ from analysis.next_glasses import (
     what_would_change,
 )
 from analysis.next_glasses.deciding import cost_of
+from analysis.next_glasses.margins import margins_of
 from analysis.next_glasses.stopping import stop_of
+from analysis.target import Target, TargetLine
 from analysis.target.off import points_off
 from tests.analysis.next_glasses.houses import FEN, known_house, made_up
 
@@ -51,6 +55,32 @@ def test_the_chance_to_cross_is_that_of_two_normals() -> None:
     found = cost_of(margins, np.array([1.5, 1.0]), 20_000, 1)
     exact = scipy.special.ndtr(-2.0 / np.hypot(1.5, 1.0))
     assert found.crosses == pytest.approx([exact, exact], abs=0.005)
+
+
+def test_the_chance_to_cross_on_an_aim_in_the_middle_is_counted_world_by_world() -> None:
+    # Whole posteriors drawn by hand: a look of known error at each note, Bayes' rule on it, and
+    # how far off a normal then is on average (Leone, Nelson & Nottingham 1961, the folded normal).
+    rng = np.random.default_rng(3)
+    mean = np.array([40.0, 42.0, 39.0, 45.0, 36.0, 48.0])
+    before, look = np.full(6, 25.0), np.array([9.0, 0.0, 4.0, 0.0, 16.0, 9.0])
+    target = Target("Mid", (TargetLine("note 0", 40.0, 5.0),))
+    made = made_up(6, lines=1)
+    states = replace(made.states, mean=mean[:, None], own=before[:, None, None])
+    margins = margins_of(states, target, 2)
+    told = np.where(look > 0.0, 1.0 / np.maximum(look, 1e-9), 0.0)
+    after = 1.0 / (1.0 / before + told)
+    moves = np.sqrt(np.maximum(margins.variance, 0.0)) * (look > 0.0)
+    found = cost_of(margins, moves, 5000, 1, told=told[:, None])
+    seen = rng.normal(mean, np.sqrt(before), (40_000, 6))
+    read = rng.normal(seen, np.sqrt(look))
+    off = np.where(look > 0.0, after * (mean / before + read * told), mean) - 40.0
+    sd = np.sqrt(after)
+    folded = sd * np.sqrt(2.0 / np.pi) * np.exp(-0.5 * (off / sd) ** 2)
+    folded = folded + off * (1.0 - 2.0 * scipy.special.ndtr(-off / sd))
+    nearest = np.argsort(folded, axis=1)[:, :2]
+    among = np.bincount(nearest.ravel(), minlength=6) / len(folded)
+    wanted = np.where(margins.chosen, 1.0 - among, among)
+    assert found.crosses == pytest.approx(wanted, abs=0.03)
 
 
 def test_who_noses_what_and_what_it_saves() -> None:
