@@ -11,7 +11,7 @@ from scipy.stats import binom
 
 from .exact import Asked, least_right, needed_different
 from .facts import DifferenceFacts
-from .method import d_prime, right
+from .method import d_prime, lowest_of, right
 from .repeats import Answers, at_least, at_most, interval
 from .result import Difference
 from .settings import DEFAULT, DifferenceSettings
@@ -81,7 +81,11 @@ def _facts(
     settings: DifferenceSettings,
 ) -> DifferenceFacts:
     towards = settings.usual if asked.alike_within is None else asked.alike_within
-    low, high = interval(answers, settings.interval_error) if answers.n else (None, None)
+    low, high = (
+        interval(answers, settings.interval_error, lowest_of(asked.method))
+        if answers.n
+        else (None, None)
+    )
     return DifferenceFacts(
         method=asked.method,
         first=products[0],
@@ -162,5 +166,5 @@ def p_alike(answers: Answers, asked: Asked) -> float | None:
     if asked.alike_within is None:
         return None
     share = right(asked.method, asked.alike_within)
-    below = at_most(answers, share)
+    below = at_most(answers, share, lowest_of(asked.method))
     return max(below, at_least(answers, 1.0 - share)) if asked.method.signed else below
