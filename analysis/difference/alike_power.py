@@ -109,6 +109,4 @@ def needed_alike_of(asked: Asked, each: int, power: float) -> Needed:
             enough_since, stays = 0, None
         people += max(people // 20, 1)
     done = stays is not None and enough_since > BEYOND
-    return Needed(
-        None if first is None else first * each, stays * each if done and stays else None
-    )
+    return Needed(None if first is None else first * each, stays * each if done and stays else None)

@@ -196,9 +196,7 @@ def _believed(likely: Vector) -> Ints:
     return np.stack([np.zeros_like(last), halfway, last], axis=1)
 
 
-def interval(
-    answers: Answers, error: float, lowest: float | None = None
-) -> tuple[float, float]:
+def interval(answers: Answers, error: float, lowest: float | None = None) -> tuple[float, float]:
     """Shares of right answers that these do not speak against, each end at half of *error*.
 
     With one answer a person these are the exact ends of Clopper and Pearson (1934).
