@@ -1,9 +1,9 @@
 """How often the same product twice is called alike, by the very rule of the finding.
 
-With one answer a person that is binomial and exact. Where people answer several times, alike has to
-hold for people who may differ, and what the rule allows them to differ by hangs on who was right how
-often. So outcomes are gone through person by person: all of them where that is few, else drawn with a
-fixed seed. The people themselves are taken to be equal.
+With one answer a person that is binomial and exact. Where people answer several times, alike has
+to hold for people who may differ, and what the rule allows them to differ by hangs on who was right
+how often. So outcomes are gone through person by person: all of them where they are few, else some
+drawn with a fixed seed. The people themselves are taken to be equal.
 """
 
 from __future__ import annotations

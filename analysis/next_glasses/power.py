@@ -79,7 +79,9 @@ def power_table(
         raise InputError(f"{best} of {casks} cannot be chosen. Give fewer than there are casks.")
     panels = [panel_as(profile, note, assessors) for note in notes]
     rows = [
-        _row(panel, design, (points, tolerance), casks, best, seed) for panel in panels for design in designs
+        _row(panel, design, (points, tolerance), casks, best, seed)
+        for panel in panels
+        for design in designs
     ]
     most = max(design.glasses for design in designs)
     steps = np.unique(np.round(np.geomspace(casks, max(most, 2 * casks), 9)).astype(np.intp))

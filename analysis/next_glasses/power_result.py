@@ -172,7 +172,16 @@ class PowerTable(AsJson, Readable):
     seed: int
 
     json_keys = (
-        *("points", "tolerance", "casks", "best", "learned", ("rows_of", "designs"), "losses", "widths"),
+        *(
+            "points",
+            "tolerance",
+            "casks",
+            "best",
+            "learned",
+            ("rows_of", "designs"),
+            "losses",
+            "widths",
+        ),
         "seed",
     )
 

@@ -1,10 +1,10 @@
 """People who ranked more than once: each counts once, with all sets together.
 
-One person's sets hang together by a lasting opinion, so they are not so many people's. If the products
-are the same to the panel, only each person's labels could as well be changed about, the same way in
-all of that person's sets: so it is counted, all ways of doing it where they are few, else drawn.
+One person's sets hang together by a lasting opinion, so they are not so many people's. If the
+products are the same to the panel, only each person's labels could as well be changed about, the
+same way in all of that person's sets: so it is counted, all ways where they are few, else some drawn.
 
-Source: the permutation test within blocks, as Friedman's for ranks (friedman.py), a person the block.
+Source: the permutation test within blocks, as Friedman's of ranks (friedman.py); a person is a block.
 """
 
 from __future__ import annotations

@@ -18,7 +18,7 @@ from panel.desk.keys import key
 from panel.desk.list_page import ListPage
 from panel.desk.page import Follows
 from panel.desk.slip import ReadSlip
-from panel.desk.typed import Entries, from_one
+from panel.desk.typed import Entries, above_zero, from_one
 from panel.figures import in_digits
 
 if TYPE_CHECKING:

@@ -11,6 +11,7 @@ from panel.figures import in_digits
 from panel.kinds import Manner
 from panel.session.plan_parts import lexicon_names
 from panel.store.finding import nearest_words
+from panel.store.house import number_setting
 from panel.store.nosed import any_nosed
 from panel.store.training import panel_on
 
