@@ -2,9 +2,9 @@
 
 One person's sets hang together by a lasting opinion, so they are not so many people's. If the
 products are the same to the panel, only each person's labels could as well be changed about, the
-same way in all of that person's sets: so it is counted, all ways where they are few, else some drawn.
+same way in all of that person's sets: so it is counted, all ways where they are few, else drawn.
 
-Source: the permutation test within blocks, as Friedman's of ranks (friedman.py); a person is a block.
+Source: the permutation test within blocks, as Friedman's of ranks (friedman.py); a block a person.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from .friedman import DRAWS, NEARLY
 
 MOST_WAYS = 50_000
 """Ways to change labels about that are all counted."""
-WORLDS, PLAN_WAYS = 1_000, 999
+WORLDS, PLAN_WAYS = 1_000, 499
 
 
 def person_sums(ranks: Vector, people: list[str]) -> Vector:
@@ -53,7 +53,7 @@ def ways_about(people: int, products: int, seed: int, most: int, draws: int) -> 
 
 def sums_about(rows: Vector, seed: int) -> tuple[Vector, bool]:
     """Sums of the products by way to change labels about, and whether all ways were counted."""
-    ways, counted = ways_about(*rows.shape, seed, MOST_WAYS, DRAWS)
+    ways, counted = ways_about(len(rows), rows.shape[1], seed, MOST_WAYS, DRAWS)
     mixed = np.take_along_axis(np.broadcast_to(rows, ways.shape), ways, axis=2)
     return np.asarray(mixed.sum(axis=1)), counted
 

@@ -28,9 +28,9 @@ RULES = {
     HAS_MORE: "different, and the same error held by sums that allow for people who differ",
     ALIKE: "the largest chance of answers so near to chance is at most .05 if the products are as "
     "far apart as was named before; with repeats over beta-binomial sums, the correlation of one "
-    "person's answers as large as is believable (a drop of log-likelihood of .5); and, where nobody "
-    "can be right less often than by chance, over people of two kinds, of whom the better find the "
-    "two nearly always and the others guess",
+    "person's answers as large as is believable (a drop of log-likelihood of .5); and, where "
+    "nobody can be right less often than by chance, over people of two kinds, of whom the better "
+    "find the two nearly always and the others guess",
     RANKED: "Friedman's test at .05, corrected for ties, its chance counted over all orders; of "
     "people who rank more than once, over all ways to change each person's labels about",
     BEFORE: "where the products differ at all: sums further apart than the range of so many normal "
@@ -333,7 +333,7 @@ def _two_kinds_rows() -> Iterator[Row]:
         )
         draw = Sets(asked, people, repeats, within, best=best)
         name = f"alike-kinds-{method.value.split()[0]}-{within:g}-{people}x{repeats}-{best:g}"
-        yield Row(name, ALIKE, where, _ASKED, True, draw, called_alike, 4000)
+        yield Row(name, ALIKE, where, _ASKED, True, draw, called_alike, 12000)
     for method, within, people, repeats in ((ways[0], 1.0, 8, 12), (ways[0], 1.5, 6, 12)):
         asked = Asked(method, alike_within=within)
         where = f"the same product twice, {method.value}, {people} people x {repeats}"
