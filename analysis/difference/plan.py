@@ -33,6 +33,7 @@ CALLED = {
     (Method.TWO_AND_TWO, False): "fours",
 }
 """What they are called, by whether both ends count."""
+NEVER = "never, whatever is answered"
 REPEATS = (
     "Each answers more than once. Alike has to hold for other people too, who may differ; of that "
     "few people show little, however often they answer. So it is reckoned by the rule of the "
@@ -207,9 +208,10 @@ def plan_sentences(plan: DifferencePlan) -> Iterator[str]:
     if plan.alike_within is None or plan.alike_power is None or plan.alike is None:
         return
     each = plan.answers // plan.people
+    chance = in_100(plan.alike_power) if plan.alike_power else NEVER
     yield (
         f"Alike within a d-prime of {in_digits(plan.alike_within, 'g')}, should they be the same: "
-        f"{in_100(plan.alike_power)}; {_needed(plan.alike, plan.enough, each)}."
+        f"{chance}; {_needed(plan.alike, plan.enough, each)}."
     )
     if each > 1:
         yield f"{REPEATS}."
