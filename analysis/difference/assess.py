@@ -11,7 +11,7 @@ from scipy.stats import binom
 
 from .exact import Asked, least_right, needed_different
 from .facts import DifferenceFacts
-from .method import d_prime, right
+from .method import Method, d_prime, lowest_of, right
 from .repeats import Answers, at_least, at_most, interval
 from .result import Difference
 from .settings import DEFAULT, DifferenceSettings
@@ -81,7 +81,11 @@ def _facts(
     settings: DifferenceSettings,
 ) -> DifferenceFacts:
     towards = settings.usual if asked.alike_within is None else asked.alike_within
-    low, high = interval(answers, settings.interval_error) if answers.n else (None, None)
+    low, high = (
+        interval(answers, settings.interval_error, lowest_of(asked.method))
+        if answers.n
+        else (None, None)
+    )
     return DifferenceFacts(
         method=asked.method,
         first=products[0],
@@ -92,15 +96,31 @@ def _facts(
         n_answers=answers.n,
         n_right=answers.n_right,
         p_different=p_different(answers, asked) if answers.n else None,
-        d_prime=d_prime(asked.method, answers.n_right / answers.n) if answers.n else None,
-        low=None if low is None else d_prime(asked.method, low),
-        high=None if high is None else d_prime(asked.method, high),
+        d_prime=_distance(asked.method, answers.n_right / answers.n) if answers.n else None,
+        low=None if low is None else _distance(asked.method, low),
+        high=None if high is None else _distance(asked.method, high),
+        no_end=_no_end(answers, asked),
         which_is_sure=which_is_sure(answers, asked) if answers.n else None,
         alike_within=asked.alike_within,
         p_alike=p_alike(answers, asked) if answers.n else None,
         towards=towards,
         needed=needed_different(asked, towards, settings.power),
     )
+
+
+def _distance(method: Method, share: float) -> float | None:
+    """A distance, None where so large a share of answers sets no end to it."""
+    endless = share >= 1.0 or (method.signed and share <= 0.0)
+    return None if endless else d_prime(method, share)
+
+
+def _no_end(answers: Answers, asked: Asked) -> str | None:
+    """Why a distance has no end on one side: not one answer speaks against a larger one."""
+    if answers.n and answers.n_right == answers.n:
+        return "all answers name the first" if asked.method.signed else "all answers are right"
+    if answers.n and asked.method.signed and not answers.n_right:
+        return "all answers name the second"
+    return None
 
 
 def _counting(sets: pd.DataFrame) -> tuple[dict[str, tuple[int, int]], Mapping[str, int]]:
@@ -162,5 +182,5 @@ def p_alike(answers: Answers, asked: Asked) -> float | None:
     if asked.alike_within is None:
         return None
     share = right(asked.method, asked.alike_within)
-    below = at_most(answers, share)
+    below = at_most(answers, share, lowest_of(asked.method))
     return max(below, at_least(answers, 1.0 - share)) if asked.method.signed else below

@@ -37,7 +37,10 @@ class DifferenceFacts:
     p_different
         Chance of so many right answers, or more, from products that are the same.
     d_prime, low, high
-        How far apart they are, and a 95 % interval; negative where the second is the stronger.
+        How far apart they are, and a 95 % interval; negative where the second is the stronger. None
+        where answers set no end to it.
+    no_end
+        Why there is no end; None where there is one.
     which_is_sure
         Whether the one that more answers name would be named by more of other people too: what
         people differ by, where they repeat, is allowed for. None where nothing is named.
@@ -61,8 +64,23 @@ class DifferenceFacts:
     d_prime: float | None
     low: float | None
     high: float | None
+    no_end: str | None
     which_is_sure: bool | None
     alike_within: float | None
     p_alike: float | None
     towards: float
     needed: Needed
+
+    @property
+    def towards_second(self) -> bool:
+        """Whether figures are told towards the second product, which more answers name."""
+        return self.both_ways and 2 * self.n_right < self.n_answers
+
+    @property
+    def told(self) -> tuple[float | None, float | None, float | None]:
+        """d-prime and its interval, towards the product that is told of."""
+        ends = (self.d_prime, self.low, self.high)
+        if not self.towards_second:
+            return ends
+        middle, high, low = (None if end is None else -end for end in ends)
+        return middle, low, high

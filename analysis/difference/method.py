@@ -63,6 +63,11 @@ class Method(StrEnum):
         return self in {Method.ODD_ONE_OUT, Method.LIKE_THE_FIRST}
 
 
+def lowest_of(method: Method) -> float | None:
+    """Share of right answers below which nobody's can lie; None where one may favour either."""
+    return None if method.signed else method.guess
+
+
 def right(method: Method, d_prime: float) -> float:
     """Chance that one answer is right about products so far apart.
 

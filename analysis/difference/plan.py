@@ -10,13 +10,12 @@ from ..chance_words import in_100
 from ..digits import in_digits
 from ..errors import InputError
 from ..readable import Readable
+from .alike_power import needed_alike_of, power_alike_of
 from .exact import (
     Asked,
     Needed,
     least_right,
-    needed_alike,
     needed_different,
-    power_alike,
     power_different,
 )
 from .method import Method, right
@@ -34,9 +33,11 @@ CALLED = {
     (Method.TWO_AND_TWO, False): "fours",
 }
 """What they are called, by whether both ends count."""
+NEVER = "never, whatever is answered"
 REPEATS = (
-    "People answer more than once: where they differ from one another, alike is said more seldom "
-    "than this, never more often"
+    "Each answers more than once. Alike has to hold for other people too, who may differ; of that "
+    "few people show little, however often they answer. So it is reckoned by the rule of the "
+    "finding, person by person, for people who are equal; where they differ it is said more seldom"
 )
 
 
@@ -64,7 +65,9 @@ class Cheaper:
 
 @dataclass(frozen=True, repr=False)
 class DifferencePlan(AsJson, Readable):
-    """What a number of answers can tell, all reckoned exactly.
+    """What a number of answers can tell, reckoned exactly.
+
+    Only alike of people who answer several times is drawn where its outcomes are too many to count.
 
     Attributes
     ----------
@@ -78,7 +81,8 @@ class DifferencePlan(AsJson, Readable):
         Distance that answers are reckoned for, and how many find it with the power `enough`.
     alike_power, alike
         Chance that the same product twice is called alike within `alike_within`, and answers with
-        which that is `enough`; None where nothing is to be called alike.
+        which that is `enough`, each person answering as often as here; None where nothing is to be
+        called alike.
     glasses
         Glasses that all answers take.
     cheaper
@@ -126,7 +130,7 @@ def plan_difference(
     Raises
     ------
     InputError
-        No answers, or a distance that means nothing.
+        No answers, people who do not answer equally often, or a distance that means nothing.
 
     Examples
     --------
@@ -141,7 +145,9 @@ def plan_difference(
             f"Alike within a d-prime of {in_digits(asked.alike_within, 'g')}: it lies above "
             "0 and up to 4."
         )
-    within = asked.alike_within
+    if answers % people:
+        raise InputError(f"{people} people cannot give {answers} answers, each as many.")
+    within, each = asked.alike_within, answers // people
     towards = settings.usual if within is None else within
     error = asked.error / 2.0 if asked.two_sided else asked.error
     different = needed_different(asked, towards, settings.power)
@@ -160,8 +166,8 @@ def plan_difference(
         different_d_prime=towards,
         different=different,
         alike_within=within,
-        alike_power=None if within is None else power_alike(asked, answers),
-        alike=None if within is None else needed_alike(asked, settings.power),
+        alike_power=None if within is None else power_alike_of(asked, people, each),
+        alike=None if within is None else needed_alike_of(asked, each, settings.power),
         glasses=answers * asked.method.glasses,
         cheaper=tuple(_cheaper(asked, different, towards, settings.power)),
     )
@@ -201,11 +207,13 @@ def plan_sentences(plan: DifferencePlan) -> Iterator[str]:
     yield from _cheaper_words(plan)
     if plan.alike_within is None or plan.alike_power is None or plan.alike is None:
         return
+    each = plan.answers // plan.people
+    chance = in_100(plan.alike_power) if plan.alike_power else NEVER
     yield (
         f"Alike within a d-prime of {in_digits(plan.alike_within, 'g')}, should they be the same: "
-        f"{in_100(plan.alike_power)}; {_needed(plan.alike, plan.enough)}."
+        f"{chance}; {_needed(plan.alike, plan.enough, each)}."
     )
-    if plan.answers > plan.people:
+    if each > 1:
         yield f"{REPEATS}."
 
 
@@ -230,10 +238,11 @@ def _glasses(n: int) -> str:
     return f"{in_digits(n, ',')} glasses"
 
 
-def _needed(needed: Needed, enough: float) -> str:
+def _needed(needed: Needed, enough: float, each: int = 1) -> str:
     times = f"{round(100 * enough)} times in 100"
     if needed.stays is None or needed.first is None:
         return f"more answers than anybody gives for {times}"
+    of = f" of {needed.stays // each} people" if each > 1 else ""
     if needed.first == needed.stays:
-        return f"{needed.stays} answers find it {times}"
-    return f"{needed.stays} answers find it {times} (first {needed.first})"
+        return f"{needed.stays} answers{of} find it {times}"
+    return f"{needed.stays} answers{of} find it {times} (first {needed.first})"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
@@ -47,10 +48,38 @@ def _of_whom(found: Difference) -> str:
     return " for other people like these, who may differ" if again else ""
 
 
+def _distance(found: Difference) -> str:
+    """Give the distance, towards the product that more answers name, and its interval."""
+    facts = found.facts
+    d_prime, low, high = facts.told
+    sure = f"95 times in 100{_of_whom(found)}"
+    towards = f" towards {facts.second}" if facts.towards_second else ""
+    if d_prime is not None:
+        ends = (_end(low, "no lower end"), _end(high, "no upper end"))
+        return f"d-prime{towards} {in_digits(d_prime, '.2f')} ({ends[0]} to {ends[1]}, {sure})"
+    if low is not None:
+        end = f"without an upper end: at least {in_digits(low, '.2f')}"
+    else:
+        end = f"without a lower end: at most {_end(high, 'anything')}"
+    return f"d-prime{towards} {end} ({sure}), for {_all_of(facts)}"
+
+
+def _end(end: float | None, otherwise: str) -> str:
+    return otherwise if end is None else in_digits(end, ".2f")
+
+
+def _all_of(facts: DifferenceFacts) -> str:
+    """Say what all answers are, where that leaves a distance without an end."""
+    if not facts.method.signed:
+        return "all answers are right"
+    return f"all answers name {facts.first if facts.n_right else facts.second}"
+
+
 def _beside_the_word(found: Difference) -> str | None:
     """Say why an interval reaches where the word does not, so that neither refutes the other."""
-    facts, word = found.facts, found.verdict.word
-    low, high, within = facts.low or 0.0, facts.high or 0.0, facts.alike_within
+    facts, word, within = found.facts, found.verdict.word, found.facts.alike_within
+    low = -math.inf if facts.low is None else facts.low
+    high = math.inf if facts.high is None else facts.high
     if word is DifferenceWord.DIFFERENT and low <= 0.0 <= high:
         return (
             "The interval reaches 0 since it allows for people who differ more than these show; "
@@ -67,13 +96,13 @@ def _beside_the_word(found: Difference) -> str | None:
 def figures(found: Difference) -> Iterator[str]:
     """Give the figures behind a finding as sentences."""
     facts = found.facts
-    if facts.d_prime is None or facts.low is None or facts.high is None:
+    if not facts.n_answers:
         return
+    least = "no number" if found.least_right is None else str(found.least_right)
+    of = "of one kind" if facts.both_ways else "right"
     yield (
-        f"d-prime {in_digits(facts.d_prime, '.2f')} ({in_digits(facts.low, '.2f')} to "
-        f"{in_digits(facts.high, '.2f')}, 95 times in 100{_of_whom(found)}); different from "
-        f"{'no number' if found.least_right is None else found.least_right} right on, of "
-        f"{facts.n_answers} answers of {found.n_people} people."
+        f"{_distance(found)}; different from {least} {of} on, of {facts.n_answers} answers of "
+        f"{found.n_people} people."
     )
     if told := _beside_the_word(found):
         yield told

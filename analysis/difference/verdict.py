@@ -81,7 +81,10 @@ def _on(facts: DifferenceFacts) -> str:
 def _answers(facts: DifferenceFacts) -> str:
     if not facts.method.signed:
         return f"{facts.n_right} of {count(facts.n_answers, 'set')} were {RIGHT[facts.method]}"
-    return f"{facts.n_right} of {count(facts.n_answers, 'answer')} named {facts.first}"
+    named, times = facts.first, facts.n_right
+    if facts.towards_second:
+        named, times = facts.second, facts.n_answers - facts.n_right
+    return f"{times} of {count(facts.n_answers, 'answer')} named {named}"
 
 
 def _by_chance(p: float) -> str:
@@ -105,18 +108,26 @@ def _alike(facts: DifferenceFacts) -> Verdict[DifferenceWord]:
 
 
 def _cannot_tell(facts: DifferenceFacts) -> Verdict[DifferenceWord]:
-    low, high = facts.low or 0.0, facts.high or 0.0
     said = (
         f"Whether {facts.first} and {facts.second} are different{_on(facts)} cannot be told yet: "
-        f"{_answers(facts)}, and they may be {in_digits(low, '.1f')} to "
-        f"{in_digits(high, '.1f')} apart (d-prime)"
+        f"{_answers(facts)}, and they may be {_apart(facts)} (d-prime)"
     )
-    if facts.method.signed and not facts.both_ways and (facts.d_prime or 0.0) < 0.0:
+    if facts.method.signed and not facts.both_ways and 2 * facts.n_right < facts.n_answers:
         said += f"; it came out for {facts.second}, which was not asked"
         return Verdict(DifferenceWord.CANNOT_TELL, said, "plan a new session that asks both ways")
     if facts.alike_within is None:
         said += "; not found different is not found alike"
     return Verdict(DifferenceWord.CANNOT_TELL, said, _more(facts))
+
+
+def _apart(facts: DifferenceFacts) -> str:
+    """Say between what the distance may lie."""
+    _, low, high = facts.told
+    if low is None:
+        return f"at most {in_digits(high, '.1f')} apart" if high is not None else "anything apart"
+    if high is None:
+        return f"{in_digits(low, '.1f')} or more apart"
+    return f"{in_digits(low, '.1f')} to {in_digits(high, '.1f')} apart"
 
 
 def _more(facts: DifferenceFacts) -> str:

@@ -19,7 +19,13 @@ from ..errors import InputError
 from ..house_line import Z_95
 from ..profile import Profile
 from .panel import PanelNoise, panel_noise
-from .power_exact import ALPHA, power_of_difference, smallest_difference
+from .power_exact import (
+    ALPHA,
+    power_beyond,
+    power_of_difference,
+    smallest_beyond,
+    smallest_difference,
+)
 from .power_result import Design, LossAt, PanelAs, PowerRow, PowerTable, Widths
 
 _WORLDS = 4000
@@ -31,7 +37,8 @@ def power_table(
     designs: Sequence[Design],
     *,
     notes: Sequence[str],
-    points: float = 10.0,
+    points: float = 20.0,
+    tolerance: float = 10.0,
     casks: int = 60,
     best: int = 5,
     assessors: Sequence[str] = (),
@@ -50,6 +57,8 @@ def power_table(
         Those that are asked about.
     points
         Difference of two casks that should be seen.
+    tolerance
+        Points that nobody would act on: two casks are called surely apart beyond it.
     casks, best
         How many are to be chosen of how many.
     assessors
@@ -59,7 +68,8 @@ def power_table(
 
     Examples
     --------
-    >>> found = power_table(None, [Design(6, 6, 1), Design(6, 6, 3)], notes=["smoke"])
+    >>> found = power_table(None, [Design(6, 6, 1), Design(6, 6, 3)], notes=["smoke"],
+    ...     points=10.0)
     >>> [round(row.exact, 2) for row in found.rows_of], found.learned
     ([0.29, 0.67], False)
     """
@@ -69,7 +79,9 @@ def power_table(
         raise InputError(f"{best} of {casks} cannot be chosen. Give fewer than there are casks.")
     panels = [panel_as(profile, note, assessors) for note in notes]
     rows = [
-        _row(panel, design, points, casks, best, seed) for panel in panels for design in designs
+        _row(panel, design, (points, tolerance), casks, best, seed)
+        for panel in panels
+        for design in designs
     ]
     most = max(design.glasses for design in designs)
     steps = np.unique(np.round(np.geomspace(casks, max(most, 2 * casks), 9)).astype(np.intp))
@@ -80,7 +92,8 @@ def power_table(
     ]
     widths = [_widths(panel, design, years) for panel in panels for design in designs]
     learned = profile is not None
-    return PowerTable(points, casks, best, tuple(rows), tuple(losses), tuple(widths), learned, seed)
+    told = (tuple(rows), tuple(losses), tuple(widths))
+    return PowerTable(points, tolerance, casks, best, *told, learned, seed)
 
 
 def panel_as(
@@ -147,14 +160,20 @@ def information_of(panel: PanelAs, glasses: float) -> float:
 
 
 def _row(
-    panel: PanelAs, design: Design, points: float, casks: int, best: int, seed: int
+    panel: PanelAs, design: Design, apart: tuple[float, float], casks: int, best: int, seed: int
 ) -> PowerRow:
+    points, tolerance = apart
+    people = design.assessors
     variance = panel.disagreement + panel.typical_noise / design.sessions
-    exact = simulated = se = smallest = None
-    if design.assessors >= _LEAST_PEOPLE:
-        exact = power_of_difference(points, variance, design.assessors)
+    exact = simulated = se = smallest = beyond = farther = None
+    if people >= _LEAST_PEOPLE:
+        exact = power_of_difference(points, variance, people)
         simulated, se = simulated_power(panel, points, design, seed=seed)
-        smallest = smallest_difference(variance, design.assessors)
+        smallest = smallest_difference(variance, people)
+        # All samples that stand on every tray tell of the error, the two among them.
+        df = (people - 1) * max(design.samples - 1, 1)
+        beyond = power_beyond(points, tolerance, variance, people, df)
+        farther = smallest_beyond(tolerance, variance, people, df)
     return PowerRow(
         note=panel.note,
         assessors=design.assessors,
@@ -166,6 +185,8 @@ def _row(
         simulated=simulated,
         simulated_se=se,
         smallest=smallest,
+        beyond=beyond,
+        smallest_beyond=farther,
         loss=loss_of_choice(panel, design.glasses, casks, best, seed=seed),
     )
 

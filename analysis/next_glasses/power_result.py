@@ -85,6 +85,9 @@ class PowerRow:
         The same with each person's own scale and noise, and its error by simulation.
     smallest
         Points that are told apart with a power of .8, if all read alike.
+    beyond, smallest_beyond
+        Power to call the two *surely apart*: further apart than the tolerance, on this note alone;
+        and the points that are called so with a power of .8. If all read alike.
     loss
         What choosing the best `best` of `casks` costs after these glasses, dealt evenly over the
         casks, points.
@@ -100,6 +103,8 @@ class PowerRow:
     simulated: float | None
     simulated_se: float | None
     smallest: float | None
+    beyond: float | None
+    smallest_beyond: float | None
     loss: float
 
 
@@ -144,6 +149,8 @@ class PowerTable(AsJson, Readable):
 
     Attributes
     ----------
+    tolerance
+        Points that nobody would act on; *surely apart* is said of more than these.
     rows_of
         A row for each note and design.
     losses
@@ -155,6 +162,7 @@ class PowerTable(AsJson, Readable):
     """
 
     points: float
+    tolerance: float
     casks: int
     best: int
     rows_of: tuple[PowerRow, ...]
@@ -164,7 +172,16 @@ class PowerTable(AsJson, Readable):
     seed: int
 
     json_keys = (
-        *("points", "casks", "best", "learned", ("rows_of", "designs"), "losses", "widths"),
+        *(
+            "points",
+            "tolerance",
+            "casks",
+            "best",
+            "learned",
+            ("rows_of", "designs"),
+            "losses",
+            "widths",
+        ),
         "seed",
     )
 
@@ -173,9 +190,9 @@ class PowerTable(AsJson, Readable):
         yield from listed(
             (
                 f"{row.note}, {row.assessors} people, {row.samples} samples, {row.sessions} "
-                f"sessions: {in_digits(row.points, 'g')} points told apart in "
-                f"{_said(row.simulated)}, the "
-                f"choice costs {in_digits(row.loss, '.1f')} points"
+                f"sessions: of {in_digits(row.points, 'g')} points some difference is seen in "
+                f"{_said(row.simulated)}, surely more than {in_digits(self.tolerance, 'g')} in "
+                f"{_said(row.beyond)}, the choice costs {in_digits(row.loss, '.1f')} points"
                 for row in self.rows_of
             ),
             most=12,

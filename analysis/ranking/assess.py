@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from .by_person import chance_of, least_differences, person_sums, sums_about
 from .chances import squares_by_chance
 from .friedman import (
     NEARLY,
@@ -15,19 +17,19 @@ from .friedman import (
     exact_p,
     least_difference,
     least_difference_of_all,
-    pair_error,
     ranked,
     statistic,
 )
 from .plan import ERROR, rankings_needed
 from .result import ChanceBy, RankedProduct, Ranking
-from .verdict import ranking_verdict
+from .verdict import RankedBy, ranking_verdict
 
 if TYPE_CHECKING:
     import pandas as pd
 
 KEPT = "kept"
 UNANSWERED = "not answered"
+_LEAST_PRODUCTS = 2
 
 
 def assess_ranking(
@@ -39,7 +41,8 @@ def assess_ranking(
     ----------
     glasses
         One row a glass: `assessor`, `set`, `product`, `place` (1 the first, equal places are tied;
-        missing: not ranked), `status` (kept counts). A set counts if all its glasses do.
+        missing: not ranked), `status` (kept counts). A set counts if all its glasses do; a product
+        of which nobody's glass counts is left out, and the others are ranked.
 
     Examples
     --------
@@ -50,40 +53,56 @@ def assess_ranking(
     >>> found.verdict.word.value, round(found.p, 5), found.products[0].below
     ('different', 0.00013, ('z',))
     """
-    names, places, people, left_out = _counting(glasses)
-    ranks = ranked(places) if len(places) else places
-    chi_square = statistic(ranks) if len(ranks) else None
-    p, by = _chance(ranks, seed) if chi_square is not None else (None, None)
-    products = _products(names, ranks, p)
-    needed = rankings_needed(len(names), 1.0) if len(names) > 1 else None
-    told = chi_square is not None
+    counts = _counting(glasses)
+    ranks = ranked(counts.places) if len(counts.places) else counts.places
+    chances = _chances(ranks, counts.people, seed)
+    products = _products(counts.names, ranks, chances)
+    needed = rankings_needed(len(counts.names), 1.0) if len(counts.names) > 1 else None
+    n_people = len(set(counts.people))
     return Ranking(
         session=session,
         note=note,
         n_rankings=len(ranks),
-        n_people=len(people),
+        n_people=n_people,
         n_tied=sum(len(set(row)) < len(row) for row in ranks.tolist()),
         products=products,
-        chi_square=chi_square,
-        p=p,
-        chance_by=by,
-        least_difference=least_difference(ranks, ERROR) if told else None,
-        least_difference_of_all=least_difference_of_all(ranks, ERROR) if told else None,
+        chi_square=None if chances is None else chances.chi_square,
+        p=None if chances is None else chances.p,
+        chance_by=None if chances is None else chances.by,
+        least_difference=None if chances is None else _finite(chances.least),
+        least_difference_of_all=None if chances is None else _finite(chances.least_of_all),
         rankings_needed=needed,
         error=ERROR,
-        left_out=left_out,
-        verdict=ranking_verdict(products, note, len(ranks), p, ERROR, needed),
+        left_out=counts.left_out,
+        products_left_out=counts.products_left_out,
+        verdict=ranking_verdict(
+            RankedBy(products, note, len(ranks), n_people, counts.products_left_out),
+            None if chances is None else chances.p,
+            ERROR,
+            needed,
+        ),
     )
 
 
-def _counting(
-    glasses: pd.DataFrame,
-) -> tuple[list[str], np.ndarray, set[str], dict[str, int]]:
-    """Return products, places by set and product, who ranked, and sets that do not count."""
-    names = sorted(set(glasses["product"]))
+@dataclass(frozen=True)
+class _Counted:
+    """What counts: products, places by set and product, who ranked each set; what does not."""
+
+    names: list[str]
+    places: np.ndarray
+    people: list[str]
+    left_out: dict[str, int]
+    products_left_out: dict[str, str]
+
+
+def _counting(glasses: pd.DataFrame) -> _Counted:
+    """Return what counts. A product that is missing from everybody's is left out of all sets."""
+    gone = _missing(glasses)
+    rest = glasses[~glasses["product"].isin(list(gone))]
+    names = sorted(set(rest["product"]))
     left_out: Counter[str] = Counter()
-    rows, people = [], set()
-    for (who, _), one in glasses.groupby(["assessor", "set"], sort=True):
+    rows, people = [], []
+    for (who, _), one in rest.groupby(["assessor", "set"], sort=True):
         odd = [status for status in one["status"] if status != KEPT]
         place = dict(zip(one["product"], one["place"], strict=True))
         if odd:
@@ -92,8 +111,62 @@ def _counting(
             left_out[UNANSWERED] += 1
         else:
             rows.append([float(place[name]) for name in names])
-            people.add(str(who))
-    return names, np.array(rows), people, dict(left_out)
+            people.append(str(who))
+    return _Counted(names, np.array(rows), people, dict(left_out), gone)
+
+
+def _missing(glasses: pd.DataFrame) -> dict[str, str]:
+    """Products of which no glass counts, and why, where two or more others have one that does."""
+    counts = (glasses["status"] == KEPT) & glasses["place"].notna()
+    there = set(glasses.loc[counts, "product"])
+    if len(there) < _LEAST_PRODUCTS:
+        return {}
+    gone = glasses[~glasses["product"].isin(list(there))]
+    return {str(name): _why(one["status"]) for name, one in gone.groupby("product", sort=True)}
+
+
+def _why(statuses: pd.Series) -> str:
+    """The reason that most of a product's glasses have."""
+    odd = [str(status) for status in statuses if status != KEPT]
+    return Counter(odd).most_common(1)[0][0].replace("_", " ") if odd else UNANSWERED
+
+
+@dataclass(frozen=True)
+class _Chances:
+    """How far apart the products came out, its chance, and by how much two sums have to differ."""
+
+    chi_square: float
+    p: float
+    by: ChanceBy
+    least: float
+    least_of_all: float
+
+
+def _chances(ranks: np.ndarray, people: list[str], seed: int) -> _Chances | None:
+    """Judge rankings; None where nothing is told apart.
+
+    Of people who ranked more than once each counts once. One person alone is judged set by set.
+    """
+    if not len(ranks) or statistic(ranks) is None:
+        return None
+    n_people = len(set(people))
+    if n_people == len(ranks) or n_people == 1:
+        p, by = _chance(ranks, seed)
+        least, least_of_all = least_difference(ranks, ERROR), least_difference_of_all(ranks, ERROR)
+        return _Chances(statistic(ranks) or 0.0, p, by, least, least_of_all)
+    rows = person_sums(ranks, people)
+    chi_square = statistic(rows + (rows.shape[1] + 1) / 2.0)
+    if chi_square is None:
+        return None
+    about, counted = sums_about(rows, seed)
+    p = chance_of(rows, about, counted=counted)
+    least, least_of_all = least_differences(about, ERROR)
+    by = ChanceBy.COUNTED if counted else ChanceBy.DRAWN
+    return _Chances(chi_square, p, by, least, least_of_all)
+
+
+def _finite(value: float) -> float | None:
+    return value if math.isfinite(value) else None
 
 
 def _chance(ranks: np.ndarray, seed: int) -> tuple[float, ChanceBy]:
@@ -113,13 +186,15 @@ def _tied(ranks: np.ndarray) -> bool:
     return any(len(set(row)) < len(row) for row in ranks.tolist())
 
 
-def _products(names: list[str], ranks: np.ndarray, p: float | None) -> tuple[RankedProduct, ...]:
+def _products(
+    names: list[str], ranks: np.ndarray, chances: _Chances | None
+) -> tuple[RankedProduct, ...]:
     """Return the products by their sums; who stands before whom only where they differ at all."""
     if not len(ranks):
         return tuple(RankedProduct(name, 0.0, 0.0, ()) for name in names)
     sums = dict(zip(names, ranks.sum(axis=0).tolist(), strict=True))
-    apart = p is not None and p <= ERROR and pair_error(ranks) > 0
-    least = least_difference_of_all(ranks, ERROR) if apart else np.inf
+    apart = chances is not None and chances.p <= ERROR and chances.least_of_all > 0
+    least = chances.least_of_all if chances is not None and apart else np.inf
     order = sorted(names, key=lambda name: (sums[name], name))
     return tuple(
         RankedProduct(

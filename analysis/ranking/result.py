@@ -11,6 +11,10 @@ from ..as_json import AsJson
 from ..digits import in_digits
 from ..readable import Readable
 
+BY_PERSON = (
+    "Each person counts once, with all of their sets together: one person's sets are not so many "
+    "people's."
+)
 LEAST_P = 0.0001
 """Chances below it are said as such, not as a figure."""
 
@@ -57,12 +61,15 @@ class Ranking(AsJson, Readable):
     products
         First the one with the most.
     chi_square, p, chance_by
-        Friedman's statistic, corrected for ties, and its chance if the products are the same.
+        Friedman's statistic, corrected for ties, and its chance if the products are the same. Of
+        people who ranked more than once each counts once, with the sums of all sets.
     least_difference, least_difference_of_all
         Of two sums: for one pair named before, and for all pairs at once; the latter is what
-        `below` goes by.
+        `below` goes by. None where none would do.
     rankings_needed
         Of a new session, for a d-prime of 1 between first and last, 8 times in 10.
+    products_left_out
+        Products of which nobody's glass counts, with why.
     """
 
     session: str
@@ -79,6 +86,7 @@ class Ranking(AsJson, Readable):
     rankings_needed: int | None
     error: float
     left_out: Mapping[str, int]
+    products_left_out: Mapping[str, str]
     verdict: Verdict[RankingWord]
 
     def said(self) -> Iterator[str]:
@@ -110,11 +118,25 @@ def figures(found: Ranking) -> Iterator[str]:
         f"({found.chance_by.value}); "
         f"{found.n_rankings} rankings of {found.n_people} people, {found.n_tied} with ties."
     )
-    yield (
+    if 1 < found.n_people < found.n_rankings:
+        yield BY_PERSON
+    if found.least_difference is None:
+        yield "So few people can be sure of no two products, whatever they answer."
+    elif found.least_difference_of_all is None:
+        yield (
+            "So few people can be sure of no two products but a pair named before, from "
+            f"{in_digits(found.least_difference, '.1f')} between their sums on."
+        )
+    else:
+        yield _sure_from(found)
+    if found.left_out:
+        listed = ", ".join(f"{n} {why}" for why, n in found.left_out.items())
+        yield f"Left out: {listed}."
+
+
+def _sure_from(found: Ranking) -> str:
+    return (
         "Sums of two products differ surely from "
         f"{in_digits(found.least_difference_of_all, '.1f')} on (of a "
         f"pair named before from {in_digits(found.least_difference, '.1f')} on)."
     )
-    if found.left_out:
-        listed = ", ".join(f"{n} {why}" for why, n in found.left_out.items())
-        yield f"Left out: {listed}."

@@ -96,7 +96,11 @@ def _of_sets(
 @click.option("--samples", type=COUNT, multiple=True, metavar="N", help="Casks in a session.")
 @click.option("--sessions", type=COUNT, multiple=True, metavar="N", help="Repeat to compare.")
 @click.option(
-    "--difference", "points", type=NUMBER, default=10, show_default=True, metavar="POINTS"
+    "--difference",
+    "points",
+    type=NUMBER,
+    metavar="POINTS",
+    help="How far apart two casks are.  [default: twice the house's tolerance]",
 )
 @click.option("--casks", type=COUNT, default=60, show_default=True, help="To choose from.")
 @click.option("--best", type=COUNT, default=5, show_default=True, help="To be chosen of them.")
@@ -130,7 +134,7 @@ def power(
     from panel.words.power_words import power_lines
 
     check_picture(picture, as_json=as_json)
-    if given["points"] <= 0 or given["years"] <= 0:
+    if (given["points"] or 1) <= 0 or given["years"] <= 0:
         raise click.UsageError("--difference and --years are numbers above zero.")
     with inv.reading() as db, waiting(RECKONING):
         found = house_power(db, PowerAsked(**given), as_of=as_of or inv.today(db))

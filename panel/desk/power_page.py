@@ -18,7 +18,7 @@ from panel.desk.keys import key
 from panel.desk.list_page import ListPage
 from panel.desk.page import Follows
 from panel.desk.slip import ReadSlip
-from panel.desk.typed import Entries, from_one
+from panel.desk.typed import Entries, above_zero, from_one
 from panel.figures import in_digits
 
 if TYPE_CHECKING:
@@ -30,10 +30,17 @@ if TYPE_CHECKING:
 
 
 def told(row: PowerRow) -> str:
-    """Return the chance that two casks are told apart."""
+    """Return the chance that some difference of two casks is seen."""
     from analysis.chance_words import in_percent
 
     return "" if row.simulated is None else in_percent(row.simulated)
+
+
+def surely(row: PowerRow) -> str:
+    """Return the chance that two casks are called surely apart."""
+    from analysis.chance_words import in_percent
+
+    return "" if row.beyond is None else in_percent(row.beyond)
 
 
 COLUMNS: tuple[Column[PowerRow], ...] = (
@@ -42,7 +49,8 @@ COLUMNS: tuple[Column[PowerRow], ...] = (
     Column("Casks", 5, lambda r: str(r.samples), lambda r: r.samples, right=True),
     Column("Sessions", 8, lambda r: str(r.sessions), lambda r: r.sessions, right=True),
     Column("Glasses", 7, lambda r: in_digits(r.glasses, ","), lambda r: r.glasses, right=True),
-    Column("Told apart", 10, told, lambda r: r.simulated, right=True),
+    Column("Seen", 5, told, lambda r: r.simulated, right=True),
+    Column("Surely", 6, surely, lambda r: r.beyond, right=True),
     Column("Loss", 5, lambda r: in_digits(r.loss, ".2f"), lambda r: r.loss, right=True),
 )
 
@@ -149,7 +157,7 @@ class PowerForm(DeedForm):
         Field("assessors", "Assessors", "one or several numbers; empty: who is here"),
         Field("samples", "Samples", "casks in a session; empty: 6"),
         Field("sessions", "Sessions", "such as 1 2 4 8"),
-        Field("points", "Difference", "points between two casks, above 0", value="10"),
+        Field("points", "Difference", "points between two casks; empty: twice the tolerance"),
         Field("casks", "Casks", "to choose from", value="60"),
         Field("best", "Best", "to be chosen of them", value="5"),
     )
@@ -161,7 +169,7 @@ class PowerForm(DeedForm):
                     name: " ".join(map(str, getattr(asked, name)))
                     for name in ("assessors", "samples", "sessions")
                 },
-                "points": in_digits(asked.points, "g"),
+                "points": "" if asked.points is None else in_digits(asked.points, "g"),
                 "casks": str(asked.casks),
                 "best": str(asked.best),
             }
@@ -175,7 +183,7 @@ class PowerForm(DeedForm):
             name: entries.read(name, _several, wanted) or ()
             for name in ("assessors", "samples", "sessions")
         }
-        points = entries.needed_number("points", "points")
+        points = entries.read("points", above_zero, "points above 0")
         casks = entries.read("casks", from_one, "a whole number from 1 up") or 60
         best = entries.read("best", from_one, "a whole number from 1 up") or 5
         if best >= casks:

@@ -11,6 +11,7 @@ from panel.figures import in_digits
 from panel.kinds import Manner
 from panel.session.plan_parts import lexicon_names
 from panel.store.finding import nearest_words
+from panel.store.house import number_setting
 from panel.store.nosed import any_nosed
 from panel.store.training import panel_on
 
@@ -37,7 +38,8 @@ class PowerAsked:
     assessors, samples, sessions
         Each of one with each of the others is a design.
     points
-        Difference of two casks that should be seen.
+        Difference of two casks that should be seen; None: twice the house's tolerance, since within
+        it two casks are never to be called surely apart.
     casks, best
         How many are to be chosen of how many.
     years
@@ -48,7 +50,7 @@ class PowerAsked:
     assessors: tuple[int, ...] = ()
     samples: tuple[int, ...] = ()
     sessions: tuple[int, ...] = ()
-    points: float = 10.0
+    points: float | None = None
     casks: int = 60
     best: int = 5
     years: float = 10.0
@@ -87,11 +89,13 @@ def house_power(
             f"More than {in_digits(MOST_GLASSES, ',')} glasses: nobody noses so many. Ask for less."
         )
     seen = set() if known is None else set(known.assessors["assessor"])
+    tolerance = number_setting(db, "alike_tolerance")
     return power_table(
         known,
         designs,
         notes=_notes(db, asked, known, as_of),
-        points=asked.points,
+        points=asked.points or 2.0 * tolerance,
+        tolerance=tolerance,
         casks=asked.casks,
         best=asked.best,
         assessors=[code for code in codes if code in seen],

@@ -128,7 +128,7 @@ def sets_power(
     if method is None:
         if alike_within is not None or one_way:
             raise PlanRefused("A ranking finds nothing alike, and has no one way: ask of a pair.")
-        ranked = tuple(plan_ranking(products, n * sets_each) for n in people)
+        ranked = tuple(plan_ranking(products, n * sets_each, people=n) for n in people)
         return SetsPower(kind, sets_each, ranked)
     if one_way and not method.signed:
         raise PlanRefused(f"Asked {kind.value}, neither is the stronger: ask of pairs.")

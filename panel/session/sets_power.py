@@ -38,5 +38,5 @@ def sets_can_tell(plan: Blueprint) -> DifferencePlan | RankingPlan:
     people, n_sets = len(plan.session.assessors), plan.laid.flights
     if plan.session.kind.facts.task is Task.RANK:
         products = len({glass.draw_id for glass in plan.glasses})
-        return plan_ranking(products, people * n_sets, seed=1)
+        return plan_ranking(products, people * n_sets, people=people, seed=1)
     return plan_difference(asked_of(plan.session.kind, plan.finding), people * n_sets, people)

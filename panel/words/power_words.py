@@ -15,10 +15,12 @@ if TYPE_CHECKING:
 ENOUGH = 0.8
 """Power that is taken for enough: common practice, no source."""
 KEY = (
-    "apart: chance that one test of two casks so far apart, each nosed once a session by "
-    "everybody, tells them apart (5 in 100 where they are alike). least: points that are told "
-    "apart 8 times in 10. loss: points by which a choice is off on average after so many glasses "
-    "dealt evenly. a year: half the width, 95 times in 100, of what a note changes in a year."
+    "seen: chance that one test of two casks so far apart, each nosed once a session by everybody, "
+    "finds some difference (5 in 100 where they are the same). surely: chance that they are then "
+    "called surely apart, which is said of more than the house's tolerance (alike_tolerance); on "
+    "one note asked about alone, among several more seldom. least: points that are called so 8 "
+    "times in 10. loss: points by which a choice is off on average after so many glasses dealt "
+    "evenly. a year: half the width, 95 times in 100, of what a note changes in a year."
 )
 FRESH = "Nothing was nosed yet: reckoned as for a panel that reads within 10 points a glass."
 
@@ -32,7 +34,8 @@ def power_lines(found: PowerTable, width: int = 80) -> list[str]:
     for row in found.rows_of:
         casks = max(row.samples * row.sessions, 2)
         curve = widths[row.note, casks, casks * row.assessors]
-        told = "-" if row.simulated is None else chance(row.simulated)
+        seen = "-" if row.simulated is None else chance(row.simulated)
+        surely = "-" if row.beyond is None else chance(row.beyond)
         rows.append(
             (
                 *(
@@ -41,18 +44,19 @@ def power_lines(found: PowerTable, width: int = 80) -> list[str]:
                     row.samples,
                     row.sessions,
                     in_digits(row.glasses, ","),
-                    told,
+                    seen,
+                    surely,
                 ),
                 *(
-                    number(row.smallest, 1),
+                    number(row.smallest_beyond, 1),
                     number(row.loss, 2),
                     f"±{in_digits(curve.a_year, '.2f')}",
                 ),
             )
         )
     headings = (
-        *("note", "people", "samples", "sessions", "glasses", "apart"),
-        *("least", "loss", "a year"),
+        *("note", "people", "samples", "sessions", "glasses", "seen"),
+        *("surely", "least", "loss", "a year"),
     )
     loss = f"The loss is that of choosing the best {found.best} of {found.casks} casks."
     return [
@@ -65,7 +69,7 @@ def power_lines(found: PowerTable, width: int = 80) -> list[str]:
 
 
 def power_sentence(found: PowerTable) -> str:
-    """Return on how many notes each design tells two casks apart."""
+    """Return on how many notes each design finds two casks surely apart."""
     designs: dict[tuple[int, int, int], list[PowerRow]] = {}
     for row in found.rows_of:
         designs.setdefault((row.assessors, row.samples, row.sessions), []).append(row)
@@ -74,14 +78,15 @@ def power_sentence(found: PowerTable) -> str:
         f"({in_digits(rows[0].glasses, ',')} glasses) on {_on(rows)}"
         for (people, _, sessions), rows in designs.items()
     ]
+    of = in_digits(found.points, "g")
     return (
-        f"Two casks {in_digits(found.points, 'g')} points apart are told apart 8 times in 10 by "
-        f"{'; by '.join(parts)}."
+        f"Two casks {of} points apart are called surely more than "
+        f"{in_digits(found.tolerance, 'g')} apart 8 times in 10 by {'; by '.join(parts)}."
     )
 
 
 def _on(rows: list[PowerRow]) -> str:
-    able = sum(row.simulated is not None and row.simulated >= ENOUGH for row in rows)
+    able = sum(row.beyond is not None and row.beyond >= ENOUGH for row in rows)
     if len(rows) == 1:
         return f"{rows[0].note}: {'yes' if able else 'no'}"
     if able in {0, len(rows)}:

@@ -28,10 +28,14 @@ RULES = {
     HAS_MORE: "different, and the same error held by sums that allow for people who differ",
     ALIKE: "the largest chance of answers so near to chance is at most .05 if the products are as "
     "far apart as was named before; with repeats over beta-binomial sums, the correlation of one "
-    "person's answers as large as is believable (a drop of log-likelihood of .5)",
-    RANKED: "Friedman's test at .05, corrected for ties, its chance counted over all orders",
+    "person's answers as large as is believable (a drop of log-likelihood of .5); and, where "
+    "nobody can be right less often than by chance, over people of two kinds, of whom the better "
+    "find the two nearly always and the others guess",
+    RANKED: "Friedman's test at .05, corrected for ties, its chance counted over all orders; of "
+    "people who rank more than once, over all ways to change each person's labels about",
     BEFORE: "where the products differ at all: sums further apart than the range of so many normal "
-    "sums is in .05 (Nemenyi)",
+    "sums is in .05 (Nemenyi); of people who rank more than once, than the range is in .05 of all "
+    "ways to change each person's labels about",
 }
 _ASKED = 0.05
 _SHARES = np.linspace(-5.0, 8.0, 521)
@@ -60,7 +64,8 @@ def _middle(method: Method, d: float, sd: float) -> float:
 class Sets:
     """A session of sets: people answer so often, and differ in how far apart they find the two.
 
-    `d` is the distance at which as many answers are right as in the whole of such people.
+    `d` is the distance at which as many answers are right as in the whole of such people. With
+    `best`, people are of two kinds: some find the two that far apart, the others guess.
     """
 
     asked: Asked
@@ -68,6 +73,7 @@ class Sets:
     repeats: int
     d: float
     sd: float = 0.0
+    best: float | None = None
 
     def __call__(self, seed: int) -> DifferenceWord:
         """Draw a session and return its word."""
@@ -75,6 +81,10 @@ class Sets:
         method = self.asked.method
         if self.d == 0.0:
             shares = np.full(self.people, method.guess)
+        elif self.best is not None:
+            best, guess = right(method, self.best), method.guess
+            finders = (right(method, self.d) - guess) / (best - guess)
+            shares = np.where(rng.random(self.people) < finders, best, guess)
         else:
             own = rng.normal(_middle(method, self.d, self.sd), self.sd, self.people)
             shares = np.interp(own, _SHARES, _share_right(method))
@@ -137,26 +147,34 @@ def called_alike(word: DifferenceWord) -> Iterator[bool]:
 
 @dataclass(frozen=True)
 class Ranks:
-    """A ranking of products by people with sd 1 of noise; `levels` rounds what they smell."""
+    """A ranking of products by people with sd 1 of noise; `levels` rounds what they smell.
+
+    Each ranks `each` times, and has lasting opinions of the products with sd `own`.
+    """
 
     means: tuple[float, ...]
     people: int
     levels: float = 0.0
+    each: int = 1
+    own: float = 0.0
 
     def __call__(self, seed: int) -> Ranking:
         """Draw and judge one."""
         rng = np.random.default_rng([seed, 37])
-        nosed = -np.array(self.means) + rng.normal(size=(self.people, len(self.means)))
+        many = (self.people, len(self.means))
+        lasting = rng.normal(0.0, self.own, many) if self.own else np.zeros(many)
+        lasting = np.repeat(lasting, self.each, axis=0)
+        nosed = lasting - np.array(self.means) + rng.normal(size=lasting.shape)
         nosed = np.round(nosed / self.levels) if self.levels else nosed
         rows = [
             {
-                "assessor": f"A{who}",
-                "set": 1,
+                "assessor": f"A{who // self.each}",
+                "set": 1 + who % self.each,
                 "product": f"P{product}",
                 "place": 1.0 + float(np.sum(nosed[who] < nosed[who, product])),
                 "status": "kept",
             }
-            for who in range(self.people)
+            for who in range(self.people * self.each)
             for product in range(len(self.means))
         ]
         return assess_ranking(pd.DataFrame(rows), seed=seed)
@@ -173,12 +191,19 @@ def equals_apart(found: Ranking) -> Iterator[bool]:
     yield any(set(one.below) & equal for one in found.products if one.product in equal)
 
 
+def any_before(found: Ranking) -> Iterator[bool]:
+    """Whether any product is said to stand before another."""
+    yield any(one.below for one in found.products)
+
+
 def rows() -> Iterator[Row]:
     """All rows on products told apart and ranked."""
     yield from _different_rows()
     yield from _more_rows()
     yield from _alike_rows()
+    yield from _two_kinds_rows()
     yield from _ranking_rows()
+    yield from _several_rows()
 
 
 def _different_rows() -> Iterator[Row]:
@@ -292,3 +317,43 @@ def _ranking_rows() -> Iterator[Row]:
         yield Row(
             f"ranking-true-{products}x{people}", RANKED, where, 0.65, False, draw, called_apart
         )
+
+
+def _two_kinds_rows() -> Iterator[Row]:
+    """People of two kinds as far apart on the whole as was named: some find it, others guess."""
+    ways = (Method.TWO_AND_TWO, Method.ODD_ONE_OUT, Method.LIKE_THE_FIRST)
+    for method, within, people, repeats, best in (
+        *((ways[0], 1.0, 6, 12, 6.0), (ways[0], 1.0, 8, 12, 3.0), (ways[0], 1.0, 8, 20, 6.0)),
+        *((ways[0], 1.5, 4, 12, 6.0), (ways[1], 2.0, 8, 12, 6.0), (ways[2], 2.0, 8, 12, 6.0)),
+    ):
+        asked = Asked(method, alike_within=within)
+        where = (
+            f"{within:g} apart on the whole, {method.value}, {people} people x {repeats}: some "
+            f"find {best:g}, the others guess"
+        )
+        draw = Sets(asked, people, repeats, within, best=best)
+        name = f"alike-kinds-{method.value.split()[0]}-{within:g}-{people}x{repeats}-{best:g}"
+        yield Row(name, ALIKE, where, _ASKED, True, draw, called_alike, 12000)
+    for method, within, people, repeats in ((ways[0], 1.0, 8, 12), (ways[0], 1.5, 6, 12)):
+        asked = Asked(method, alike_within=within)
+        where = f"the same product twice, {method.value}, {people} people x {repeats}"
+        name = f"alike-kinds-true-{within:g}-{people}x{repeats}"
+        draw = Sets(asked, people, repeats, 0.0)
+        yield Row(name, ALIKE, where, None, False, draw, called_alike)
+
+
+def _several_rows() -> Iterator[Row]:
+    """People who rank several times and have lasting opinions of products alike to the panel."""
+    for products, people, each, own in ((3, 3, 4, 1.0), (3, 5, 3, 1.0), (3, 8, 2, 1.0)):
+        where = (
+            f"{products} products that are the same to a panel, {people} people x {each}, lasting "
+            f"opinions with sd {own:g}"
+        )
+        draw = Ranks((0.0,) * products, people, 0.0, each, own)
+        name = f"before-several-{products}x{people}x{each}"
+        # The test is exact, so near .05 that no bound of a sample shows it with many people.
+        asked = _ASKED if people < 5 else None
+        yield Row(name, BEFORE, where, asked, True, draw, any_before, 2000)
+    where = "first and last 1.5 apart, 3 products, 8 people x 2, opinions with sd 0.5"
+    draw = Ranks((1.5, 0.75, 0.0), 8, 0.0, 2, 0.5)
+    yield Row("ranking-true-3x8x2", RANKED, where, None, False, draw, called_apart)

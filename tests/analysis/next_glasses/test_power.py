@@ -47,3 +47,14 @@ def test_what_cannot_be_asked_is_refused() -> None:
         power_table(None, [], notes=["smoke"])
     with pytest.raises(InputError, match="1 or more"):
         Design(0, 6, 1)
+
+
+def test_surely_apart_is_promised_as_it_is_said() -> None:
+    at, beyond = (
+        power_table(None, [Design(12, 6, 3)], notes=["smoke"], points=points).rows_of[0]
+        for points in (10.0, 20.0)
+    )
+    # At the tolerance itself it may be said 5 times in 100, however surely a difference is seen.
+    assert at.beyond == pytest.approx(0.05, abs=1e-3)
+    assert (at.simulated or 0.0) > 0.9
+    assert (beyond.beyond or 0.0) > 0.9
