@@ -115,20 +115,22 @@ def plan_traces(people: int, samples: int = 2) -> TracePlan:
 
 
 @cache
-def paired_power(people: int, distance: float, pairs: int = 1) -> float:
+def paired_power(
+    people: int, distance: float, pairs: int = 1, error: float = COURSE_ERROR
+) -> float:
     """Chance that a two-sided t test of differences finds so many sd, one of so many pairs."""
     if people < 3:
         return 0.0
-    return _found(people - 1, distance * float(np.sqrt(people)), COURSE_ERROR / pairs)
+    return _found(people - 1, distance * float(np.sqrt(people)), error / pairs)
 
 
-def people_needed(pairs: int = 1) -> int:
-    """How many people, who trace both, find a mild difference 8 times in 10."""
-    fits = (
-        n
-        for n in range(3, MOST_PEOPLE)
-        if paired_power(n, BOTH_TRACED[CourseFar.MILD], pairs) >= ENOUGH
-    )
+def people_needed(
+    pairs: int = 1,
+    distance: float = BOTH_TRACED[CourseFar.MILD],
+    error: float = COURSE_ERROR,
+) -> int:
+    """How many people, who have both samples, find a distance (a mild one) 8 times in 10."""
+    fits = (n for n in range(3, MOST_PEOPLE) if paired_power(n, distance, pairs, error) >= ENOUGH)
     return next(fits, MOST_PEOPLE)
 
 
