@@ -172,14 +172,12 @@ def _true(n: int) -> Iterator[Row]:
         seconds, after = (float(lag), 2.0), "" if lag == 2 else f"-lag{lag}"
         strong = Traced(*STRONG, n, lag=seconds)
         turned = Traced(STRONG[1], STRONG[0], n, lag=seconds)
-        yield Row(
-            *(f"bursts-strong{after}-{n}", BURSTS),
-            *(f"45 burst, 15 linger, lag {lag} s; {n} people", None, False, strong, bursts),
-        )
-        yield Row(
-            *(f"lingers-strong{after}-{n}", LINGERS),
-            *(f"20 burst, 40 linger, lag {lag} s; {n} people", None, False, turned, lingers),
-        )
+        where = f"45 burst, 15 linger, lag {lag} s; {n} people"
+        name = f"bursts-strong{after}-{n}"
+        yield Row(name, BURSTS, where, None, False, strong, bursts)
+        where = f"20 burst, 40 linger, lag {lag} s; {n} people"
+        name = f"lingers-strong{after}-{n}"
+        yield Row(name, LINGERS, where, None, False, turned, lingers)
         for name, pair in (("mild", MILD), ("strong", STRONG)):
             where = f"a {name} difference, lag {lag} s; {n} people"
             world = Traced(*pair, n, lag=seconds)
