@@ -53,7 +53,7 @@ def burst_or_linger(found: Traces) -> tuple[Plane, ...]:
 def _curve(one: SampleTraced) -> Stretch:
     seconds = np.linspace(0.0, float(PROMPTS_S[-1]), STEPS)
     course = np.array([one.means.burst.mean or 0.0, one.means.linger.mean or 0.0])
-    value = tuple((shapes(seconds) @ course).tolist())
+    value = tuple((shapes(seconds, one.means.lag.mean or 0.0) @ course).tolist())
     return Stretch(tuple(seconds.tolist()), value, value, value, Firm.READ)
 
 

@@ -9,6 +9,7 @@ from ..when_asked import names_from
 if TYPE_CHECKING:
     from .assess import assess_traces
     from .components import Course, course_of
+    from .keys import BentBy, KeysFound
     from .parameters import PROMPTS_S, TraceParameters, trace_parameters
     from .plan import TracePlan, TracePower, plan_traces
     from .result import (
@@ -23,9 +24,11 @@ if TYPE_CHECKING:
 
 __all__ = [
     "PROMPTS_S",
+    "BentBy",
     "Course",
     "CourseApart",
     "CourseWord",
+    "KeysFound",
     "MeanFound",
     "SampleTraced",
     "TraceMeans",
@@ -43,10 +46,12 @@ __all__ = [
 __getattr__ = names_from(
     __name__,
     {
+        "BentBy": "keys",
         "Course": "components",
         "CourseApart": "result",
         "CourseWord": "result",
         "MeanFound": "result",
+        "KeysFound": "keys",
         "PROMPTS_S": "parameters",
         "SampleTraced": "result",
         "TraceMeans": "result",

@@ -12,8 +12,9 @@ from typing import TYPE_CHECKING, Protocol, TypeVar
 import numpy as np
 import scipy.stats
 
-from .components import course_of
-from .parameters import POINTS_A_STEP, counts, trace_parameters
+from .components import course_of, lag_of
+from .keys import KeysFound, KeysOfTrace, bent_by, keys_of
+from .parameters import HALF, POINTS_A_STEP, counts, trace_parameters
 from .plan import COURSE_ERROR, ERROR, people_needed
 from .result import CourseApart, GivenAt, MeanFound, SampleTraced, TraceMeans, Traces
 from .verdict import FEWEST_PEOPLE, course_verdict, trace_verdict
@@ -38,6 +39,16 @@ Said = TypeVar("Said", bound=OfPerson)
 
 
 @dataclass(frozen=True)
+class Minute:
+    """What one assessor said of one glass: seconds after the sip, and points 0 to 100."""
+
+    assessor: str
+    sample: str
+    seconds: Sequence[float]
+    points: Sequence[float]
+
+
+@dataclass(frozen=True)
 class Traced:
     """One glass of one assessor, by the names of `TraceMeans`; None where it has no such figure."""
 
@@ -45,6 +56,7 @@ class Traced:
     sample: str
     facts: Mapping[str, float | None]
     still_there: bool
+    keys: KeysOfTrace
 
     @property
     def part(self) -> float | None:
@@ -71,30 +83,45 @@ def assess_traces(answers: pd.DataFrame, *, session: str = "", note: str = "it")
     >>> assess_traces(pd.DataFrame(rows)).samples[0].verdict.word.value
     'bursts'
     """
-    traced, given, left_out = _traced(answers)
+    minutes, left_out = _minutes(answers)
     names = sorted({str(name) for name in answers["sample"]})
-    pairs = list(combinations(names, 2))
+    return judge_traces(minutes, names, session=session, note=note, left_out=left_out)
+
+
+def judge_traces(
+    minutes: Sequence[Minute],
+    names: Sequence[str],
+    *,
+    session: str = "",
+    note: str = "it",
+    left_out: Mapping[str, int] | None = None,
+) -> Traces:
+    """Say it of traces that count, in samples of these names."""
+    traced = traced_of(minutes)
+    samples = tuple(_sample(note, name, traced) for name in names)
+    pairs = list(combinations(samples, 2))
     needed = people_needed(max(1, len(pairs)))
     return Traces(
         session=session,
         note=note,
-        n_people=len({one.assessor for one in traced}),
-        samples=tuple(_sample(note, name, traced) for name in names),
+        n_people=len({one.assessor for one in minutes}),
+        samples=samples,
         pairs=tuple(_pair(note, pair, traced, len(pairs), needed) for pair in pairs),
         people_needed=needed,
         error=ERROR,
-        left_out=left_out,
-        given=given,
+        left_out=left_out or {},
+        given=tuple(
+            GivenAt(one.sample, one.assessor, *each)
+            for one in minutes
+            for each in zip(one.seconds, one.points, strict=True)
+        ),
     )
 
 
-def _traced(
-    answers: pd.DataFrame,
-) -> tuple[list[Traced], tuple[GivenAt, ...], dict[str, int]]:
-    """Return the glasses that count, what was said of them, and how many others there are."""
+def _minutes(answers: pd.DataFrame) -> tuple[list[Minute], dict[str, int]]:
+    """Return the glasses that count, and how many others there are by why."""
     left_out: Counter[str] = Counter()
-    traced: list[Traced] = []
-    given: list[GivenAt] = []
+    minutes: list[Minute] = []
     for (who, _), one in answers.groupby(["assessor", "glass"], sort=True):
         odd = [status for status in one["status"] if status != KEPT]
         told = one[one["at_s"].notna() & one["given"].notna()]
@@ -105,26 +132,34 @@ def _traced(
             left_out[TOO_FEW if seconds else UNANSWERED] += 1
         else:
             points = [float(key) * POINTS_A_STEP for key in told["given"]]
-            sample = str(one["sample"].iloc[0])
-            traced.append(trace_of(str(who), sample, seconds, points))
-            given += [
-                GivenAt(sample, str(who), *each) for each in zip(seconds, points, strict=True)
-            ]
-    return traced, tuple(given), dict(left_out)
+            minutes.append(Minute(str(who), str(one["sample"].iloc[0]), seconds, points))
+    return minutes, dict(left_out)
 
 
-def trace_of(
-    assessor: str, sample: str, seconds: Sequence[float], points: Sequence[float]
-) -> Traced:
+def traced_of(minutes: Sequence[Minute]) -> list[Traced]:
+    """Return what each trace says, with each assessor's lag over all their traces."""
+    theirs: dict[str, list[tuple[Sequence[float], Sequence[float]]]] = {}
+    for one in minutes:
+        theirs.setdefault(one.assessor, []).append((one.seconds, one.points))
+    lags = {who: lag_of(traces) for who, traces in theirs.items()}
+    return [_trace_of(one, lags[one.assessor]) for one in minutes]
+
+
+def _trace_of(one: Minute, lag_s: float) -> Traced:
     """Return what one trace says, by the names of the means."""
-    found, course = trace_parameters(seconds, points), course_of(seconds, points)
-    own = {"linger_part": course.linger_part, "burst": course.burst, "linger": course.linger}
+    found = trace_parameters(one.seconds, one.points)
+    course = course_of(one.seconds, one.points, lag_s)
+    own: dict[str, float | None] = {
+        **{"linger_part": course.linger_part, "burst": course.burst, "linger": course.linger},
+        "lag": lag_s,
+    }
     e1909 = [each.name for each in fields(TraceMeans) if each.name not in own]
     return Traced(
-        assessor,
-        sample,
+        one.assessor,
+        one.sample,
         {**own, **{name: getattr(found, name) for name in e1909}},
         found.still_there,
+        keys_of(one.seconds, one.points),
     )
 
 
@@ -136,14 +171,33 @@ def _sample(note: str, name: str, traced: Sequence[Traced]) -> SampleTraced:
             for each in fields(TraceMeans)
         }
     )
+    n_still_there, keys = sum(one.still_there for one in mine), _keys(mine)
+    verdict = trace_verdict(note, name, means.linger_part, keys, n_still_there)
     return SampleTraced(
         sample=name,
         n_traces=len(mine),
         n_people=len({one.assessor for one in mine}),
-        n_still_there=sum(one.still_there for one in mine),
+        n_still_there=n_still_there,
         n_not_perceived=sum(one.part is None for one in mine),
         means=means,
-        verdict=trace_verdict(note, name, means.linger_part, len(mine)),
+        keys=keys,
+        verdict=verdict,
+    )
+
+
+def _keys(mine: Sequence[Traced]) -> KeysFound:
+    gone = by_person(mine, lambda one: one.keys.at_half_gone_s)
+    left = by_person(mine, lambda one: one.keys.at_half_left_s)
+    greatest = mean_over_people(by_person(mine, _fact("i_max"))).mean
+    return KeysFound(
+        n_people=len(gone),
+        n_half_gone=sum(share < HALF for share in gone.values()),
+        n_half_left=sum(share >= HALF for share in left.values()),
+        n_keys=sum(one.keys.n_keys for one in mine),
+        n_at_0=sum(one.keys.n_at_0 for one in mine),
+        n_at_top=sum(one.keys.at_top for one in mine),
+        n_traces=len(mine),
+        greatest=greatest or 0.0,
     )
 
 
@@ -176,18 +230,28 @@ def mean_over_people(values: Mapping[str, float], error: float = ERROR) -> MeanF
 
 
 def _pair(
-    note: str, pair: tuple[str, str], traced: Sequence[Traced], pairs: int, needed: int
+    note: str,
+    pair: tuple[SampleTraced, SampleTraced],
+    traced: Sequence[Traced],
+    pairs: int,
+    needed: int,
 ) -> CourseApart:
+    one, other = pair
     first, second = (
-        by_person([one for one in traced if one.sample == name], lambda one: one.part)
-        for name in pair
+        by_person([each for each in traced if each.sample == sample.sample], lambda one: one.part)
+        for sample in pair
     )
     both = {who: second[who] - first[who] for who in first if who in second}
     found = mean_over_people(both, COURSE_ERROR / pairs)
-    interval = (
-        None
-        if found.mean is None or found.low is None or found.high is None
-        else (found.mean, found.low, found.high)
+    bent = bent_by(one.sample, one.keys, other.sample, other.keys)
+    verdict = course_verdict(note, one.sample, other.sample, found, needed, bent)
+    return CourseApart(
+        first=one.sample,
+        second=other.sample,
+        n_people=len(both),
+        difference=found.mean,
+        low=found.low,
+        high=found.high,
+        bent_by=bent,
+        verdict=verdict,
     )
-    verdict = course_verdict(note, *pair, len(both), interval, needed)
-    return CourseApart(*pair, len(both), found.mean, found.low, found.high, verdict)

@@ -3,12 +3,17 @@
 The share of the linger, L / (L + B), does not move where only the amount of a note doubles, and
 tells a mild difference in course with 26 glasses a sample. Both were measured on made-up traces
 (`tests/bench/bench_traces.py`).
+
+Both shapes begin some seconds after the sip. That lag is each person's own, and it is found from
+all the traces of theirs in a session: were it taken for 2 s, a panel that perceives or answers some
+seconds later would seem to have more of a linger in everything.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -16,7 +21,9 @@ from ..array_types import Matrix, Vector
 from .parameters import END_S, checked
 
 LAG_S = 2.0
-"""From sip to first perception; the same for everybody."""
+"""From sip to first perception, where no trace tells it."""
+LAGS_S = tuple(step / 2 for step in range(17))
+"""Lags that are tried, 0 to 8 s. Later than that the first prompts say nothing of a burst."""
 BURST_PEAK_S, BURST_FADES_S = 6.0, 60.0
 LINGER_RISE_S, LINGER_DECAY_S = 12.0, 70.0
 
@@ -54,14 +61,18 @@ def _linger(seconds: Vector) -> Vector:
 _LINGER_TOP = float(_linger(np.linspace(0.0, END_S, 241)).max())
 
 
-def shapes(seconds: Vector) -> Matrix:
+def shapes(seconds: Vector, lag_s: float = LAG_S) -> Matrix:
     """Return both shapes at seconds after the sip: rows seconds, columns burst and linger."""
-    since = np.asarray(seconds, float) - LAG_S
+    since = np.asarray(seconds, float) - lag_s
     return np.stack([burst_shape(since), linger_shape(since)], axis=1)
 
 
-def course_of(seconds: Sequence[float], points: Sequence[float]) -> Course:
+def course_of(
+    seconds: Sequence[float], points: Sequence[float], lag_s: float | None = None
+) -> Course:
     """Return the burst and the linger of one trace.
+
+    `lag_s` is from the sip to what is first perceived; None: that which fits this trace best.
 
     Raises
     ------
@@ -76,8 +87,44 @@ def course_of(seconds: Sequence[float], points: Sequence[float]) -> Course:
     (40.0, 25.0, 0.385)
     """
     t, y = checked(list(seconds), list(points))
-    burst, linger = courses(shapes(t), y[None, :])[0]
+    lag = lag_of([(seconds, points)]) if lag_s is None else lag_s
+    burst, linger = courses(shapes(t, lag), y[None, :])[0]
     return Course(float(burst), float(linger))
+
+
+def lag_of(traces: Sequence[tuple[Sequence[float], Sequence[float]]]) -> float:
+    """Return the lag in seconds that fits all of one person's traces best.
+
+    Each trace, seconds and points, counts as a share of its own greatest, so that a faint note
+    tells the lag as well as a strong one. `LAG_S` where nothing was perceived in any.
+
+    Raises
+    ------
+    InputError
+        As `trace_parameters`.
+    """
+    misfit, told = np.zeros(len(LAGS_S)), False
+    for seconds, points in traces:
+        t, y = checked(list(seconds), list(points))
+        if y.max() > 0:
+            misfit += _misfits(tuple(t.tolist()), y / y.max())
+            told = True
+    return LAGS_S[int(misfit.argmin())] if told else LAG_S
+
+
+def _misfits(seconds: tuple[float, ...], shares: Vector) -> Vector:
+    """Return the squared distance of a trace from its best course, by lag."""
+    at, inverse = _by_lag(seconds)
+    alone = np.einsum("lsc,s->lc", at, shares) / np.sum(at * at, axis=1)
+    found = _not_below_0(inverse @ shares, alone)
+    return np.asarray(np.sum((shares - np.einsum("lsc,lc->ls", at, found)) ** 2, axis=1))
+
+
+@lru_cache(maxsize=512)
+def _by_lag(seconds: tuple[float, ...]) -> tuple[Matrix, Matrix]:
+    """Return the shapes at seconds and their inverse, each by lag."""
+    at = np.stack([shapes(np.array(seconds), lag) for lag in LAGS_S])
+    return at, np.asarray(np.linalg.pinv(at), float)
 
 
 def courses(at: Matrix, points: Matrix) -> Matrix:
@@ -87,8 +134,12 @@ def courses(at: Matrix, points: Matrix) -> Matrix:
     other is fitted alone.
     """
     free = np.linalg.lstsq(at, points.T, rcond=None)[0].T
-    alone = np.maximum(points @ at / np.sum(at * at, axis=0), 0.0)
-    burst_alone = np.stack([alone[:, 0], np.zeros(len(points))], axis=1)
-    linger_alone = np.stack([np.zeros(len(points)), alone[:, 1]], axis=1)
-    found = np.where(free[:, :1] < 0, linger_alone, np.where(free[:, 1:] < 0, burst_alone, free))
+    return _not_below_0(np.asarray(free, float), points @ at / np.sum(at * at, axis=0))
+
+
+def _not_below_0(free: Matrix, alone: Matrix) -> Matrix:
+    """Return both where neither is below 0, else one alone; columns burst and linger."""
+    one = np.maximum(alone, 0.0)
+    burst, linger = one * (1.0, 0.0), one * (0.0, 1.0)
+    found = np.where(free[:, :1] < 0, linger, np.where(free[:, 1:] < 0, burst, free))
     return np.asarray(np.maximum(found, 0.0))

@@ -10,6 +10,7 @@ from ..agreement.verdict.words import Verdict
 from ..as_json import AsJson
 from ..digits import in_digits
 from ..readable import Readable
+from .keys import BentBy, KeysFound
 
 
 class TraceWord(StrEnum):
@@ -61,6 +62,8 @@ class TraceMeans:
         L / (L + B) of two components: what the words go by.
     burst, linger
         The components, points at their peaks.
+    lag
+        Seconds from the sip to what is first perceived, each assessor's over all their traces.
     burst_share, linger_share
         Shares of area up to 10 s and from 30 s on.
     i_max, t_max, onset, plateau, auc, duration, half_life
@@ -70,6 +73,7 @@ class TraceMeans:
     linger_part: MeanFound
     burst: MeanFound
     linger: MeanFound
+    lag: MeanFound
     burst_share: MeanFound
     linger_share: MeanFound
     i_max: MeanFound
@@ -91,6 +95,8 @@ class SampleTraced:
         Traces on which the note stood at 5 points or more at 60 s.
     n_not_perceived
         Traces without any of the note: they have amounts, and no course.
+    keys
+        What the keys say without any model.
     """
 
     sample: str
@@ -99,6 +105,7 @@ class SampleTraced:
     n_still_there: int
     n_not_perceived: int
     means: TraceMeans
+    keys: KeysFound
     verdict: Verdict[TraceWord]
 
 
@@ -107,7 +114,8 @@ class CourseApart:
     """Two samples beside each other, by those who traced both.
 
     `difference` is the linger part of the second less that of the first; the intervals of all pairs
-    hold together, 96 times in 100, which says falsely in at most 5 that two differ.
+    hold together, 96 times in 100, which says falsely in at most 5 that two differ. `bent_by` says
+    whose keys stood so often at 0 or 9 that they are not compared (None: nobody's).
     """
 
     first: str
@@ -116,6 +124,7 @@ class CourseApart:
     difference: float | None
     low: float | None
     high: float | None
+    bent_by: BentBy | None
     verdict: Verdict[CourseWord]
 
     @property
@@ -180,7 +189,12 @@ def figures(found: Traces) -> Iterator[str]:
             f"{one.sample}: linger part {means.linger_part.told('.2f')}; of the area "
             f"{means.burst_share.told('.2f')} to 10 s, "
             f"{means.linger_share.told('.2f')} from 30 s on; greatest "
-            f"{means.i_max.told('.0f')} points."
+            f"{means.i_max.told('.0f')} points; first perceived {means.lag.told('.1f')} s after "
+            "the sip, by what fits all traces of a person."
+        )
+        yield (
+            f"{one.sample}: keys at 0 in {one.keys.n_at_0} of {one.keys.n_keys} answers from 10 s "
+            f"on, 9 reached in {one.keys.n_at_top} of {one.n_traces} traces."
         )
         if one.n_still_there:
             yield f"{one.sample}: still there at 60 s in {one.n_still_there} of {one.n_traces}."

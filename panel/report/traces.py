@@ -25,6 +25,10 @@ HOW = (
     "One sip, spat at 10 s, and one key at each second asked for; each answer counts at the second "
     "it came. Parameters are averaged over assessors, curves never; what lasts longer than a "
     "minute is cut there. Intervals hold 95 times in 100, those of pairs all together 96.",
+    "Burst and linger begin at each assessor's own seconds after the sip, 0 to 8, those that fit "
+    "all their traces of the session best. A word is said where the keys agree with it: of a burst "
+    "most stand below half of their greatest at 30 s, of a linger at half of it or more at 45 s. "
+    "Two samples are not compared where one often reaches 9, or the fainter often stands at 0.",
     "The linger part does not move where only the amount of a note doubles: how much there is of "
     "it is asked by a profile.",
 )

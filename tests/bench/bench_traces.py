@@ -14,16 +14,22 @@ import numpy as np
 
 from analysis.array_types import Vector
 from analysis.stages.index import log_ratios
-from tests.bench.trace_worlds import MILD, STRONG, TWICE, Glasses, glasses, people
+from tests.bench.trace_worlds import MILD, STRONG, TWICE, Glasses, glasses, lags_of, people
 
 BOTH_TAILS = 2.8
 """Two-sided .05 and 80 % power by the normal curve: 1.96 + .84."""
 
 
-def indices(found: Glasses) -> dict[str, Vector]:
+AGAIN = 0.2
+"""How far the course of one person stretches from glass to glass, where everybody traces both."""
+LAG = (3.0, 2.0)
+"""Mean and sd of the seconds from sip to first perception."""
+
+
+def indices(found: Glasses, lags: Vector) -> dict[str, Vector]:
     """Return the indices of some glasses; of stage scores those that are compared with them."""
     return {
-        "linger part L / (L + B)": found.linger_part,
+        "linger part L / (L + B)": found.linger_part(lags),
         "log ratio of finish to arrival": log_ratios(found.arrival, found.finish),
         "finish less arrival": found.finish - found.arrival,
     }
@@ -34,9 +40,11 @@ def distances(
 ) -> dict[str, tuple[float, float]]:
     """Return by index the distance where nobody traces both, and where everybody does."""
     rng = np.random.default_rng([seed, 43])
-    alone = [indices(glasses(each, people(n, rng, wobble), rng)) for each in pair]
-    who = people(n, rng, wobble)
-    both = [indices(glasses(each, who, rng)) for each in pair]
+    lone = [glasses(each, people(n, rng, wobble, LAG), rng) for each in pair]
+    alone = [indices(each, lags_of(each)) for each in lone]
+    who = people(n, rng, wobble, LAG)
+    two = [glasses(each, who, rng, again=AGAIN) for each in pair]
+    both = [indices(each, lags_of(*two)) for each in two]
     found = {}
     for name in alone[0]:
         first, second = alone[0][name], alone[1][name]

@@ -8,10 +8,11 @@ import pytest
 import scipy.stats
 
 from analysis.errors import InputError
-from analysis.traces import assess_traces, plan_traces
+from analysis.traces import Traces, assess_traces, plan_traces
+from analysis.traces.keys import Ends
 from analysis.traces.plan import BOTH_TRACED, CourseFar, paired_power
 from tests.bench.bench_traces import distances, indices
-from tests.bench.trace_worlds import MILD, TWICE, glasses, people
+from tests.bench.trace_worlds import MILD, TWICE, glasses, lags_of, people
 from tests.houses.traced import BURST, LINGER, SECONDS
 
 
@@ -65,6 +66,69 @@ def test_what_does_not_count_is_left_out_and_told() -> None:
     assert not any(pair.differ for pair in found.pairs)
 
 
+def minutes(*traces: tuple[str, tuple[int, ...]]) -> Traces:
+    """Judge traces: of each its sample and its keys; each sample's are by assessors in order."""
+    seen: dict[str, int] = {}
+    rows = []
+    for sample, keys in traces:
+        seen[sample] = seen.get(sample, 0) + 1
+        rows += [
+            {
+                **{"assessor": f"A{seen[sample]}", "glass": sample, "sample": sample},
+                **{"at_s": float(at), "given": key, "status": "kept"},
+            }
+            for at, key in zip(SECONDS, keys, strict=True)
+        ]
+    return assess_traces(pd.DataFrame(rows))
+
+
+def test_a_burst_that_the_keys_do_not_bear_out_is_not_told() -> None:
+    slow = ((7, 6, 5, 4, 3, 3, 1), (6, 6, 6, 5, 5, 3, 0), (6, 6, 5, 5, 3, 1, 3))
+    one = minutes(*(("x", keys) for keys in slow * 2)).samples[0]
+    assert one.means.linger_part.high is not None
+    assert one.means.linger_part.high < 0.5  # two shapes alone would have it burst
+    assert (one.keys.n_half_gone, one.keys.n_people) == (2, 6)
+    assert one.verdict.word.value == "cannot tell yet"
+    assert "below half of its greatest with 2 of 6 people" in one.verdict.sentence
+
+
+def test_what_is_still_there_at_a_minute_is_counted_on_a_little() -> None:
+    stays = ((0, 8, 8, 4, 3, 1, 1), (0, 7, 8, 5, 3, 2, 1), (0, 8, 7, 4, 2, 1, 1))
+    goes = tuple((*keys[:5], 0, 0) for keys in stays)
+    still, gone = (minutes(*(("x", keys) for keys in each)).samples[0] for each in (stays, goes))
+    assert [one.verdict.word.value for one in (still, gone)] == ["bursts", "bursts"]
+    assert "3 of 3 traces still have it at 60 s" in still.verdict.sentence
+    assert "do not count on it in the finish" in gone.verdict.sentence
+
+
+def test_pairs_are_withheld_where_keys_end() -> None:
+    full = tuple(("y", (0, 9, 9, 9, 8 - n % 2, 7, 6)) for n in range(4))
+    half = tuple(("x", (0, 5, 6, 5, 3, 2 + n % 2, 2)) for n in range(4))
+    none = tuple(("x", (0, 2, 3, 1, n % 2, 0, 0)) for n in range(4))
+    usual = tuple(("y", (0, 6, 7, 5, 4, 3 + n % 2, 3)) for n in range(4))
+    at_top, at_0, plain = (
+        minutes(*each).pairs[0] for each in (half + full, none + usual, half + usual)
+    )
+    assert at_top.bent_by is not None
+    assert (at_top.bent_by.end, at_top.bent_by.sample, at_top.bent_by.n) == (Ends.AT_TOP, "y", 4)
+    assert "keys reached 9 in 4 of 4 traces of y" in at_top.verdict.sentence
+    assert at_0.bent_by is not None
+    assert (at_0.bent_by.end, at_0.bent_by.sample, at_0.bent_by.n) == (Ends.AT_0, "x", 10)
+    assert "its keys stood at 0 in 10 of 20 answers" in at_0.verdict.sentence
+    assert not at_top.differ
+    assert not at_0.differ
+    assert plain.bent_by is None
+
+
+def test_a_panel_that_answers_late_has_no_more_of_a_linger() -> None:
+    rng = np.random.default_rng(3)
+    parts = []
+    for lag in (2.0, 5.0):
+        found = glasses((40.0, 40.0), people(400, rng, 0.3, (lag, 1.0)), rng)
+        parts.append(float(found.linger_part(lags_of(found)).mean()))
+    assert parts == pytest.approx([0.5, 0.5], abs=0.05)  # .56 and .79 by a lag of 2 s for all
+
+
 def test_a_plan_is_refused_without_people() -> None:
     with pytest.raises(InputError):
         plan_traces(0)
@@ -75,13 +139,14 @@ def test_a_plan_is_refused_without_people() -> None:
 
 @pytest.mark.slow
 def test_glasses_that_are_said_find_a_mild_difference_eight_times_in_ten() -> None:
-    """26 glasses by the linger part, 28 by the log ratio of stage scores: .80 within .05."""
+    """22 glasses by the linger part, 28 by the log ratio of stage scores: .80 within .05."""
     rng, found = np.random.default_rng(11), dict.fromkeys(("linger part", "log ratio"), 0)
     worlds = 1500
-    for name, index, n in (("linger part", 0, 26), ("log ratio", 1, 28)):
+    for name, index, n in (("linger part", 0, 22), ("log ratio", 1, 28)):
         one, other = (
-            list(indices(glasses(course, people(worlds * n, rng, 0.3), rng)).values())[index]
+            list(indices(found_of, lags_of(found_of)).values())[index]
             for course in MILD
+            for found_of in (glasses(course, people(worlds * n, rng, 0.3), rng),)
         )
         p = scipy.stats.ttest_ind(one.reshape(worlds, n), other.reshape(worlds, n), axis=1).pvalue
         found[name] = int((p < 0.05).sum())
@@ -101,4 +166,4 @@ def test_where_only_the_amount_doubles_the_linger_part_stands() -> None:
 @pytest.mark.slow
 def test_the_distances_of_a_plan_are_those_measured() -> None:
     measured = distances(MILD, 20_000, 0.3)["linger part L / (L + B)"]
-    assert measured[1] == pytest.approx(BOTH_TRACED[CourseFar.MILD], abs=0.03)
+    assert measured[1] == pytest.approx(BOTH_TRACED[CourseFar.MILD], abs=0.05)

@@ -7,7 +7,7 @@ import pytest
 
 from analysis.errors import InputError
 from analysis.traces import course_of, trace_parameters
-from analysis.traces.components import shapes
+from analysis.traces.components import LAG_S, lag_of, shapes
 from analysis.traces.parameters import PROMPTS_S, counts
 
 # Terms of ASTM E1909 (Standard Guide for Time-Intensity Evaluation of Sensory Attributes); the
@@ -71,6 +71,14 @@ def test_a_course_does_not_move_with_the_amount() -> None:
     assert (one.burst, one.linger) == pytest.approx((20.0, 15.0))
     assert one.linger_part == pytest.approx(two.linger_part)
     assert course_of((0, 5, 10, 20, 60), (0, 60, 20, 0, 0)).linger == 0.0
+
+
+def test_a_lag_is_found_from_all_traces_of_a_person() -> None:
+    seconds = np.array(PROMPTS_S, float)
+    made = [(PROMPTS_S, (shapes(seconds, 4.5) @ each).tolist()) for each in ((40, 10), (5, 20))]
+    assert lag_of(made) == 4.5
+    assert course_of(*made[0]).burst == pytest.approx(40)
+    assert lag_of([(PROMPTS_S, [0] * 7)]) == LAG_S
 
 
 def test_a_trace_counts_with_five_answers_the_last_of_them_late() -> None:
