@@ -91,7 +91,7 @@ async def _there(tmp_path: Path, clock: Clock) -> None:
     async with there.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         form = FirstPackForm(begun)
-        await fill(pilot, form, file="m.pack", received="700", lead="S1")
+        await fill(pilot, form, file="m.pack", received="7000", lead="S1")
         assert isinstance(there.screen, NewPinSlip)
         await press(pilot, *PIN, "enter", *PIN, "enter")
         assert there.by == "S1"

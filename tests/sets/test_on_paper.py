@@ -14,7 +14,7 @@ from panel.intake.loading import load_file
 from panel.intake.saving import save_file
 from panel.kinds import SessionKind
 from panel.session.ballots import ballots
-from panel.session.keyed import KeyedLine, keep_ballots
+from panel.session.keyed import KeyedLine, keep_ballots, read_ballots
 from panel.session.plan import SessionPlan
 from panel.store.answers import Answer, AnswerChange
 from panel.store.engine import Store
@@ -96,6 +96,22 @@ def test_what_was_keyed_in_counts_as_if_it_was_answered_at_a_booth(house: Store)
     assert chairs["A2"] is None
     with pytest.raises(SessionError, match="was answered already"):
         key_in(house, plan, rows)
+
+
+@pytest.mark.parametrize("kind", [PAIRS, FOURS])
+def test_a_tick_alone_is_a_whole_answer(house: Store, kind: SessionKind) -> None:
+    plan = set_plan(kind)
+    opened(house, plan)
+    row = tray(house, "A1")[0]
+    text = f"assessor,code,what,value\nA1,{row[1]},place,x\n"
+    lines = read_ballots(text, "one.csv")
+    with house.write() as db:
+        keep_ballots(db, plan.name, lines, lines, now=FIXED_NOW, by=LEAD)
+    with house.read() as db:
+        mine = [g for g in db.scalars(select(Serving)) if g.person.code == "A1"]
+        found = {g.code: answer.value for g in mine if (answer := db.get(Answer, (g.id, 1)))}
+    ones = {row[1]} if kind is PAIRS else {row[0], row[1]}
+    assert found == {code: 1 if code in ones else 2 for code in row}
 
 
 def test_two_keyings_that_differ_are_told_and_not_kept(house: Store) -> None:
