@@ -62,9 +62,9 @@ def close(inv: Invocation, name: str, as_json: bool) -> None:
         close_session(acting.db, name, now=inv.now(), by=acting.by)
         progress = session_progress(acting.db, name)
         untold = len(untold_samples(acting.db, name))
-    unfinished = progress.unfinished
         from_home = pack_it_came_in(acting.db, find_session(acting.db, name).id) is not None
     home = f"session return {shown(name)} FILE --destroyed ML"
+    unfinished = progress.unfinished
     next_ = home if from_home else f"session reveal {shown(name)}"
     _answer_stage(name, "closed", as_json, next_=f"Next: oakpanel {next_}")
     if words := progress.suspected_words():

@@ -21,6 +21,7 @@ from panel.session.design import Design
 from panel.session.design_figures import of_one_set
 from panel.session.held_as import HeldAs, LineWork, SeatLines
 from panel.session.orders import peat_class, serving_orders
+from panel.session.paper import paragraph
 from panel.session.tray_codes import codes_of_trays
 from panel.store.house import number_setting
 
@@ -249,9 +250,10 @@ def _sheet_said(session: PanelSession) -> str:
 def _ballot(session: PanelSession, tray: Sequence[Serving]) -> Iterator[str]:
     """Give every set of a tray with what is to be marked on it."""
     task = session.kind.facts.task or Task.PICK
+    note = ", ".join(line.descriptor_version.descriptor.name for line in session.descriptors)
     for number in sorted({glass.flight for glass in tray}):
         codes = [glass.code for glass in tray if glass.flight == number]
-        yield f"Set {number}    {ON_PAPER[task].format(first=codes[0])}"
+        yield from paragraph(f"Set {number}: {ON_PAPER[task].format(first=codes[0], note=note)}")
         mark = "place ___" if task is Task.RANK else "[ ]"
         first = "(the first)" if task is Task.SORT else mark
         yield "    " + "    ".join(
@@ -261,9 +263,9 @@ def _ballot(session: PanelSession, tray: Sequence[Serving]) -> Iterator[str]:
 
 
 ON_PAPER = {
-    Task.PICK: "tick the one that has more",
+    Task.PICK: "tick the one that has more {note}",
     Task.SORT: "tick the one that goes with {first}",
-    Task.RANK: "1 for the most; equal places are allowed",
+    Task.RANK: "1 for the most {note}; equal places are allowed",
 }
 
 

@@ -78,7 +78,7 @@ def test_two_people_at_two_sites_type_a_round(at: At, store: Store) -> None:
     assert (wrong.code, Path("there.sqlite").exists()) == (1, False)
     assert at("there", "session", "unpack", "m.pack", "--received", "1").code == 1
     more = at("there", "session", "unpack", "m.pack", "--received", "9260", *("--lead", SITE_LEAD))
-    assert "9260 mL received, and 8" in " ".join(more.err.split())
+    assert "9260 mL received, and" in " ".join(more.err.split())
     assert not Path("there.sqlite").exists()
     lead = ("--lead", SITE_LEAD, "--hash", digits)
     done = ask("there", "session unpack", "m.pack", "--received", "80", *lead)

@@ -52,7 +52,12 @@ def key_in(store: Store, plan: SessionPlan, rows: Rows, other: Rows | None = Non
 
 @pytest.mark.parametrize(
     ("kind", "asked"),
-    [(PAIRS, "tick the one that has more"), (FOURS, "goes with"), (RANKED, "place ___")],
+    [
+        (PAIRS, "tick the one that has more"),
+        (FOURS, "goes with"),
+        (RANKED, "place ___"),
+        (RANKED, "1 for the most wet slate"),
+    ],
 )
 def test_a_ballot_has_every_set_by_code_and_no_key(
     house: Store, kind: SessionKind, asked: str
@@ -76,7 +81,8 @@ def test_a_session_on_the_lexicon_has_ballots_too(house: Store) -> None:
     opened(house, plan)
     with house.write() as db:
         page = ballots(db, plan.name, now=FIXED_NOW, by=LEAD).split("\f")[0]
-    assert page.count("wet slate") == sum(map(len, tray(house, "A1")))
+    assert page.count("wet slate") == 1 + sum(map(len, tray(house, "A1")))
+    assert "Whole numbers from 0 to 100:" in page
 
 
 def test_what_was_keyed_in_counts_as_if_it_was_answered_at_a_booth(house: Store) -> None:
