@@ -65,7 +65,7 @@ NOTES_ON_PAPER = 8
 def _scales_on_paper(session: PanelSession) -> Iterator[str]:
     """Say once what is written on the lines: numbers, with the words at both ends of each."""
     scale = session.kind.facts.scale
-    if session.kind.facts.own_lines:
+    if not session.descriptors:
         yield from paragraph(
             "Write what you find in your own words, one a line, and beside each a whole number "
             f"for how strong it is in this glass, {scale.low} to {scale.high}. The same thing in "

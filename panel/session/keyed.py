@@ -121,7 +121,7 @@ def _to_write(session: PanelSession) -> str:
     if facts.task is not None:
         return "value: 1 for the glass that is ticked; the rest of its set may stay empty"
     scale = f"{facts.scale.low} to {facts.scale.high}"
-    if facts.own_lines:
+    if not _asked(session):
         return f"what: the word; value: {scale}; a row more for each word more of this glass"
     return f"value: {scale}"
 

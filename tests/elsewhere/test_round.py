@@ -247,7 +247,7 @@ def test_the_reveal_waits_for_what_is_away_unless_it_is_called_back(
         recall_pack(db, "evening", SITE, reason="lost in the post", now=AT, by=HOME_LEAD)
     with store.write() as db:
         reveal_session(db, "evening", now=AT, by=HOME_LEAD)
-    with pytest.raises(OakpanelError):
+    with pytest.raises(OakpanelError, match=r"lost in the post.*What can still be done"):
         joined(store, trip.back)
     trip.there.close()
 

@@ -235,6 +235,9 @@ def test_scores_and_faults_are_keyed_in(store: Store, fixed_now: datetime) -> No
 
 def test_own_words_are_named_on_the_way(store: Store, fixed_now: datetime) -> None:
     opened(store, fixed_now, kind=SessionKind.OWN_WORDS, descriptors=())
+    with store.write() as db:
+        assert "your own words, one a line" in ballots(db, "spring", now=fixed_now, by="L1")
+        assert "what: the word; value: 0 to 100" in template(db, "spring")
     text = keyed(
         store,
         "spring",
