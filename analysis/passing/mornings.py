@@ -136,12 +136,16 @@ def true_holds(glasses: pd.DataFrame) -> TrueHolds:
 
 def _too_little(mornings: int, held: int, sound: int, spikes: int) -> str | None:
     if mornings < LEAST_MORNINGS:
-        return f"said over {LEAST_MORNINGS} mornings or more; there are {mornings} yet"
+        return f"said over {LEAST_MORNINGS} mornings or more; there {_are(mornings)} yet"
     if not held:
         return "no cask was held"
     if not sound or not spikes:
         return "no known-sound glass, or no planted fault, was poured"
     return None
+
+
+def _are(number: int) -> str:
+    return f"is {number}" if number == 1 else f"are {number}"
 
 
 def _unequal(casks: pd.DataFrame, sound: pd.DataFrame) -> str | None:

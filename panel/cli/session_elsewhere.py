@@ -13,7 +13,13 @@ from panel.cli.invocation import Invocation, json_option, pass_invocation, writi
 from panel.cli.number import NUMBER
 from panel.cli.session_acting import leading, shown
 from panel.figures import in_digits
-from panel.words.elsewhere_words import away_lines, joined_lines, opened_lines, packed_lines
+from panel.words.elsewhere_words import (
+    NO_WAY_BACK,
+    away_lines,
+    joined_lines,
+    opened_lines,
+    packed_lines,
+)
 
 A_FILE = click.Path(path_type=Path)
 
@@ -190,13 +196,18 @@ def away(inv: Invocation, name: str, as_json: bool) -> None:
 @click.argument("name", shell_complete=a_session)
 @click.argument("site")
 @click.option("--reason", required=True, help="Why; kept.")
+@click.option("--yes", is_flag=True, help="Do not ask again.")
 @json_option
 @pass_invocation
-def recall(inv: Invocation, name: str, site: str, reason: str, as_json: bool) -> None:
-    """Give up what is away at SITE: its return is refused, its seats may be scored here."""
+def recall(inv: Invocation, name: str, site: str, reason: str, yes: bool, as_json: bool) -> None:
+    """Give up what is away at SITE for good: its return is refused, seats may be scored here."""
     from panel.records.acts import Act
     from panel.session.elsewhere.recalled import recall_pack
 
+    inv.proved(Act.PACK)
+    if not yes:
+        say(NO_WAY_BACK)
+        click.confirm(f"Call back what of {name} is at {site}?", abort=True, err=True)
     with leading(inv, Act.PACK) as acting:
         found = recall_pack(acting.db, name, site, reason=reason, now=inv.now(), by=acting.by)
     if as_json:

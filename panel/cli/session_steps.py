@@ -55,13 +55,18 @@ def close(inv: Invocation, name: str, as_json: bool) -> None:
     from panel.records.acts import Act
     from panel.session.progress import session_progress
     from panel.session.stages import close_session
+    from panel.store.finding import find_session
+    from panel.store.site_packs import pack_it_came_in
 
     with leading(inv, Act.CLOSE) as acting:
         close_session(acting.db, name, now=inv.now(), by=acting.by)
         progress = session_progress(acting.db, name)
         untold = len(untold_samples(acting.db, name))
+        from_home = pack_it_came_in(acting.db, find_session(acting.db, name).id) is not None
+    home = f"session return {shown(name)} FILE --destroyed ML"
     unfinished = progress.unfinished
-    _answer_stage(name, "closed", as_json, next_=f"Next: oakpanel session reveal {shown(name)}")
+    next_ = home if from_home else f"session reveal {shown(name)}"
+    _answer_stage(name, "closed", as_json, next_=f"Next: oakpanel {next_}")
     if words := progress.suspected_words():
         say(f"{words} `oakpanel session clear {shown(name)} ASSESSOR CODE` says how they stood.")
     if unfinished:

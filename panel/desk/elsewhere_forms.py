@@ -19,6 +19,7 @@ from panel.desk.file_names import plain_name
 from panel.desk.first_pin import FirstPinForm
 from panel.desk.form import finishing
 from panel.desk.pick import PickPage
+from panel.desk.slip import Confirm
 from panel.desk.text_page import TextPage
 from panel.desk.typed import Entries
 from panel.errors import EntriesAtFault, UnknownRecord
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
     from panel.store.engine import Store
 
 MILLILITRES = "a number of mL"
+SLIP_CELLS = 70
 CODE_COLUMNS: tuple[Column[str], ...] = (Column("Code", 12, lambda code: code, stretch=True),)
 
 
@@ -194,6 +196,25 @@ class RecallForm(OfSession):
         typed.needed("site", "name the site")
         typed.needed("reason", "say why")
         typed.settle()
+
+    def action_keep(self) -> None:
+        """Ask whether it is given up for good, then do as every form."""
+        from panel.words.answers import paragraph
+        from panel.words.elsewhere_words import NO_WAY_BACK
+
+        values = self.values()
+        try:
+            self.look(values)
+        except EntriesAtFault as error:
+            self.post_message(self.Refused(error.faults))
+            return
+
+        def answered(agreed: bool | None) -> None:
+            if agreed:
+                super(RecallForm, self).action_keep()
+
+        title = f"Call back what of {self.session_name} is at {values['site']}?"
+        self.app.push_screen(Confirm(title, paragraph(NO_WAY_BACK, SLIP_CELLS)), answered)
 
     def do(self, values: dict[str, str]) -> str:
         """Give it up."""

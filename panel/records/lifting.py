@@ -55,6 +55,10 @@ def lift_passing_hold(db: Session, cask: str, *, now: datetime, by: str | None) 
                 f"{done.by} held {filling.label}: another person lifts the hold (--by CODE)."
             )
         passed = _passed_since(db, filling, hold, held)
+        if not passed and held is not None and held.repeated:
+            raise NotAllowed(
+                f"{len(noses)} noses held {filling.label}, and nobody passed it since: it stays."
+            )
         if not passed:
             raise NotAllowed(
                 f"Nobody but who held it has passed {filling.label} since it was held: have it "

@@ -90,7 +90,7 @@ def _counted(db: Session, person: Person, day: date) -> list[str]:
     )
     return [
         f"{person.code} sits in {found.name} of {found.held_on}, which is "
-        f"{found.kind.facts.scored}: let training begin after it."
+        f"{found.kind.facts.scored}: let training begin after it (`--on DATE`)."
         for found in db.scalars(asked)
         if not found.kind.facts.pooled
     ]

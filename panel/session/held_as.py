@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from panel.session.paper import paragraph
 from panel.store.stage_lines import sheet_names
 
 if TYPE_CHECKING:
@@ -63,9 +64,28 @@ NOTES_ON_PAPER = 8
 """Empty lines for words of one's own."""
 
 
+def _scales_on_paper(session: PanelSession) -> Iterator[str]:
+    """Say once what is written on the lines: numbers, with the words at both ends of each."""
+    scale = session.kind.facts.scale
+    if not session.descriptors:
+        yield from paragraph(
+            "Write what you find in your own words, one a line, and beside each a whole number "
+            f"for how strong it is in this glass, {scale.low} to {scale.high}. The same thing in "
+            "another glass has the same word."
+        )
+        return
+    yield from paragraph(f"Whole numbers from {scale.low} to {scale.high}:")
+    for line in session.descriptors:
+        version = line.descriptor_version
+        ends = f"{scale.low} {version.low_words}, {scale.high} {version.high_words}"
+        yield from paragraph(f"{version.descriptor.name}: {ends}", bullet="  ")
+
+
 def line_ballot(session: PanelSession, tray: Sequence[Serving]) -> Iterator[str]:
     """Give every glass of a tray with its lines, to be scored with a pen."""
     names = sheet_names(session)
+    yield from _scales_on_paper(session)
+    yield ""
     for glass in tray:
         yield f"Glass {glass.code}{' (warm-up)' if glass.warm_up else ''}"
         for name in names or [""] * NOTES_ON_PAPER:

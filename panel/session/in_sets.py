@@ -13,6 +13,7 @@ from panel.figures import in_digits
 from panel.kinds import GlassKind, Manner, PeatOrder, Task
 from panel.session.held_as import HeldAs, LineWork, SeatLines
 from panel.session.orders import peat_class
+from panel.session.paper import paragraph
 from panel.session.set_trays import design_sets
 from panel.store.house import number_setting
 
@@ -175,9 +176,10 @@ def _ballot(session: PanelSession, tray: Sequence[Serving]) -> Iterator[str]:
     """Give every set of a tray with what is to be marked on it."""
     task = session.kind.facts.task or Task.PICK
     called = "(the reference)" if task.marks_first else "(the first)"
+    note = ", ".join(line.descriptor_version.descriptor.name for line in session.descriptors)
     for number in sorted({glass.flight for glass in tray}):
         codes = [glass.code for glass in tray if glass.flight == number]
-        yield f"Set {number}    {ON_PAPER[task].format(first=codes[0])}"
+        yield from paragraph(f"Set {number}: {ON_PAPER[task].format(first=codes[0], note=note)}")
         mark = "place ___" if task is Task.RANK else "[ ]"
         first = called if task.beside_first else mark
         yield "    " + "    ".join(
@@ -187,9 +189,9 @@ def _ballot(session: PanelSession, tray: Sequence[Serving]) -> Iterator[str]:
 
 
 ON_PAPER = {
-    Task.PICK: "tick the one that has more",
+    Task.PICK: "tick the one that has more {note}",
     Task.SORT: "tick the one that goes with {first}",
-    Task.RANK: "1 for the most; equal places are allowed",
+    Task.RANK: "1 for the most {note}; equal places are allowed",
     Task.ODD: "two hold the same: tick the other, the odd one",
     Task.MATCH: "{first} is the reference, nosed first: tick what is the same",
 }

@@ -1,9 +1,10 @@
 """Ballots from paper: keyed twice, by two people, compared line by line, and kept only where alike.
 
 A ballot file has a row a line of a ballot: who, the code on the glass, what, and the value. What is
-`pass` or `hold` (its value a fault) where casks are passed, `place` where glasses stand in sets,
-a second such as `5 s` where they are traced, else a descriptor or an own word; `fault` marks a
-fault beside it. What is empty was not answered.
+`pass` or `hold` (its value a fault) where casks are passed, `place` where glasses stand in sets (of
+a pair and of four the ticked glass is enough), a second such as `5 s` where they are traced,
+else a descriptor or an own word; `fault` marks a fault beside it. What is empty was not answered.
+Other columns count for nothing: a template says in one what to write.
 """
 
 from __future__ import annotations
@@ -18,9 +19,16 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from panel.errors import OakpanelError, SessionError
-from panel.kinds import Fault, SessionStatus
+from panel.kinds import Fault, SessionStatus, Task
 from panel.session.found import session_at
 from panel.session.held_seats import FROM_PAPER, refuse_held
+from panel.session.keyed_against import (
+    away_faults,
+    kept_otherwise,
+    marked_otherwise,
+    not_kept_yet,
+    seats_away,
+)
 from panel.session.scoring import poured
 from panel.session.sets import (
     PLACES_ARE,
@@ -32,6 +40,7 @@ from panel.session.sets import (
 )
 from panel.session.sheets import tray_of
 from panel.store import booth_queries as booth
+from panel.store.answers import ONLY_QUESTION
 from panel.store.booth_tray import second_of
 from panel.store.log import append_entry
 from panel.store.stage_lines import sheet_names
@@ -43,8 +52,11 @@ if TYPE_CHECKING:
     from panel.store.sessions import PanelSession
 
 HEADINGS = ("assessor", "code", "what", "value")
+TO_WRITE = "write"
+"""The column in which a template says what to write; keying reads nothing of it."""
 PASS, HOLD, PLACE, FAULT = "pass", "hold", "place", "fault"
-MOST_TOLD = 12
+TICKS = ("x", "X")
+MOST_TOLD = 24
 
 
 @dataclass(frozen=True, order=True)
@@ -82,7 +94,9 @@ class BallotsKept:
 
 
 def template(db: Session, name: str) -> str:
-    """Return a ballot file of a session with every line to be keyed, and no value.
+    """Return a ballot file of a session with every line that can still be keyed, and no value.
+
+    What was answered at a booth is not in it, nor seats that are away at another site.
 
     Raises
     ------
@@ -92,14 +106,34 @@ def template(db: Session, name: str) -> str:
     session = session_at(db, name, SessionStatus.OPEN, deed="keying ballots in")
     out = StringIO()
     rows = csv.writer(out, lineterminator="\n")
-    rows.writerow(HEADINGS)
+    rows.writerow((*HEADINGS, TO_WRITE))
+    away, write = seats_away(db, session), _to_write(session)
     for seat in session.assessors:
+        if seat.person.code in away:
+            continue
         tray = tray_of(db, session, seat)
         marked = marked_references(session.kind.facts, tray)
-        for glass in (one for one in tray if one.code not in marked):
+        asked = [one for one in tray if one.code not in marked and one.finished_at is None]
+        for glass in asked:
             for what in _asked(session) or ("",):
-                rows.writerow((seat.person.code, glass.code, what, ""))
+                rows.writerow((seat.person.code, glass.code, what, "", write))
     return out.getvalue()
+
+
+def _to_write(session: PanelSession) -> str:
+    """Return what stands beside each row of a template: what is written there."""
+    facts = session.kind.facts
+    if facts.passes:
+        numbered = ", ".join(f"{n} {fault.value}" for n, fault in enumerate(Fault, start=1))
+        return f"what: {PASS}, or {HOLD} with the number of the fault as value ({numbered})"
+    if facts.task is Task.RANK:
+        return f"value: {PLACES_ARE[Task.RANK]}"
+    if facts.task is not None:
+        return "value: 1 for the glass that is ticked; the rest of its set may stay empty"
+    scale = f"{facts.scale.low} to {facts.scale.high}"
+    if not _asked(session):
+        return f"what: the word; value: {scale}; a row more for each word more of this glass"
+    return f"value: {scale}"
 
 
 def _asked(session: PanelSession) -> tuple[str, ...]:
@@ -132,10 +166,12 @@ def read_ballots(text: str, file: str) -> list[KeyedLine]:
             continue
         if not cells[0] or not cells[1]:
             faults.append(f"{file}, row {number}: name the assessor and the code on the glass.")
+        if cells[2] == PLACE and cells[3] in TICKS:
+            cells[3] = "1"
         lines.append(KeyedLine(*cells))
     if faults:
         raise SessionError("\n".join(faults[:MOST_TOLD]))
-    return [line for line in lines if line.value or line.what == PASS]
+    return [line for line in lines if line.value or line.what in (PASS, HOLD)]
 
 
 def ballot_files(first: Path, second: Path) -> tuple[list[KeyedLine], list[KeyedLine]]:
@@ -195,7 +231,8 @@ def keep_ballots(
     UnknownRecord, WrongState
         There is no such session, or it is not open.
     SessionError
-        The two files differ; or a line is none of this session's: each is told.
+        The two files differ, a seat is away in a pack, a booth has kept something else of a
+        glass, or a line is none of this session's: each is told.
     SeatsHeld
         A booth that may still save holds a seat, and is not named.
     """
@@ -205,6 +242,8 @@ def keep_ballots(
     if not first:
         raise SessionError("Nothing is keyed in: every value is empty.")
     people = tuple(sorted({line.assessor for line in first}))
+    if away := list(away_faults(db, session, people)):
+        raise SessionError(_refusal("Nothing was kept", away))
     ended = refuse_held(db, session, people, take_seats)
     kept, faults = 0, []
     for who in people:
@@ -241,7 +280,7 @@ def _keep_tray(
     seat = booth.take_seat(db, session.name, who, now=now, place=FROM_PAPER)
     tray = booth.tray(db, seat)
     glasses = {glass.code: glass for glass in tray.glasses if not glass.withdrawn}
-    faults = list(_glass_faults(who, mine, glasses))
+    faults = [*_glass_faults(who, mine, glasses), *_kept_faults(tray, who, mine, glasses)]
     if faults:
         raise SessionError("\n".join(faults))
     facts = session.kind.facts
@@ -265,6 +304,18 @@ def _glass_faults(
             yield f"{code} is not on the tray of {who}."
         elif glasses[code].finished_at is not None:
             yield f"{code} of {who} was answered already."
+
+
+def _kept_faults(
+    tray: Tray, who: str, mine: Mapping[str, Sequence[KeyedLine]], glasses: Mapping[str, Glass]
+) -> Iterator[str]:
+    if not tray.held_as.facts.passes:
+        yield from kept_otherwise(tray, who, mine, glasses)
+        return
+    for code, lines in mine.items():
+        if code in glasses:
+            faults = [_fault(line).value for line in lines if line.what == HOLD]
+            yield from marked_otherwise(who, glasses[code], faults)
 
 
 def _keep_passed(
@@ -310,7 +361,15 @@ def _keep_scores(
         if line.what not in named:
             raise SessionError(f"{code} of {seat.code}: {line.what!r} is not scored here.")
         values[named[line.what]] = _whole(line)
-    booth.save_scores(db, seat, serving, values, now)
+    _save_new(db, seat, serving, values, now)
+
+
+def _save_new(
+    db: Session, seat: Seat, serving: int, values: Mapping[int, float | None], now: datetime
+) -> None:
+    """Keep what no booth has kept yet (the rest is alike), and put the glass down."""
+    glass = next(each for each in booth.tray(db, seat).glasses if each.serving_id == serving)
+    booth.save_scores(db, seat, serving, not_kept_yet(glass, values), now)
     booth.finish_glass(db, seat, serving, now)
 
 
@@ -330,8 +389,7 @@ def _keep_trace(
         values[numbers[line.what]] = float(_whole(line))
         values[second_of(numbers[line.what])] = float(line.what.removesuffix(" s"))
     serving = booth.take_glass(db, seat, code, now)
-    booth.save_scores(db, seat, serving, values, now)
-    booth.finish_glass(db, seat, serving, now)
+    _save_new(db, seat, serving, values, now)
 
 
 def _whole(line: KeyedLine) -> int:
@@ -355,6 +413,8 @@ def _keep_sets(
         for flight, places in sets.items():
             for one in set_of(tray, flight).glasses[:1]:
                 places.setdefault(one.serving_id, 1)
+    for flight, places in sets.items():
+        places.update(_rest_of(tray, flight, places))
     if faults := list(_set_faults(seat, tray, sets)):
         raise SessionError("\n".join(faults))
     for flight, places in sorted(sets.items()):
@@ -362,6 +422,17 @@ def _keep_sets(
         check_answer(booth.tray(db, seat), flight, places)
         booth.answer_set(db, seat, flight, places, now)
     return sum(map(len, sets.values()))
+
+
+def _rest_of(tray: Tray, flight: int, places: Mapping[int, int]) -> dict[int, int]:
+    """Return the places that follow from ticks alone; none where more than ticks was keyed."""
+    task, glasses = task_of(tray), set_of(tray, flight).glasses
+    if task is Task.RANK or set(places.values()) != {1}:
+        return {}
+    ticked = set(places) | ({glasses[0].serving_id} if task is Task.SORT else set())
+    if len(ticked) != (1 if task in (Task.PICK, Task.ODD) else 2):
+        return {}
+    return {one.serving_id: 1 if one.serving_id in ticked else 2 for one in glasses}
 
 
 def _set_faults(seat: Seat, tray: Tray, sets: Mapping[int, Mapping[int, int]]) -> Iterator[str]:
@@ -373,3 +444,10 @@ def _set_faults(seat: Seat, tray: Tray, sets: Mapping[int, Mapping[int, int]]) -
             yield f"{where}: {', '.join(missing)} has no place."
         elif not sound_places(task, [places[glass.serving_id] for glass in glasses]):
             yield f"{where}: these places are no answer to it. They are {PLACES_ARE[task]}."
+        for glass in glasses:
+            kept = glass.scores.get(ONLY_QUESTION)
+            if kept is not None and places.get(glass.serving_id, kept.value) != kept.value:
+                yield (
+                    f"{glass.code} of {seat.code} was kept otherwise: place "
+                    f"{places[glass.serving_id]}, at the booth {kept.value:.0f}. Mend the files."
+                )

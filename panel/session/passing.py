@@ -94,7 +94,11 @@ def _size_faults(db: Session, plan: SessionPlan, parts: PlanParts) -> Iterator[s
     least = largest + n_repeats(largest, amounts.repeat_share)
     blocks = -(-least // amounts.block)
     if largest > MOST_CASKS:
-        yield f"{largest} casks on one tray; a nose passes {MOST_CASKS} a morning at the most."
+        yield (
+            f"{largest} casks on one tray; a nose passes {MOST_CASKS} a morning at the most. Name "
+            f"those of this morning (--draw, {MOST_CASKS} or fewer) in the place of the parcel, "
+            "and plan the rest for another."
+        )
     if blocks > amounts.most_blocks:
         yield (
             f"{least} glasses take {blocks} blocks of {amounts.block}; the house serves "

@@ -114,6 +114,11 @@ def packs_of(db: Session, session_id: int) -> list[SitePack]:
     return list(db.scalars(asked.order_by(SitePack.id)))
 
 
+def sent_ml(pack: SitePack) -> float:
+    """Return how many mL were sent with a pack."""
+    return next((row.millilitres for row in pack.amounts if row.moved is Moved.SENT), 0.0)
+
+
 def pack_it_came_in(db: Session, session_id: int) -> SitePack | None:
     """Return the pack that brought a session here; None for one of the house's own."""
     return next((pack for pack in packs_of(db, session_id) if pack.came), None)

@@ -16,6 +16,10 @@ if TYPE_CHECKING:
     from panel.session.elsewhere.recalled import Amount, CarriedRegister, SessionAway
 
 HEADINGS = ("date", "session", "site", "what", "mL", "% vol", "LPA", "by")
+NO_WAY_BACK = (
+    "For good: what comes back from there is refused from then on, even what is nosed already; "
+    "its seats may be scored here."
+)
 NOTHING_AWAY = "Nothing of it went to another site."
 NOTHING_CARRIED = "Nothing was sent to another site, and nothing came from one."
 LAST_WORD = (
@@ -51,11 +55,16 @@ def opened_lines(done: Opened) -> Iterator[str]:
 
 def joined_lines(done: Joined) -> Iterator[str]:
     """Return what was joined, and what the lead has to know of it."""
-    who = ", ".join(done.assessors)
-    yield (
-        f"{done.session} from {done.site} is joined: {who}, {done.finished} of {done.glasses} "
-        f"glasses finished, nosed on {done.held_on}."
-    )
+    if done.assessors:
+        yield (
+            f"{done.session} from {done.site} is joined: {', '.join(done.assessors)}, "
+            f"{done.finished} of {done.glasses} glasses finished, nosed on {done.held_on}."
+        )
+    else:
+        yield (
+            f"{done.session} from {done.site} is settled: no seat of it was joined, all stay as "
+            "they were scored here."
+        )
     yield (
         f"Sent {in_digits(done.sent_ml, '.0f')} mL, received "
         f"{in_digits(done.received_ml, '.0f')}, destroyed {in_digits(done.destroyed_ml, '.0f')} "

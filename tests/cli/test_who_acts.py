@@ -30,7 +30,7 @@ BINDING: dict[str, tuple[str, ...]] = {
     "session pack": ("spring", "a.pack", "--to", "Quayside", "--water", "spring"),
     "session return": ("spring", "a.return", "--destroyed", "5"),
     "session join": ("a.return",),
-    "session recall": ("spring", "Quayside", "--reason", "lost"),
+    "session recall": ("spring", "Quayside", "--reason", "lost", "--yes"),
     "session close": ("spring",),
     "session reopen": ("spring", "--reason", "fire alarm"),
     "session reveal": ("spring",),

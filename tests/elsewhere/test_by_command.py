@@ -64,7 +64,7 @@ def test_two_people_at_two_sites_type_a_round(at: At, store: Store) -> None:
 
     to = ("--to", "Quayside", "--water", "our spring")
     ask("home", "session pack", "evening", "lost.pack", *to, "--assessor", "A1")
-    recalled = ask("home", "session recall", "evening", "Quayside", "--reason", "lost")
+    recalled = ask("home", "session recall", "evening", "Quayside", "--reason", "lost", "--yes")
     assert [pack["state"] for pack in recalled["packs"]] == ["called back"]
     made = ask("home", "session pack", "evening", "m.pack", *to, "--assessor", "A2")
     digits = made["pack_hash"][:12]
@@ -77,6 +77,8 @@ def test_two_people_at_two_sites_type_a_round(at: At, store: Store) -> None:
     wrong = at("there", "session", "unpack", "m.pack", "--received", "1", "--hash", "0" * 12)
     assert (wrong.code, Path("there.sqlite").exists()) == (1, False)
     assert at("there", "session", "unpack", "m.pack", "--received", "1").code == 1
+    more = at("there", "session", "unpack", "m.pack", "--received", "9260", *("--lead", SITE_LEAD))
+    assert "9260 mL received, and" in " ".join(more.err.split())
     assert not Path("there.sqlite").exists()
     lead = ("--lead", SITE_LEAD, "--hash", digits)
     done = ask("there", "session unpack", "m.pack", "--received", "80", *lead)
@@ -91,7 +93,8 @@ def test_two_people_at_two_sites_type_a_round(at: At, store: Store) -> None:
     there = open_store("there.sqlite")
     answer_tray(there, "A2", at=FIXED_NOW)
     there.close()
-    assert at("there", "session", "close", "evening").code == 0
+    closed = at("there", "session", "close", "evening")
+    assert "oakpanel session return evening FILE --destroyed ML" in " ".join(closed.err.split())
     assert at("there", "session", "show", "evening").code == 0
     assert at("there", "session", "return", "evening", "b.return").code == 1
     assert not Path("b.return").exists()
@@ -105,6 +108,8 @@ def test_two_people_at_two_sites_type_a_round(at: At, store: Store) -> None:
     assert joined["destroyed_lpa"] == pytest.approx(0.014)
     for again in ("b.return", "again.return"):
         assert "already" in at("home", "session", "join", again).err
+    said = at("home", "session", "recall", "evening", "Quayside", "--reason", "late", "--yes")
+    assert (said.code, "cannot be called back" in " ".join(said.err.split())) == (1, True)
     assert ask("home", "session away", "evening")["packs"][1]["state"] == "joined"
     assert [r["what"] for r in ask("home", "register carried")["amounts"]] == [
         *("sent", "sent", "received", "destroyed")

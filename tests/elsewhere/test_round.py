@@ -16,6 +16,7 @@ from panel.session.calls import answer_call
 from panel.session.care import other_dose_that_day
 from panel.session.elsewhere.bottles import lpa
 from panel.session.elsewhere.recalled import PackTold, carried_register, recall_pack, session_away
+from panel.session.keyed import KeyedLine, keep_ballots, template
 from panel.session.marks import mark_glass
 from panel.session.progress import SeatProgress, session_progress
 from panel.session.stages import close_session, open_session, reveal_session
@@ -246,7 +247,7 @@ def test_the_reveal_waits_for_what_is_away_unless_it_is_called_back(
         recall_pack(db, "evening", SITE, reason="lost in the post", now=AT, by=HOME_LEAD)
     with store.write() as db:
         reveal_session(db, "evening", now=AT, by=HOME_LEAD)
-    with pytest.raises(OakpanelError):
+    with pytest.raises(OakpanelError, match=r"lost in the post.*What can still be done"):
         joined(store, trip.back)
     trip.there.close()
 
@@ -294,3 +295,21 @@ def test_home_wants_it_open_or_closed(store: Store, tmp_path: Path) -> None:
     with store.read() as db:
         assert db.scalars(select(PanelSession.status)).one() is SessionStatus.SEALED
         assert db.scalars(select(LeadCall)).all() == []
+
+
+def test_what_is_away_is_not_keyed_in_from_paper(store: Store, tmp_path: Path) -> None:
+    build_home(store, SessionKind.PROFILE)
+    packed(store, tmp_path, ["A2"])
+    with store.write() as db:
+        open_session(db, "evening", now=AT, by=HOME_LEAD)
+    with store.read() as db:
+        text = template(db, "evening")
+        glass = next(g for g in db.scalars(select(Serving)) if g.person.code == "A2")
+    assert "\nA2," not in text
+    assert "\nA1," in text
+    lines = [KeyedLine("A2", glass.code, "bonfire", "40")]
+    with (
+        pytest.raises(SessionError, match=r"A2 is away at Quayside: recall it .*leave A2 out"),
+        store.write() as db,
+    ):
+        keep_ballots(db, "evening", lines, lines, now=AT, by=HOME_LEAD)

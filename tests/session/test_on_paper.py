@@ -57,7 +57,8 @@ def keyed(store: Store, name: str, fill: Fill) -> str:
     with store.read() as db:
         rows = list(csv.DictReader(StringIO(template(db, name))))
     out = StringIO()
-    written = csv.DictWriter(out, ("assessor", "code", "what", "value"))
+    headings = ("assessor", "code", "what", "value")
+    written = csv.DictWriter(out, headings, extrasaction="ignore")
     written.writeheader()
     written.writerows(row for row in map(fill, rows) if row is not None)
     return out.getvalue()
@@ -101,6 +102,38 @@ def test_a_seat_that_was_left_is_free_to_key_in(store: Store, fixed_now: datetim
         who = read_ballots(text, "one.csv")[0].assessor
         booth.leave_seat(db, booth.take_seat(db, "spring", who, now=fixed_now), fixed_now)
     assert keep(store, "spring", text, text, fixed_now) == 1
+
+
+def test_what_a_booth_kept_is_never_written_over(store: Store, fixed_now: datetime) -> None:
+    opened(store, fixed_now)
+    with store.read() as db:
+        who = next(csv.DictReader(StringIO(template(db, "spring"))))["assessor"]
+    with store.write() as db:
+        seat = booth.take_seat(db, "spring", who, now=fixed_now)
+        glass, lines = booth.tray(db, seat).glasses[0], booth.tray(db, seat).lines
+        taken = booth.take_glass(db, seat, glass.code, fixed_now)
+        kept = {lines[0].version_id: 45.0, lines[1].version_id: 30.0}
+        booth.save_scores(db, seat, taken, kept, fixed_now)
+        booth.leave_seat(db, seat, fixed_now)
+    rows = [
+        f"{who},{glass.code},{line.name},{value}\n"
+        for line, value in zip(lines, (0, 34), strict=False)
+    ]
+    head = "assessor,code,what,value\n"
+    with pytest.raises(SessionError) as said:
+        keep(store, "spring", head + "".join(rows), head + "".join(rows), fixed_now)
+    for words in (
+        f"{glass.code} of {who} was kept otherwise",
+        f"{lines[0].name} 0, at the booth 45",
+        f"{lines[1].name} 34, at the booth 30",
+    ):
+        assert words in str(said.value)
+    alike = f"{head}{who},{glass.code},{lines[0].name},45\n"
+    assert keep(store, "spring", alike, alike, fixed_now) == 1
+    with store.read() as db:
+        assert sorted(db.scalars(select(Score.value))) == [30.0, 45.0]
+        left = csv.DictReader(StringIO(template(db, "spring")))
+        assert (who, glass.code) not in {(row["assessor"], row["code"]) for row in left}
 
 
 # ---------------------------------------------------------------------- sheets
@@ -202,6 +235,9 @@ def test_scores_and_faults_are_keyed_in(store: Store, fixed_now: datetime) -> No
 
 def test_own_words_are_named_on_the_way(store: Store, fixed_now: datetime) -> None:
     opened(store, fixed_now, kind=SessionKind.OWN_WORDS, descriptors=())
+    with store.write() as db:
+        assert "your own words, one a line" in ballots(db, "spring", now=fixed_now, by="L1")
+        assert "what: the word; value: 0 to 100" in template(db, "spring")
     text = keyed(
         store,
         "spring",
@@ -224,7 +260,11 @@ def test_what_was_keyed_differently_is_told_and_nothing_kept(
     odd = one.replace(f"A1,{code},pass,", f"A1,{code},hold,mildew")
     with pytest.raises(SessionError, match="'mildew' is no fault"):
         keep(passing, "morning", odd, odd, fixed_now)
+    bare = one.replace(f"A1,{code},pass,", f"A1,{code},hold,")
+    with pytest.raises(SessionError, match="'' is no fault"):
+        keep(passing, "morning", bare, bare, fixed_now)
     with passing.read() as db:
+        assert "or hold with the number of the fault" in template(db, "morning")
         assert not db.scalars(select(Serving).where(Serving.finished_at.is_not(None))).all()
     assert unlike(read_ballots(one, "a"), read_ballots(one, "b")) == ()
 

@@ -198,6 +198,8 @@ def test_a_second_nose_on_another_day_repeats_it_or_clears_it(
     assert any("4005" in note and "held by 2 noses in morning and again" in note for note in notes)
     with house.read() as db:
         assert passing_answer(db, "again").result.held == 1
+    with pytest.raises(NotAllowed, match=r"2 noses held 4005.*: it stays"), house.write() as db:
+        lift_passing_hold(db, "4005", now=later, by="L1")
     with house.write() as db:
         done = lift_passing_hold(db, "4006", now=later, by="L1")
     assert (done.passed_by, done.session) == (("A2",), "again")

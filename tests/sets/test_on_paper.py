@@ -17,7 +17,7 @@ from panel.kinds import SessionKind
 from panel.report.paper import labels_page, mats_page
 from panel.session.ballots import ballots
 from panel.session.day_sheet import day_sheet
-from panel.session.keyed import KeyedLine, keep_ballots, template
+from panel.session.keyed import KeyedLine, keep_ballots, read_ballots, template
 from panel.session.plan import SessionPlan
 from panel.session.printed_codes import codes_to_print
 from panel.session.sheets import tray_labels
@@ -62,6 +62,7 @@ def key_in(store: Store, plan: SessionPlan, rows: Rows, other: Rows | None = Non
         (PAIRS, "tick the one that has more"),
         (FOURS, "goes with"),
         (RANKED, "place ___"),
+        (RANKED, "1 for the most wet slate"),
         (ODD, "the odd one"),
         (LIKE, "(the reference)"),
     ],
@@ -88,7 +89,8 @@ def test_a_session_on_the_lexicon_has_ballots_too(house: Store) -> None:
     opened(house, plan)
     with house.write() as db:
         page = ballots(db, plan.name, now=FIXED_NOW, by=LEAD).split("\f")[0]
-    assert page.count("wet slate") == sum(map(len, tray(house, "A1")))
+    assert page.count("wet slate") == 1 + sum(map(len, tray(house, "A1")))
+    assert "Whole numbers from 0 to 100:" in page
 
 
 def test_what_was_keyed_in_counts_as_if_it_was_answered_at_a_booth(house: Store) -> None:
@@ -108,6 +110,22 @@ def test_what_was_keyed_in_counts_as_if_it_was_answered_at_a_booth(house: Store)
     assert chairs["A2"] is None
     with pytest.raises(SessionError, match="was answered already"):
         key_in(house, plan, rows)
+
+
+@pytest.mark.parametrize("kind", [PAIRS, FOURS])
+def test_a_tick_alone_is_a_whole_answer(house: Store, kind: SessionKind) -> None:
+    plan = set_plan(kind)
+    opened(house, plan)
+    row = tray(house, "A1")[0]
+    text = f"assessor,code,what,value\nA1,{row[1]},place,x\n"
+    lines = read_ballots(text, "one.csv")
+    with house.write() as db:
+        keep_ballots(db, plan.name, lines, lines, now=FIXED_NOW, by=LEAD)
+    with house.read() as db:
+        mine = [g for g in db.scalars(select(Serving)) if g.person.code == "A1"]
+        found = {g.code: answer.value for g in mine if (answer := db.get(Answer, (g.id, 1)))}
+    ones = {row[1]} if kind is PAIRS else {row[0], row[1]}
+    assert found == {code: 1 if code in ones else 2 for code in row}
 
 
 def test_two_keyings_that_differ_are_told_and_not_kept(house: Store) -> None:

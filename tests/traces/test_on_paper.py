@@ -58,7 +58,7 @@ def test_a_ballot_has_the_seconds_by_code_and_no_key(house: Store) -> None:
 def test_ballots_keyed_twice_alike_count_as_if_answered_at_a_booth(house: Store) -> None:
     with house.read() as db:
         rows = template(db, NAME).splitlines()
-    assert rows[1].endswith(",0 s,")
+    assert rows[1].endswith(",0 s,,value: 0 to 9")
     assert len(rows) == 1 + 2 * 7 * len(trace_plan().assessors)
     text = "assessor,code,what,value\n" + "\n".join(
         f"{line.assessor},{line.code},{line.what},{line.value}" for line in keyed(house, skip=3)

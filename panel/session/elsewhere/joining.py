@@ -34,7 +34,7 @@ from panel.store.sessions import (
     ServingMark,
     ServingNote,
 )
-from panel.store.site_packs import Moved, PackAmount, SitePack
+from panel.store.site_packs import Moved, PackAmount, SitePack, sent_ml
 from panel.store.stops import DrawStop
 from panel.store.word_text import plain_note
 
@@ -46,6 +46,10 @@ if TYPE_CHECKING:
     from panel.store.sessions import PanelSession
 
 MOST_TOLD = 20
+STILL_TO_DO = (
+    "What can still be done: nose those seats here (`oakpanel booth`), key in what was written on "
+    "paper (`oakpanel session key`), or send new samples in a new pack (`oakpanel session pack`)."
+)
 TOO_LATE = "Its key is known: what is scored after that is not blind. Nothing was joined."
 
 
@@ -126,7 +130,10 @@ def _pack_of(db: Session, unread: UnreadReturn) -> SitePack:
     if pack.settled_at is not None:
         raise SessionError(f"{where} was joined on {pack.settled_at:%Y-%m-%d} already.")
     if pack.recalled_at is not None:
-        raise SessionError(f"{where} was called back on {pack.recalled_at:%Y-%m-%d}.")
+        raise SessionError(
+            f"{where} was called back on {pack.recalled_at:%Y-%m-%d} "
+            f"({pack.recalled_because}): its return is refused for good. {STILL_TO_DO}"
+        )
     return pack
 
 
@@ -306,7 +313,6 @@ def _note_amounts(pack: SitePack, body: ReturnBody) -> None:
 
 def _told(joining: _Joining, found: str) -> Joined:
     body, pack = joining.weighed.body, joining.weighed.pack
-    sent = next((row.millilitres for row in pack.amounts if row.moved is Moved.SENT), 0.0)
     return Joined(
         session=joining.session.name,
         site=pack.site,
@@ -318,7 +324,7 @@ def _told(joining: _Joining, found: str) -> Joined:
         glasses=len(joining.weighed.joined),
         finished=sum(glass.finished_at is not None for glass in joining.weighed.joined),
         held_on=body.held_on,
-        sent_ml=sent,
+        sent_ml=sent_ml(pack),
         received_ml=body.received.millilitres,
         destroyed_ml=body.destroyed.millilitres,
         destroyed_lpa=lpa(body.destroyed.millilitres, pack.session.nosing_abv),

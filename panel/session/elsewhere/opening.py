@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from sqlalchemy import func, select
 
 from panel.errors import SessionError
+from panel.figures import in_digits
 from panel.kinds import DrawKind, GlassKind, Role, SessionStatus
 from panel.records.people import code_fault
 from panel.records.settings import change_setting
@@ -34,6 +35,9 @@ if TYPE_CHECKING:
 
     from panel.session.elsewhere.sealed_file import Pack
     from panel.session.elsewhere.values import CarriedLine, PackBody
+
+
+HALF_A_ML = 0.5
 
 
 @dataclass(frozen=True)
@@ -160,11 +164,23 @@ def _lead_faults(lead: str | None, *, fresh: bool) -> Iterator[str]:
 def _general_faults(body: PackBody, received_ml: float, today: date) -> Iterator[str]:
     if not 0 <= received_ml < float("inf"):
         yield "What was received is a number of mL, none at the least."
+    elif wrong := more_than_sent(received_ml, body.sent_ml):
+        yield wrong
     if today > body.nose_by:
         yield f"It was to be nosed by {body.nose_by}: ask home for new samples."
     yield from _people_faults(body)
     if set(body.caps) - set(CAPS):
         yield "It names a cap on ethanol that this Oakpanel does not know."
+
+
+def more_than_sent(received_ml: float, sent_ml: float) -> str | None:
+    """Return what is wrong where more came than was sent; sheets tell it to the whole mL."""
+    if received_ml <= sent_ml + HALF_A_ML:
+        return None
+    return (
+        f"{in_digits(received_ml, 'g')} mL received, and {in_digits(sent_ml, '.0f')} mL were sent: "
+        "more cannot arrive. Measure again, or ask home what was sent."
+    )
 
 
 def _place_faults(db: Session, body: PackBody) -> Iterator[str]:

@@ -188,7 +188,7 @@ def recall_pack(
     UnknownRecord
         There is no such session, or nothing of it is away at that site.
     SessionError
-        No reason was given.
+        No reason was given, or what was there is joined.
     """
     if not reason.strip():
         raise SessionError("Say why it is called back; the reason is kept.")
@@ -196,6 +196,7 @@ def recall_pack(
     away = away_packs(db, session.id)
     found = [pack for pack in away if pack.site == site]
     if not found:
+        _refuse_joined(db, session, site)
         near = nearest_words(site, {pack.site for pack in away})
         raise UnknownRecord(f"Nothing of session {name!r} is away at {site!r}.{near}")
     for pack in found:
@@ -203,6 +204,15 @@ def recall_pack(
     details = {"session": name, "site": site, "reason": reason.strip()}
     append_entry(db, at=now, by=by, action="pack called back", details=details)
     return session_away(db, name)
+
+
+def _refuse_joined(db: Session, session: PanelSession, site: str) -> None:
+    packs = [pack for pack in packs_of(db, session.id) if pack.site == site]
+    if joined := [pack for pack in packs if _state(pack) is PackState.JOINED]:
+        raise SessionError(
+            f"What {site} sent back of session {session.name!r} is joined since "
+            f"{joined[-1].settled_at:%Y-%m-%d}: it stands, and cannot be called back."
+        )
 
 
 def refuse_reveal(db: Session, session: PanelSession) -> None:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from sqlalchemy import select
 
 from panel.errors import SessionError
+from panel.figures import in_digits
 from panel.kinds import SessionStatus
 from panel.session.elsewhere.bottles import lpa
 from panel.session.elsewhere.lines import Places, seat_of
@@ -121,7 +122,10 @@ def _note_destroyed(
         raise SessionError("Say how many mL were destroyed, leftovers and glasses poured away.")
     came = received.millilitres if received else 0.0
     if not 0 <= millilitres <= came:
-        raise SessionError(f"Between 0 and the {came:g} mL that were received can be destroyed.")
+        raise SessionError(
+            f"{in_digits(millilitres, 'g')} mL destroyed, and {in_digits(came, 'g')} mL were "
+            "received: between 0 and that can be destroyed."
+        )
     pack.amounts.append(
         PackAmount(
             moved=Moved.DESTROYED,

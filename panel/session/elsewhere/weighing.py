@@ -17,11 +17,13 @@ from sqlalchemy import select
 from panel.figures import in_digits
 from panel.session.elsewhere.bottles import STANDS
 from panel.session.elsewhere.lines import seat_of
+from panel.session.elsewhere.opening import more_than_sent
 from panel.session.elsewhere.untouched import touched_glasses
 from panel.session.sets import sound_places
 from panel.store.booth_lines import line_places, own_words_of, scale_ends
 from panel.store.finding import nearest_words
 from panel.store.sessions import PanelSession, Serving, SessionAssessor
+from panel.store.site_packs import sent_ml
 from panel.store.word_text import name_fault, plain_word, word_fault, word_key
 
 if TYPE_CHECKING:
@@ -119,8 +121,17 @@ class Weighed:
                 yield from self._value_faults(glass)
         yield from self._set_faults()
         yield from self._call_faults()
-        if self.body.destroyed.millilitres > self.body.received.millilitres:
-            yield "More was destroyed there than received."
+        yield from self._amount_faults()
+
+    def _amount_faults(self) -> Iterator[str]:
+        destroyed, received = self.body.destroyed.millilitres, self.body.received.millilitres
+        if wrong := more_than_sent(received, sent_ml(self.pack)):
+            yield wrong
+        if destroyed > received:
+            yield (
+                f"More was destroyed there than received: {in_digits(destroyed, 'g')} mL of "
+                f"{in_digits(received, 'g')} mL."
+            )
 
     def _seat_faults(self) -> Iterator[str]:
         sent = Counter(row.seat for row in self.pack.seats)
