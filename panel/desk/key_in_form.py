@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
-from textual.binding import BindingType
+from textual.binding import Binding, BindingType
 from textual.message import Message
 
 from panel.desk.acting import leading
@@ -14,7 +14,7 @@ from panel.desk.deed_form import DeedForm
 from panel.desk.entries import Field
 from panel.desk.form import finishing
 from panel.desk.slip import Confirm
-from panel.errors import EntriesAtFault, SessionError
+from panel.errors import EntriesAtFault, OakpanelError, SessionError
 from panel.records.acts import Act
 
 if TYPE_CHECKING:
@@ -26,7 +26,10 @@ SLIP_CELLS = 70
 class KeyInForm(DeedForm):
     """Two files of one session's ballots, each keyed by another person."""
 
-    BINDINGS: ClassVar[list[BindingType]] = [finishing("Compare", "Compare, and keep if alike")]
+    BINDINGS: ClassVar[list[BindingType]] = [
+        finishing("Compare", "Compare, and keep if alike"),
+        Binding("f7", "blank", "File to fill", id="key_in.blank", tooltip="A file to key into"),
+    ]
     PLACE = "sessions"
     ACT = Act.KEY_IN
     TITLE_WORDS = "Ballots keyed in"
@@ -51,7 +54,22 @@ class KeyInForm(DeedForm):
         """Say of which session, and where a file comes from."""
         super().set_up()
         self.head(f"Ballots of {self.session_name}")
-        self.say("`oakpanel session key NAME --template` makes a file to be keyed into.")
+        self.say("f7 writes a file to be keyed into, one for each of the two.")
+
+    def action_blank(self) -> None:
+        """Write a file with every line that is to be keyed, into the folder of this desk."""
+        from panel.desk.file_names import free_path, plain_name
+        from panel.session.keyed import template
+        from panel.session.paper import write_private
+
+        path = free_path(Path.cwd() / f"{plain_name(self.session_name, 'ballots')}-ballots.csv")
+        try:
+            with self.desk.store.read() as db:
+                write_private(path, template(db, self.session_name))
+        except OakpanelError as error:
+            self.say(str(error), trouble=True)
+        else:
+            self.say(f"{path.name} is in {path.parent}; its last column says what to write.")
 
     def look(self, values: dict[str, str]) -> None:
         """See that both are named."""

@@ -55,6 +55,21 @@ async def test_keying_in_asks_before_it_ends_a_booth(
         booth.tray(db, seat)
 
 
+async def test_a_file_to_key_into_is_written_by_a_key(
+    house: Store, desk: DeskApp, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    hold(house, "open")
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await desk.push_screen(page_of("key in", NAME))
+        await press(pilot, "f7", "f7")
+        assert "says what to write" in " ".join(" ".join(seen(desk)).split())
+    first, second = sorted(tmp_path.glob("*-ballots*.csv"))
+    with house.read() as db:
+        assert first.read_text() == second.read_text() == template(db, NAME)
+
+
 async def test_forgetting_shows_each_place_that_holds_a_part_of_the_name(
     house: Store, desk: DeskApp
 ) -> None:
