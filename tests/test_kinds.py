@@ -35,6 +35,7 @@ REGISTRIES = {
     "panel.cli.kinds": "BY_COMMAND",
 }
 OWN_LINES_ASKED = {
+    "panel/cli/demo_mornings.py",  # what is written on whose ballots
     "panel/cli/session.py",  # a lexicon cannot be asked for as well
     "panel/frames/own_words.py",
     "panel/release/tasting_found.py",  # single people's words for the guide's cards

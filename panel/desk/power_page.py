@@ -49,8 +49,8 @@ COLUMNS: tuple[Column[PowerRow], ...] = (
     Column("Casks", 5, lambda r: str(r.samples), lambda r: r.samples, right=True),
     Column("Sessions", 8, lambda r: str(r.sessions), lambda r: r.sessions, right=True),
     Column("Glasses", 7, lambda r: in_digits(r.glasses, ","), lambda r: r.glasses, right=True),
-    Column("Seen", 5, told, lambda r: r.simulated, right=True),
-    Column("Surely", 6, surely, lambda r: r.beyond, right=True),
+    Column("Found", 5, told, lambda r: r.simulated, right=True),
+    Column("Apart", 5, surely, lambda r: r.beyond, right=True),
     Column("Loss", 5, lambda r: in_digits(r.loss, ".2f"), lambda r: r.loss, right=True),
 )
 

@@ -15,8 +15,8 @@ if TYPE_CHECKING:
 ENOUGH = 0.8
 """Power that is taken for enough: common practice, no source."""
 KEY = (
-    "seen: chance that one test of two casks so far apart, each nosed once a session by everybody, "
-    "finds some difference (5 in 100 where they are the same). surely: chance that they are then "
+    "found: chance that one test of two casks so far apart, each nosed once a session by everybody, "
+    "finds some difference (5 in 100 where they are the same). apart: chance that they are then "
     "called surely apart, which is said of more than the house's tolerance (alike_tolerance); on "
     "one note asked about alone, among several more seldom. least: points that are called so 8 "
     "times in 10. loss: points by which a choice is off on average after so many glasses dealt "
@@ -55,8 +55,8 @@ def power_lines(found: PowerTable, width: int = 80) -> list[str]:
             )
         )
     headings = (
-        *("note", "people", "samples", "sessions", "glasses", "seen"),
-        *("surely", "least", "loss", "a year"),
+        *("note", "people", "samples", "sessions", "glasses", "found"),
+        *("apart", "least", "loss", "a year"),
     )
     loss = f"The loss is that of choosing the best {found.best} of {found.casks} casks."
     return [
