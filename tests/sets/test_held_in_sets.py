@@ -249,7 +249,7 @@ def test_nothing_is_judged_before_the_reveal(house: Store) -> None:
             "alike",
             "within a d-prime of 3",
         ),
-        (set_plan(RANKED), ranks(("D3", "D1", "D2")), "different", "D3 before D1 and D2"),
+        (set_plan(RANKED), ranks(("D3", "D1", "D2")), "different", "D3 before D2"),
     ],
 )
 def test_a_finding_is_in_words(
