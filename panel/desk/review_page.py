@@ -125,6 +125,7 @@ class ReviewPage(ListPage):
         self.fill(rows)
         if message.review.not_told:
             self.say(" ".join(message.review.not_told))
+        self.refresh_bindings()
 
     def count(self) -> None:
         """Say in the heading how many casks need somebody."""
