@@ -204,7 +204,6 @@ def recall(inv: Invocation, name: str, site: str, reason: str, yes: bool, as_jso
     from panel.records.acts import Act
     from panel.session.elsewhere.recalled import recall_pack
 
-    inv.proved(Act.PACK)
     if not yes:
         say(NO_WAY_BACK)
         click.confirm(f"Call back what of {name} is at {site}?", abort=True, err=True)
