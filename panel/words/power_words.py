@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 ENOUGH = 0.8
 """Power that is taken for enough: common practice, no source."""
 KEY = (
-    "found: chance that one test of two casks so far apart, each nosed once a session by everybody, "
+    "found: chance that one test of two casks so far apart, each nosed once a session by all, "
     "finds some difference (5 in 100 where they are the same). apart: chance that they are then "
     "called surely apart, which is said of more than the house's tolerance (alike_tolerance); on "
     "one note asked about alone, among several more seldom. least: points that are called so 8 "

@@ -185,7 +185,9 @@ def test_power_grows_with_sessions_and_names_the_panel(oakpanel: Call) -> None:
     assert four["smallest"] < one["smallest"]
     assert four["loss"] <= one["loss"]
     assert told["learned"] is True
-    assert "are called surely more than 10 apart 8 times in 10" in " ".join(oakpanel(*ask).out.split())
+    assert "are called surely more than 10 apart 8 times in 10" in " ".join(
+        oakpanel(*ask).out.split()
+    )
     assert json.loads(oakpanel(*ask, "--difference", "2", "--json").out)["points"] == 2
     assert "What does another glass save: ember?" in oakpanel(*ask, "--picture", "-").out
 
