@@ -39,7 +39,7 @@ class Part:
 
 def _agreement(result: Agreement, part: Part) -> list[str]:
     if part.assessor is None and part.descriptor is None:
-        return agreement_lines(result, private=part.private)
+        return agreement_lines(result, part.width, private=part.private)
     lines: list[str] = []
     if part.descriptor is not None:
         note = result.descriptor(part.descriptor)
