@@ -14,7 +14,7 @@ from textual.screen import Screen
 from panel import look
 from panel.booth.helping import Help
 from panel.booth.themes import DAYLIGHT, LAMPLIGHT
-from panel.booth.window import by_action
+from panel.booth.window import SayLine, by_action
 from panel.fault_log import last_place, logged
 
 OWN_FAULT = (
@@ -66,6 +66,11 @@ class PlainApp(App[None]):
             priority=True,
         ),
     ]
+
+    def action_help_quit(self) -> None:
+        """Say how the booth is left: what ends other programs ends nothing here."""
+        for line in self.screen.query(SayLine):
+            line.say("ctrl+q closes the booth; all that is kept stays.")
 
     def put_look_on(self) -> None:
         """Bring both looks, and begin with the one that was chosen last."""

@@ -39,6 +39,7 @@ class SignInScreen(Screen[None]):
         ),
         # A question mark would be typed into the code or, unseen, into the PIN.
         key("f1", "app.keys", "Help", "booth.help", "All keys of this screen"),
+        key("ctrl+q", "app.quit", "Leave", "sign_in.leave", "Close the booth"),
     ]
 
     def __init__(self, said: str = "") -> None:

@@ -22,6 +22,7 @@ from panel.desk.following import Following
 from panel.desk.homes import HOMES, home, page_of, place_keys
 from panel.desk.opening_page import OpeningPage
 from panel.desk.page import in_words
+from panel.desk.window import SayLine
 from panel.errors import NoDatabase
 from panel.figures import Hand, take_hand
 from panel.questions.known_profile import KnownProfile
@@ -307,6 +308,11 @@ class DeskApp(Following):
 
         if not CommandPalette.is_open(cast("App[object]", self)):
             self.push_screen(CommandPalette(placeholder="Find what can be done here"))
+
+    def action_help_quit(self) -> None:
+        """Say how the desk is left: what ends other programs ends nothing here."""
+        for line in self.screen.query(SayLine):
+            line.say("ctrl+q leaves the desk.")
 
     def action_keys(self) -> None:
         """Show what the keys of this page do."""

@@ -34,6 +34,17 @@ async def test_code_and_pin_lead_to_the_tray(evening: Store, wall: Wall) -> None
         assert rows(app)[0].split() == ["Oakpanel", "booth", NAME, "A1"]
 
 
+async def test_what_ends_other_programs_says_how_the_booth_is_left(
+    evening: Store, wall: Wall
+) -> None:
+    async with booth(evening, wall) as app:
+        await settled(app)
+        await app.run_action("help_quit")
+        await settled(app)
+        assert "ctrl+q closes the booth; all that is kept stays." in text(app)
+        assert "Ctrl+Q leave" in rows(app)[-1]
+
+
 async def test_a_pin_never_shows_not_even_when_typed_in_a_burst(evening: Store, wall: Wall) -> None:
     async with booth(evening, wall) as app:
         press(app, *"A1", "enter", *PINS["A1"])
