@@ -102,7 +102,8 @@ class Following(Listener):
         before, self.looked = self.looked, message.looked
         if message.looked.records:
             self.records_at = message.looked.chain_hex
-        self.doubt_the_line()
+        if before is None or before.number != message.looked.number:  # two looks may see the same
+            self.doubt_the_line()
         known = {each.call.id for each in before.calls} if before else set()
         if self.rings and any(each.call.id not in known for each in self.calls):
             self.bell()
