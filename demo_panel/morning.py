@@ -236,9 +236,12 @@ def _traced(found: Mornings, rng: RandomState) -> Iterator[Row]:
 
 
 def _staged(found: Mornings, rng: RandomState) -> Iterator[Row]:
-    """Score some notes once and the smoke at each stage: an old cask's stays for the finish."""
+    """Score some notes once and the smoke at each stage: an old cask's stays for the finish.
+
+    Both batches of the house reference stand among them and tie them to the evenings.
+    """
     for nose in NOSES:
-        for sample in found.traced:
+        for sample in (*found.traced, *map(reference, sorted(REFERENCES))):
             stays = min(0.8, 0.25 + 0.03 * _years(sample))
             shares = (0.9, 1.4 * (1 - stays) + 0.3, 1.0, 1.4 * stays + 0.2)
             felt = {note: _perceived(nose, note, sample.truth, rng) for note in TASTED}

@@ -150,7 +150,7 @@ def about_samples(frame: pd.DataFrame, codes: ScoreCodes) -> pd.DataFrame:
     """One row a sample; refuse a sample that is two things."""
     sample = codes.sample.without_gaps()
     values = {name: pd.factorize(frame[name])[0] for name in ("cask", "filling")}
-    values["kind"] = codes.kind.codes
+    values["kind"] = np.where(_names_kind(frame, sample), codes.kind.codes, -1)
     known = {name: value >= 0 for name, value in values.items()}
     known |= {name: frame[name].notna().to_numpy() for name in ("drawn_on", "age_years")}
     first = {name: _first_row(sample, known[name]) for name in ABOUT_SAMPLE}
@@ -159,6 +159,24 @@ def about_samples(frame: pd.DataFrame, codes: ScoreCodes) -> pd.DataFrame:
     about |= {name: or_none(about[name]) for name in ("cask", "filling")}
     last = frame["held_on"].groupby(sample.codes).max().reset_index(drop=True)
     return pd.DataFrame({"sample": sample.names, **about, "last_nosed": last})
+
+
+def _names_kind(frame: pd.DataFrame, sample: NameCodes) -> Flags:
+    """Say which rows name the kind of their sample.
+
+    A reference can be a glass among others on another day, and a cask's draw a hidden reference: a
+    sample of a filling is what it is beside that, one of none is a reference once it stood as one.
+    """
+    reference = frame["kind"].eq("reference").to_numpy()
+    filled = frame["filling"].notna().to_numpy()
+
+    def some(rows: Flags) -> Flags:
+        found = np.zeros(len(sample.names), dtype=np.bool_)
+        found[sample.codes[rows]] = True
+        return found[sample.codes]
+
+    both = some(reference) & some(~reference)
+    return ~both | (reference != some(filled))
 
 
 def _refuse_torn(

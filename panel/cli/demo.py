@@ -273,7 +273,7 @@ def _commands(done: Demo) -> Iterator[str]:
     yield f"    {start(done)} cask {_some_cask(done)}"
     yield f'    {start(done)} influences "hearth smoke"'
     yield f"    {start(done)} session next {TARGET}"
-    yield "Smoke over a minute; a parcel passed or held; pairs; fours; a ranking:"
+    yield "What the sessions of other kinds have found:"
     yield from (f"    {start(done)} agreement {morning.name}" for morning in MORNINGS)
     yield "The vatting with its prices and stand-ins, and as a release:"
     yield f"    {start(done)} vat {TARGET} --bottles {BOTTLES} --abv 46 --age 8"

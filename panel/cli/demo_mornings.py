@@ -55,7 +55,7 @@ class Morning:
 
 MORNINGS = (
     Morning(9, "own-names"),
-    Morning(8, "smoke-stages", manner=Manner.TASTE, stages=("hearth smoke",)),
+    Morning(8, "smoke-stages", reference="REF-2", manner=Manner.TASTE, stages=("hearth smoke",)),
     Morning(7, "reference-like", reference="REF-1"),
     Morning(6, "custard-odd"),
     Morning(5, "smoke-minute", ("hearth smoke",)),
@@ -145,11 +145,13 @@ def planned(morning: Morning, said: Answers) -> SessionPlan:
     mine = [glass for glass in said.says if glass[0] == morning.name]
     kind = said.kinds[morning.name]
     passes = kind.facts.passes
+    # In sets the reference is one of the two products, else it stands beside them.
+    beside = None if kind.facts.in_sets else morning.reference
     return SessionPlan(
         name=morning.name,
         kind=kind,
         assessors=tuple(dict.fromkeys(who for _, who, *_ in mine)),
-        draws=() if passes else tuple(dict.fromkeys(sample for *_, sample, _ in mine)),
+        draws=() if passes else tuple(dict.fromkeys(one for *_, one, _ in mine if one != beside)),
         descriptors=morning.descriptors or notes_of(mine, kind, said),
         stages=morning.stages,
         manner=morning.manner,

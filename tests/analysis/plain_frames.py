@@ -185,6 +185,13 @@ def plain_house_scale(scores: pd.DataFrame) -> pd.DataFrame:
 
 def plain_about(frame: pd.DataFrame) -> pd.DataFrame:
     """What :func:`analysis.profile.table.about_samples` says."""
+    frame = frame.copy()
+    for _, rows in frame.groupby("sample"):
+        reference = rows["kind"].eq("reference")
+        if reference.any() and not reference.all():
+            whole = rows["filling"].notna().any()
+            told = rows.loc[~reference, "kind"] if whole else rows.loc[reference, "kind"]
+            frame.loc[reference[reference == whole].index, "kind"] = told.iloc[0]
     known = frame[["sample", *ABOUT_SAMPLE]].drop_duplicates()
     counts = known.groupby("sample")[["cask", "filling", "kind"]].nunique()
     torn = counts[(counts > 1).any(axis=1)].index.tolist()

@@ -33,7 +33,7 @@ def test_a_sample_is_what_is_known_of_it_in_any_row() -> None:
 
 
 @pytest.mark.parametrize(
-    ("column", "value"), [("cask", "SW0009"), ("filling", "SW0001/3"), ("kind", "reference")]
+    ("column", "value"), [("cask", "SW0009"), ("filling", "SW0001/3"), ("kind", "trial")]
 )
 def test_a_sample_that_is_two_things_is_refused(column: str, value: str) -> None:
     frame = scored().assign(kind="test")
@@ -41,6 +41,17 @@ def test_a_sample_that_is_two_things_is_refused(column: str, value: str) -> None
     used = usable(frame)
     with pytest.raises(FrameError, match="Sample n2 belongs to more than one cask, filling or"):
         about_samples(used.scores, used.codes)
+
+
+def test_a_sample_may_stand_as_the_reference_on_another_day() -> None:
+    frame = scored().assign(kind="test")
+    of = {name: frame.index[frame["sample"] == name][0] for name in ("n2", "n3")}
+    frame.loc[list(of.values()), "kind"] = "reference"
+    frame = pd.concat([frame, frame.loc[[of["n3"]]].assign(session="E9", kind="test")])
+    used = usable(frame.reset_index(drop=True))
+    about = about_samples(used.scores, used.codes).set_index("sample")["kind"]
+    assert about["n2"] == "test"  # of a cask: it is ranked as that
+    assert about["n3"] == "reference"  # of none
 
 
 def test_glasses_lie_in_the_order_of_their_names() -> None:
