@@ -176,7 +176,8 @@ def _names_kind(frame: pd.DataFrame, sample: NameCodes) -> Flags:
         return found[sample.codes]
 
     both = some(reference) & some(~reference)
-    return ~both | (reference != some(filled))
+    named: Flags = ~both | (reference != some(filled))
+    return named
 
 
 def _refuse_torn(

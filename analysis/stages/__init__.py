@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from .assess import assess_stages
     from .index import ADDED, FAINTEST, log_ratio
     from .plan import StagePlan, StagePower, plan_stages
-    from .result import SampleStaged, StagedNote, StageMeans, Stages, StagesApart
+    from .result import SampleStaged, StagedNote, StageMeans, Stages
 
 __all__ = [
     "ADDED",
@@ -21,7 +21,6 @@ __all__ = [
     "StagePower",
     "StagedNote",
     "Stages",
-    "StagesApart",
     "assess_stages",
     "log_ratio",
     "plan_stages",
@@ -38,7 +37,6 @@ __getattr__ = names_from(
         "StagePower": "plan",
         "StagedNote": "result",
         "Stages": "result",
-        "StagesApart": "result",
         "assess_stages": "assess",
         "log_ratio": "index",
         "plan_stages": "plan",

@@ -10,9 +10,12 @@ from itertools import combinations
 from typing import TYPE_CHECKING
 
 from ..traces.assess import KEPT, by_person, mean_over_people
+from ..traces.keys import BentBy
+from ..traces.result import CourseApart
+from .ends import EndsOf, at_top, stages_bent_by
 from .index import log_ratio
 from .plan import ERROR, STAGE_ERROR, pairs_of, stage_people_needed
-from .result import SampleStaged, StagedNote, StageMeans, Stages, StagesApart
+from .result import SampleStaged, StagedNote, StageMeans, Stages
 from .verdict import apart_verdict, is_faint, stages_verdict
 
 if TYPE_CHECKING:
@@ -109,8 +112,20 @@ def _staged(rows: pd.DataFrame, left_out: Counter[str]) -> list[Staged]:
 def _note(name: str, samples: Sequence[str], staged: Sequence[Staged], how: _Tested) -> StagedNote:
     told = tuple(_sample(name, sample, staged) for sample in samples)
     faint = {one.sample for one in told if one.greatest is not None and is_faint(one.greatest)}
-    pairs = tuple(_pair(name, pair, staged, faint, how) for pair in combinations(samples, 2))
-    return StagedNote(name, told, pairs)
+    ends = {one.sample: found for one in told if (found := _ends(one)) is not None}
+    pairs = []
+    for pair in combinations(samples, 2):
+        both = [ends[sample] for sample in pair if sample in ends]
+        bent = stages_bent_by(*both) if len(both) == len(pair) else None
+        pairs.append(_pair(name, pair, staged, faint, bent, how))
+    return StagedNote(name, told, tuple(pairs))
+
+
+def _ends(one: SampleStaged) -> EndsOf | None:
+    arrival, finish, greatest = one.means.arrival.mean, one.means.finish.mean, one.greatest
+    if arrival is None or finish is None or greatest is None:
+        return None
+    return EndsOf(one.sample, arrival, finish, greatest, one.n_at_top, one.n_glasses)
 
 
 def _sample(note: str, name: str, staged: Sequence[Staged]) -> SampleStaged:
@@ -124,8 +139,9 @@ def _sample(note: str, name: str, staged: Sequence[Staged]) -> SampleStaged:
         n_people=len({one.assessor for one in mine}),
         n_not_perceived=sum(one.greatest == 0 for one in mine),
         greatest=greatest,
+        n_at_top=at_top([one.greatest for one in mine]),
         means=means,
-        verdict=stages_verdict(note, name, means.log_ratio, len(mine), greatest),
+        verdict=stages_verdict(note, name, means.log_ratio, len(mine), greatest, means.finish.mean),
     )
 
 
@@ -138,13 +154,18 @@ def _ratio(one: Staged) -> float | None:
 
 
 def _pair(
-    note: str, pair: tuple[str, str], staged: Sequence[Staged], faint: set[str], how: _Tested
-) -> StagesApart:
+    note: str,
+    pair: tuple[str, str],
+    staged: Sequence[Staged],
+    faint: set[str],
+    bent: BentBy | None,
+    how: _Tested,
+) -> CourseApart:
     first, second = (
         by_person([one for one in staged if one.sample == name], _ratio) for name in pair
     )
     both = {who: second[who] - first[who] for who in first if who in second}
     found = mean_over_people(both, how.error)
     faint_here = tuple(name for name in pair if name in faint)
-    verdict = apart_verdict(note, pair, found, how.needed, faint_here)
-    return StagesApart(*pair, len(both), found.mean, found.low, found.high, verdict)
+    verdict = apart_verdict(note, pair, found, how.needed, faint_here, bent)
+    return CourseApart(*pair, found.n_people, found.mean, found.low, found.high, bent, verdict)

@@ -1,6 +1,7 @@
 """Where a note lies: the log ratio of its finish to its arrival.
 
-A ratio does not move where only the amount of a note doubles, as a difference does. Both scores
+A ratio hardly moves where only the amount of a note doubles, as a difference does, unless a score
+lies near 0 or 100 (`ends.py`). Both scores
 have a few points added before, for the line ends at 0: what is added keeps one point of noise near
 that end from counting for more than the whole course of a strong note.
 """

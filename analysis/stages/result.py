@@ -10,7 +10,7 @@ from ..agreement.verdict.words import Verdict
 from ..as_json import AsJson
 from ..digits import in_digits
 from ..readable import Readable
-from ..traces.result import CourseWord, MeanFound, TraceWord
+from ..traces.result import CourseApart, CourseWord, MeanFound, TraceWord
 
 
 @dataclass(frozen=True)
@@ -35,6 +35,9 @@ class SampleStaged:
     ----------
     greatest
         Mean over assessors of the greater of arrival and finish, points.
+    n_at_top
+        Glasses with a score on arrival or in the finish so near the end of the line that more could
+        not be said.
     n_not_perceived
         Glasses with 0 on arrival and in the finish: they have no course.
     """
@@ -44,44 +47,27 @@ class SampleStaged:
     n_people: int
     n_not_perceived: int
     greatest: float | None
+    n_at_top: int
     means: StageMeans
     verdict: Verdict[TraceWord]
 
     @property
     def finish_to_arrival(self) -> str:
-        """The log ratio as a ratio, with its interval, as text."""
+        """The log ratio as a ratio, with its interval, as text; 5 points are added to both."""
         return ratio_told(self.means.log_ratio)
 
 
 @dataclass(frozen=True)
-class StagesApart:
-    """Two samples beside each other, by those who scored both.
-
-    `difference` is the log ratio of the second less that of the first; the intervals of all pairs
-    of all notes hold together.
-    """
-
-    first: str
-    second: str
-    n_people: int
-    difference: float | None
-    low: float | None
-    high: float | None
-    verdict: Verdict[CourseWord]
-
-    @property
-    def differ(self) -> bool:
-        """Whether they were found to differ."""
-        return self.verdict.word is CourseWord.DIFFER
-
-
-@dataclass(frozen=True)
 class StagedNote:
-    """One note: what is said of each sample, and of each two."""
+    """One note: what is said of each sample, and of each two, by those who scored both.
+
+    The `difference` of a pair is the log ratio of the second less that of the first; the intervals
+    of all pairs of all notes hold together.
+    """
 
     note: str
     samples: tuple[SampleStaged, ...]
-    pairs: tuple[StagesApart, ...]
+    pairs: tuple[CourseApart, ...]
 
     @property
     def verdicts(self) -> tuple[Verdict[CourseWord | TraceWord], ...]:

@@ -9,9 +9,10 @@ import math
 
 from ..agreement.verdict.words import Verdict, capital, count
 from ..digits import in_digits
+from ..traces.keys import BentBy, Ends
 from ..traces.result import CourseWord, MeanFound, TraceWord
 from ..traces.verdict import FEWEST_PEOPLE, IF_IT_BURSTS, IF_IT_LINGERS, course_word
-from .index import FAINTEST
+from .index import ADDED, FAINTEST
 from .result import ratio_told
 
 BURSTS_BELOW, LINGERS_ABOVE = math.log(0.55), math.log(0.65)
@@ -19,16 +20,26 @@ BURSTS_BELOW, LINGERS_ABOVE = math.log(0.55), math.log(0.65)
 a word is said once the whole interval lies on one side. Measured by `bench_words`."""
 
 
+WITH_ADDED = f"with {ADDED:.0f} points added to both,"
+"""What stands before a ratio: it is not that of the means in the table."""
+
+
 def stages_verdict(
-    note: str, sample: str, found: MeanFound, n_glasses: int, greatest: float | None
+    note: str,
+    sample: str,
+    found: MeanFound,
+    n_glasses: int,
+    greatest: float | None,
+    finish: float | None = None,
 ) -> Verdict[TraceWord]:
-    """Say whether a note bursts or lingers in one sample."""
+    """Say whether a note bursts or lingers in one sample; `finish` is its mean there, points."""
     word = course_word(found, BURSTS_BELOW, LINGERS_ABOVE)
     if word is TraceWord.TOO_LITTLE or greatest is None:
         return Verdict(
             TraceWord.TOO_LITTLE,
             f"Where {note} lies in {sample} is not told: {count(n_glasses, 'glass', 'glasses')}, "
-            f"of {count(found.n_people, 'person', 'people')} who perceived it",
+            f"{count(found.n_people, 'person', 'people')} scored arrival and finish and perceived "
+            "it",
             f"have {FEWEST_PEOPLE} people or more score it",
         )
     if is_faint(greatest):
@@ -37,9 +48,9 @@ def stages_verdict(
             f"Whether {note} bursts or lingers in {sample} cannot be told: {faint_words(greatest)}",
             "take it for a faint note",
         )
-    figures = f"its finish has {ratio_told(found)} of its arrival"
+    figures = f"{WITH_ADDED} its finish has {ratio_told(found)} of its arrival"
     if word is TraceWord.BURSTS:
-        return Verdict(word, f"In {sample} {note} bursts: {figures}", IF_IT_BURSTS)
+        return Verdict(word, f"In {sample} {note} bursts: {figures}", _if_it_bursts(finish))
     if word is TraceWord.LINGERS:
         return Verdict(word, f"In {sample} {note} lingers: {figures}", IF_IT_LINGERS)
     return Verdict(
@@ -47,6 +58,13 @@ def stages_verdict(
         f"Whether {note} bursts or lingers in {sample} cannot be told yet: {figures}",
         "have more people score it",
     )
+
+
+def _if_it_bursts(finish: float | None) -> str:
+    """Return what to do: what is still there in the finish is not told to be gone."""
+    if finish is None or finish < FAINTEST:
+        return IF_IT_BURSTS
+    return f"look for it on arrival; {in_digits(finish, '.0f')} points of it stay in the finish"
 
 
 def is_faint(greatest: float) -> bool:
@@ -68,17 +86,19 @@ def apart_verdict(
     found: MeanFound,
     needed: int,
     faint: tuple[str, ...] = (),
+    bent: BentBy | None = None,
 ) -> Verdict[CourseWord]:
     """Say whether a note takes another course in the second sample than in the first.
 
-    `found` is the difference of their log ratios, `faint` names the samples that have too little.
+    `found` is the difference of their log ratios, `faint` names the samples that have too little,
+    `bent` the one whose scores lie at an end of the line.
     """
     first, second = pair
     if found.mean is None or found.low is None or found.high is None:
         return Verdict(
             CourseWord.TOO_LITTLE,
             f"{first} and {second} are not compared: {count(found.n_people, 'person', 'people')} "
-            f"perceived {note} in both",
+            f"scored and perceived {note} in both",
             f"have {FEWEST_PEOPLE} people or more score both",
         )
     if faint:
@@ -88,13 +108,16 @@ def apart_verdict(
             f"there is too little of it in {' and in '.join(faint)}",
             "take it for a faint note there",
         )
+    if bent is not None:
+        return _bent(note, pair, bent)
     if found.low > 0 or found.high < 0:
         return _differ(note, pair, found.mean, found.low, found.high)
     return Verdict(
         CourseWord.CANNOT_TELL,
-        f"Whether {note} takes another course in {first} than in {second} cannot be told yet: in "
-        f"{second} the finish has {_times(found.mean)} times as much of its arrival as in {first} "
-        f"({_times(found.low)} to {_times(found.high)}); not found different is not found alike",
+        f"Whether {note} takes another course in {first} than in {second} cannot be told yet: "
+        f"{WITH_ADDED} in {second} the finish has {_times(found.mean)} times as much of its "
+        f"arrival as in {first} ({_times(found.low)} to {_times(found.high)}); not "
+        "found different is not found alike",
         f"have {needed} people score both, which finds a mild difference 8 times in 10"
         if needed > found.n_people
         else "take both for neither alike nor different in course",
@@ -109,10 +132,29 @@ def _differ(
     least, most = sorted((abs(low), abs(high)))
     return Verdict(
         CourseWord.DIFFER,
-        f"{capital(note)} takes another course in {more} than in {less}: more of it stays, the "
-        f"finish has {_times(abs(mean))} times as much of its arrival ({_times(least)} to "
-        f"{_times(most)})",
+        f"{capital(note)} takes another course in {more} than in {less}: more of it stays; "
+        f"{WITH_ADDED} the finish has {_times(abs(mean))} times as much of its arrival "
+        f"({_times(least)} to {_times(most)})",
         "read the stages below to see where each has it",
+    )
+
+
+def _bent(note: str, pair: tuple[str, str], bent: BentBy) -> Verdict[CourseWord]:
+    """Say that an end of the line could make the difference alone."""
+    first, second = pair
+    asked = f"Whether {note} takes another course in {first} than in {second} cannot be told"
+    if bent.end is Ends.AT_TOP:
+        return Verdict(
+            CourseWord.CANNOT_TELL,
+            f"{asked}: {bent.n} of {count(bent.of, 'glass', 'glasses')} of {bent.sample} stand "
+            "near the end of the line, where more of a note looks like another course",
+            f"give less of {bent.sample} or reduce it further, and score again",
+        )
+    return Verdict(
+        CourseWord.CANNOT_TELL,
+        f"{asked}: {bent.sample} is the fainter and stands near 0 on arrival or in the finish, "
+        "where less of a note looks like another course",
+        "bring both to about the same strength, and score again",
     )
 
 

@@ -111,11 +111,11 @@ class SampleTraced:
 
 @dataclass(frozen=True)
 class CourseApart:
-    """Two samples beside each other, by those who traced both.
+    """Two samples beside each other, by those who traced both; by stages, who scored both.
 
     `difference` is the linger part of the second less that of the first; the intervals of all pairs
     hold together, 96 times in 100, which says falsely in at most 5 that two differ. `bent_by` says
-    whose keys stood so often at 0 or 9 that they are not compared (None: nobody's).
+    whose answers stood so often at an end of the line that they are not compared (None: nobody's).
     """
 
     first: str

@@ -22,8 +22,8 @@ if TYPE_CHECKING:
 HOW = (
     "By stages: a note is scored at the nose, on arrival, in development and in the finish. The "
     "words go by the log ratio of finish to arrival, 5 points added to both, averaged over "
-    "assessors; it does not move where only the amount of a note doubles. Intervals hold 95 times "
-    "in 100, those of pairs all together 97.",
+    "assessors; it hardly moves where only the amount of a note doubles, unless a score lies near "
+    "an end of the line. Intervals hold 95 times in 100, those of pairs all together 97.",
     "Of a note by stages the score at the stage that it belongs to in the lexicon counts in the "
     "house's profile; what was scored at the others stands here alone.",
 )

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from analysis.stages import StagedNote, Stages
     from panel.questions.stages import StagesFound
 
-HEADINGS = ("sample", "nose", "arrival", "development", "finish", "finish to arrival")
+HEADINGS = ("sample", "nose", "arrival", "development", "finish", "finish to arrival (+5)")
 NOT_YET = "Where its notes by stages lie is told after the reveal."
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from analysis.array_types import Vector
+from analysis.stages.ends import EndsOf, at_top, stages_bent_by
 from analysis.stages.index import log_ratios
 from analysis.stages.plan import STAGE_ERROR, stage_people_needed
 from analysis.stages.verdict import apart_verdict, is_faint, stages_verdict
@@ -28,12 +29,20 @@ RULES = {
     "out at .59 to .66",
     LINGERS: f"{_RULE}above a finish of .65 of the arrival{_ENOUGH}",
     APART: "the mean difference of that log ratio over those who scored both has a t interval "
-    f"(97.5 in 100) without 0, in both samples{_ENOUGH}; the intervals of all pairs and notes of a "
+    f"(97.5 in 100) without 0, in both samples{_ENOUGH}, and neither stands at an end "
+    "of the line; the intervals of all pairs and notes of a "
     "session hold together",
 }
 _ASKED = 0.05
 EVENS = {"": (30.0, 30.0), "-faint": (16.0, 16.0), "-strong": (60.0, 60.0)}
 FAINT_TWICE = ((12.0, 9.0), (24.0, 18.0))
+NEAR_ENDS = {
+    "low-finish": ((30.0, 5.0), (60.0, 10.0)),
+    "no-finish": ((30.0, 0.0), (60.0, 0.0)),
+    "to-top": ((40.0, 40.0), (80.0, 80.0)),
+    "past-top": ((50.0, 50.0), (100.0, 100.0)),
+}
+"""Only twice as much of it, where a score lies near an end of the line."""
 
 
 @dataclass(frozen=True)
@@ -55,8 +64,15 @@ class Stage4:
         faint = tuple("x" for each in both if is_faint(_greatest(each)))
         difference = {n: other[n] - one[n] for n in one if n in other}
         apart_by = mean_over_people(difference, STAGE_ERROR)
-        said = apart_verdict("it", ("x", "y"), apart_by, stage_people_needed(), faint)
+        bent = stages_bent_by(*map(_ends, both))
+        said = apart_verdict("it", ("x", "y"), apart_by, stage_people_needed(), faint, bent)
         return word, said.word
+
+
+def _ends(found: Glasses) -> EndsOf:
+    top = [float(one) for one in _top(found)]
+    means = float(found.arrival.mean()), float(found.finish.mean())
+    return EndsOf("x", *means, _greatest(found), at_top(top), len(top))
 
 
 def _ratios(found: Glasses) -> dict[str, float]:
@@ -97,6 +113,14 @@ def rows() -> Iterator[Row]:
             ("same", same, "the same sample twice"),
             ("twice", TWICE, "only twice as much of it"),
             ("twice-faint", FAINT_TWICE, "only twice as much, of little"),
+            *(
+                (
+                    f"twice-{how}",
+                    pair,
+                    f"only twice as much, burst and linger {pair[0]} to {pair[1]}",
+                )
+                for how, pair in NEAR_ENDS.items()
+            ),
         ):
             yield Row(
                 *(f"stages-apart-{name}-{n}", APART, f"{where}; {n} people", _ASKED, True),

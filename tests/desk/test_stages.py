@@ -31,7 +31,7 @@ async def test_stages_have_a_page_a_picture_and_the_agreement_behind_it(
         await press(pilot, "i")
         assert isinstance(desk.screen, StagesPage)
         text = " ".join(" ".join(seen(desk)).split())
-        assert "In D1 bonfire bursts: its finish has" in text
+        assert "In D1 bonfire bursts: with 5 points added to both, its finish has" in text
         await press(pilot, "f6")
         assert isinstance(desk.screen, PicturePage)
         assert "Where does bonfire lie?" in " ".join(seen(desk))

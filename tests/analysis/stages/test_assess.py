@@ -65,6 +65,28 @@ def test_a_faint_note_is_said_to_be_faint_and_is_not_compared() -> None:
     assert "too little of it in x" in found.notes[0].pairs[0].verdict.said
 
 
+@pytest.mark.parametrize(
+    ("points", "why"),
+    [
+        ({"x": (40.0, 5.0), "y": (90.0, 10.0)}, "x is the fainter and stands near 0"),
+        ({"x": (60.0, 20.0), "y": (99.0, 70.0)}, "5 of 5 glasses of y stand near the end"),
+    ],
+)
+def test_an_end_of_the_line_leaves_two_samples_uncompared(
+    points: dict[str, tuple[float, float]], why: str
+) -> None:
+    (pair,) = assess_stages(scored(points, by=0.2)).notes[0].pairs
+    assert pair.bent_by is not None
+    assert pair.verdict.word is CourseWord.CANNOT_TELL
+    assert why in pair.verdict.said
+
+
+def test_what_is_still_there_in_the_finish_is_not_told_to_be_gone() -> None:
+    (one,) = assess_stages(scored({"x": (90.0, 40.0)})).notes[0].samples
+    assert one.verdict.word is TraceWord.BURSTS
+    assert one.verdict.next_action.endswith("42 points of it stay in the finish")
+
+
 def test_glasses_for_a_mild_difference() -> None:
     """28 of each by the normal curve at a distance of .74: 2 (1.96 + .84)^2 / .74^2."""
     found = plan_stages(8)
