@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from scipy.stats import binom
@@ -99,7 +99,7 @@ def _facts(
         d_prime=_distance(asked.method, answers.n_right / answers.n) if answers.n else None,
         low=None if low is None else _distance(asked.method, low),
         high=None if high is None else _distance(asked.method, high),
-        no_end=_no_end(answers, asked),
+        no_end=_no_end(answers, asked, products),
         which_is_sure=which_is_sure(answers, asked) if answers.n else None,
         alike_within=asked.alike_within,
         p_alike=p_alike(answers, asked) if answers.n else None,
@@ -114,12 +114,13 @@ def _distance(method: Method, share: float) -> float | None:
     return None if endless else d_prime(method, share)
 
 
-def _no_end(answers: Answers, asked: Asked) -> str | None:
+def _no_end(answers: Answers, asked: Asked, products: Sequence[str]) -> str | None:
     """Why a distance has no end on one side: not one answer speaks against a larger one."""
     if answers.n and answers.n_right == answers.n:
-        return "all answers name the first" if asked.method.signed else "all answers are right"
+        named = f"all answers name {products[0]}"
+        return named if asked.method.signed else "all answers are right"
     if answers.n and asked.method.signed and not answers.n_right:
-        return "all answers name the second"
+        return f"all answers name {products[1]}"
     return None
 
 

@@ -61,18 +61,11 @@ def _distance(found: Difference) -> str:
         end = f"without an upper end: at least {in_digits(low, '.2f')}"
     else:
         end = f"without a lower end: at most {_end(high, 'anything')}"
-    return f"d-prime{towards} {end} ({sure}), for {_all_of(facts)}"
+    return f"d-prime{towards} {end} ({sure}), for {facts.no_end}"
 
 
 def _end(end: float | None, otherwise: str) -> str:
     return otherwise if end is None else in_digits(end, ".2f")
-
-
-def _all_of(facts: DifferenceFacts) -> str:
-    """Say what all answers are, where that leaves a distance without an end."""
-    if not facts.method.signed:
-        return "all answers are right"
-    return f"all answers name {facts.first if facts.n_right else facts.second}"
 
 
 def _beside_the_word(found: Difference) -> str | None:

@@ -127,8 +127,8 @@ def _missing(glasses: pd.DataFrame) -> dict[str, str]:
 
 def _why(statuses: pd.Series) -> str:
     """The reason that most of a product's glasses have."""
-    odd = [str(status) for status in statuses if status != KEPT]
-    return Counter(odd).most_common(1)[0][0].replace("_", " ") if odd else UNANSWERED
+    whys = (UNANSWERED if one == KEPT else str(one).replace("_", " ") for one in statuses)
+    return Counter(whys).most_common(1)[0][0]
 
 
 @dataclass(frozen=True)

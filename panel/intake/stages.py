@@ -48,7 +48,7 @@ class _Scored:
 
 
 def take_stages(load: Load, rows: Sequence[StageRow]) -> None:
-    """Compare glasses with what is kept: one that is not kept so is a fault."""
+    """Compare glasses with what is kept: a score that is not kept so is a fault."""
     refuse_twins(
         load,
         rows,
@@ -114,7 +114,8 @@ def _rows(db: Session, session: PanelSession) -> Iterator[tuple[object, ...]]:
         (glass, line): score.value
         for glass, line, score in BY_STAGE.given(db, [glass for glass, *_ in glasses])
     }
+    lines = numbers_of(session)
     for glass, who, code in glasses:
-        for (note, stage), line in numbers_of(session).items():
+        for (note, stage), line in lines.items():
             if (glass, line) in given:
                 yield session.name, who, code, note, stage.value, given[glass, line]

@@ -71,7 +71,7 @@ def test_nobody_may_be_there_who_finds_it() -> None:
 def test_answers_of_one_kind_set_no_end_and_say_why() -> None:
     every, none = _assessed(PAIRS, 16, 16), _assessed(PAIRS, 0, 16)
     assert (every.facts.d_prime, every.facts.high) == (None, None)
-    assert every.facts.no_end == "all answers name the first"
+    assert every.facts.no_end == "all answers name new"
     assert (none.facts.d_prime, none.facts.low) == (None, None)
     said = " ".join(none.said())
     assert "towards old without an upper end: at least 1.16" in said
