@@ -25,6 +25,8 @@ ABV_ERROR = 0.15
 """Standard deviation of a strength read at the cask, % vol: common practice, no source."""
 SOAK, SOAK_SD = 0.02, 0.01
 """What wood drinks in its first half year, a share of what was filled (trade: 2 to 3 %)."""
+SOAKS_A_YEAR = 4.0
+"""The first soak is over in about half a year."""
 USUAL_SIZE_LITRES = 250.0
 LEAST_SPAN_YEARS = 0.5
 """Two gauges closer than this tell nothing of a year."""
@@ -180,27 +182,47 @@ def contents_on(gauged: Gauged) -> Contents:
     ([162.3], [57.2])
     """
     wider = wider_by_size(gauged.size_litres)
-    abv_error = ABV_ERROR / np.maximum(gauged.abv_percent, 1.0)
     litres_rate = yearly_losses(gauged, wider=wider)
     abv_rate = yearly_losses(gauged, of_strength=True)
+    abv, abv_own, abv_shared = _strength_on(gauged, abv_rate)
     t = gauged.since_years
     litres_own = np.hypot(
         _own_sd(gauged.litres_error, litres_rate, gauged), _to_soak(gauged) * SOAK_SD * wider
     )
-    abv_own = _own_sd(abv_error, abv_rate, gauged)
     whole = gauged.last_litres * np.exp(-litres_rate.loss * t - _to_soak(gauged) * SOAK * wider)
     litres = _what_is_left(whole, gauged, litres_rate.loss)
     rest = whole / np.maximum(litres, LEAST_LITRES)
     return Contents(
         litres=litres,
-        abv_percent=np.minimum(gauged.abv_percent * np.exp(-abv_rate.loss * t), 100.0),
+        abv_percent=abv,
         litres_own_sd=litres_own * rest,
         litres_shared_sd=litres_rate.shared_sd * t * rest,
         abv_own_sd=abv_own,
-        abv_shared_sd=abv_rate.shared_sd * t,
+        abv_shared_sd=abv_shared,
         litres_rate=litres_rate,
         abv_rate=abv_rate,
     )
+
+
+def strength_on(gauged: Gauged, rate: Rates) -> tuple[Floats, Floats, Floats]:
+    """Return the strength of casks on a day, and the ends that hold it 90 times in 100, % vol.
+
+    Parameters
+    ----------
+    gauged
+        The casks, all of the house or some.
+    rate
+        What each loses of its strength a year, learnt of the whole house (`yearly_losses`).
+    """
+    abv, own, shared = _strength_on(gauged, rate)
+    return (abv, *_between(abv, np.hypot(own, shared)))
+
+
+def _strength_on(gauged: Gauged, rate: Rates) -> tuple[Floats, Floats, Floats]:
+    """Strength, and its relative standard deviations: each cask's own, and what all share."""
+    t, error = gauged.since_years, ABV_ERROR / np.maximum(gauged.abv_percent, 1.0)
+    abv = np.minimum(gauged.abv_percent * np.exp(-rate.loss * t), 100.0)
+    return abv, _own_sd(error, rate, gauged), rate.shared_sd * t
 
 
 def wider_by_size(size_litres: Floats) -> Floats:
@@ -254,7 +276,7 @@ def yearly_losses(
 
 
 @dataclass(frozen=True)
-class Like:
+class _Like:
     """What casks of one kind of store lose a year: the mean, what they differ by, its error.
 
     As the logarithm of what stays, for a cask of 250 L; `between` is a variance.
@@ -263,17 +285,6 @@ class Like:
     mean: float
     between: float
     mean_sd: float
-
-
-def losses_of_like(gauged: Gauged, *, dry: bool) -> tuple[Like, Like]:
-    """What the house's casks lose a year in dry or other stores: of litres, and of strength."""
-    wider = wider_by_size(gauged.size_litres)
-    litres = _measured(gauged, wider, of_strength=False)
-    strength = _measured(gauged, np.ones_like(wider), of_strength=True)
-    return (
-        _like(gauged, litres, dry=dry, of_strength=False),
-        _like(gauged, strength, dry=dry, of_strength=True),
-    )
 
 
 @dataclass(frozen=True, eq=False)
@@ -303,11 +314,11 @@ def _measured(gauged: Gauged, size: Floats, *, of_strength: bool) -> _Measured:
     return _Measured(rate, variance, twice)
 
 
-def _like(gauged: Gauged, seen: _Measured, *, dry: bool, of_strength: bool) -> Like:
+def _like(gauged: Gauged, seen: _Measured, *, dry: bool, of_strength: bool) -> _Like:
     trade = DRY if dry else COOL
     mean, spread = (trade.abv, trade.abv_sd) if of_strength else (trade.litres, trade.litres_sd)
     told = (gauged.dry == dry) & seen.twice
-    return Like(*_house(seen.rate[told], seen.variance[told], mean, spread))
+    return _Like(*_house(seen.rate[told], seen.variance[told], mean, spread))
 
 
 def _house(
@@ -331,7 +342,7 @@ def _house(
 def _to_soak(gauged: Gauged) -> Floats:
     """How much of the first soak is still to come after the last gauge, from 0 to 1."""
     only = gauged.fresh & (gauged.span_years <= 0.0)
-    return np.where(only, -np.expm1(-gauged.since_years / LEAST_SPAN_YEARS * 2.0), 0.0)
+    return np.where(only, -np.expm1(-SOAKS_A_YEAR * gauged.since_years), 0.0)
 
 
 def _own_sd(error: Floats, rate: Rates, gauged: Gauged) -> Floats:

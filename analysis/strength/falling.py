@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, fields, replace
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
-from ..array_types import Floats
+from ..array_types import Codes, Floats
 from ..days import DAYS_A_YEAR
-from .content import Gauged, contents_on
+from .content import Gauged, Rates, strength_on, yearly_losses
 
 DAYS_A_MONTH = DAYS_A_YEAR / 12.0
 
@@ -44,16 +47,17 @@ def falls_under(gauged: Gauged, floor_abv_percent: float, *, months: int) -> Fal
     Notes
     -----
     Strength on each day and its ends are those of `content.contents_on`, so a cask is said to be
-    under it here on the day on which it is there.
+    under it here on the day on which it is there. What casks lose a year is learnt once, of all.
     """
     found = Falls(*(np.full(len(gauged.abv_percent), np.inf) for _ in range(3)))
-    _look(found, gauged, floor_abv_percent, range(months + 1))
+    rate = yearly_losses(gauged, of_strength=True)
+    _look(found, (gauged, rate), floor_abv_percent, range(months + 1))
     passed = np.flatnonzero(found.earliest <= 0.0)
     if len(passed):
-        some = Gauged(*(getattr(gauged, each.name)[passed] for each in fields(Gauged)))
+        some = Gauged(*_cut(gauged, passed))
         back = int(np.ceil(float(some.since_years.max(initial=0.0)) * 12.0))
         before = Falls(*(np.full(len(passed), np.inf) for _ in range(3)))
-        _look(before, some, floor_abv_percent, range(-back, 1))
+        _look(before, (some, Rates(*_cut(rate, passed))), floor_abv_percent, range(-back, 1))
         for whole, part in zip(_months(found), _months(before), strict=True):
             whole[passed] = np.minimum(whole[passed], part)
     return found
@@ -63,14 +67,21 @@ def _months(falls: Falls) -> tuple[Floats, Floats, Floats]:
     return falls.expected, falls.earliest, falls.latest
 
 
-def _look(found: Falls, gauged: Gauged, floor_abv_percent: float, months: range) -> None:
+def _cut(columns: Gauged | Rates, rows: Codes) -> Iterator[NDArray[Any]]:
+    """Give each column of some rows."""
+    return (getattr(columns, each.name)[rows] for each in fields(columns))
+
+
+def _look(
+    found: Falls, casks: tuple[Gauged, Rates], floor_abv_percent: float, months: range
+) -> None:
     """Write down the first of some months in which each cask is under the strength."""
+    gauged, rate = casks
     for month in months:
         years = np.maximum(gauged.since_years + month * DAYS_A_MONTH / DAYS_A_YEAR, 0.0)
-        then = contents_on(replace(gauged, since_years=years))
-        low, high = then.abv_between()
+        expected, low, high = strength_on(replace(gauged, since_years=years), rate)
         for when, abv in (
-            (found.expected, then.abv_percent),
+            (found.expected, expected),
             (found.earliest, low),
             (found.latest, high),
         ):

@@ -29,11 +29,9 @@ def middle(values: Floats, weight: Floats) -> float:
 
 
 def lower_spread(values: Floats, weight: Floats) -> float:
-    """Return the same by what lies below the median alone: what lies far above moves it little."""
+    """Return the standard deviation by the weighted median deviation below the weighted median.
+
+    What lies far above moves it little.
+    """
     below = values <= middle(values, weight)
     return _TO_SD * middle(middle(values, weight) - values[below], weight[below])
-
-
-def spread(values: Floats, weight: Floats) -> float:
-    """Return the standard deviation by the weighted median deviation from the weighted median."""
-    return _TO_SD * middle(np.abs(values - middle(values, weight)), weight)

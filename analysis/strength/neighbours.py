@@ -18,7 +18,7 @@ from .medians import lower_spread, middle
 from .paces import Paces, paces_of
 
 N_METHODS = 4
-"""Ways to gauge: as it was filled or not told, weighed, dipped, others."""
+"""Ways to gauge: as it was filled, weighed, dipped, others or not told."""
 _ROUNDS = 3
 _TRADE_WORTH, _KIND_WORTH, _SPREAD_WORTH = 3.0, 5.0, 10.0
 """Casks that the trade counts as beside the house, the house beside a store; for the spread."""

@@ -54,7 +54,11 @@ class Paces:
 
     @classmethod
     def none(cls, n_stores: int, first: int = 0, years: int = 1, ways: int = 4) -> Paces:
-        """Return what is held before anything is seen: years differ, nobody knows which."""
+        """Return what is held before anything is seen: all years usual, rounds that may be off.
+
+        That years differ is held of the years that are named alone; days outside them count as
+        usual ones without an error.
+        """
         apart = np.eye(years) * (_YEARS_DIFFER**2 + _STORES_YEARS_DIFFER**2)
         low = np.full((ways, years), _ROUNDS_DIFFER**2)
         low[_FILLED] = 0.0
@@ -66,7 +70,7 @@ class Paces:
         return self._until(store, ends) - self._until(store, begins)
 
     def took_variance(self, store: Codes, begins: Floats, ends: Floats) -> Floats:
-        """Variance of `took`."""
+        """Variance of `took`; days outside the years that were learnt from add nothing to it."""
         found = np.zeros(len(store))
         lies = begins[:, None] - self.first, ends[:, None] - self.first
         years = np.arange(self.pace.shape[1])

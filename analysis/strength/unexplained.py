@@ -12,12 +12,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..array_types import Codes, Flags, Floats
-from .content import SOAK, SOAK_SD, wider_by_size
+from .content import SOAK, SOAK_SD, SOAKS_A_YEAR, wider_by_size
 from .neighbours import Neighbours
 from .regauge import Excess
 
-SOAKS_A_YEAR = 4.0
-"""The first soak is over in about half a year."""
 SURELY = 3.1
 """So many standard deviations off is no chance of two gauges."""
 BY_LIKE = 0.8
@@ -49,8 +47,10 @@ class GaugeSeries:
         Whether the first gauge is the filling: wood drinks at first, shape (n,).
     size_litres, store
         Size of the cask, and which store it lies in, shape (n,).
-    began
-        Day of the first gauge as calendar years, shape (n,).
+    on
+        Days of the gauges as calendar years, by the same reckoning as the house's losses were
+        learnt by, shape (n, k): whole at 1 January, or a gauge of that day counts to the year
+        before.
     method
         The way each gauge was taken, shape (n, k).
     """
@@ -62,7 +62,7 @@ class GaugeSeries:
     fresh: Flags
     size_litres: Floats
     store: Codes
-    began: Floats
+    on: Floats
     method: Codes
 
     @property
@@ -142,9 +142,9 @@ def excess_loss(series: GaugeSeries, house: Neighbours, *, back: int = 1) -> Exc
     years = np.where(there, series.years, 0.0)
     wider = wider_by_size(series.size_litres)
     mean, variance = house.own_loss(series.store, series.size_litres)
-    took = _took(series, house, years)
+    took = _took(series, house, there)
     soaked = np.where(series.fresh[:, None], -np.expm1(-SOAKS_A_YEAR * years), 0.0)
-    short = _short(series, house, there, years) - soaked * (SOAK * wider)[:, None]
+    short = _short(series, house, there) - soaked * (SOAK * wider)[:, None]
     short = short - mean[:, None] * took
     error = np.where(there, series.error * house.error_factor[series.method], 0.0)
     bare = _covariance(series.steps, there, error, soaked * (SOAK_SD * wider)[:, None])
@@ -188,16 +188,21 @@ def _skew(differ: Floats, tail: float) -> Floats:
     return BY_LIKE * found
 
 
-def _took(series: GaugeSeries, house: Neighbours, years: Floats) -> Floats:
+def _took(series: GaugeSeries, house: Neighbours, there: Flags) -> Floats:
     """Usual years that have gone by at each gauge."""
-    store = np.broadcast_to(series.store[:, None], years.shape)
-    begun = np.broadcast_to(series.began[:, None], years.shape)
-    return house.paces.took(store, begun, begun + years)
+    store = np.broadcast_to(series.store[:, None], there.shape)
+    begun = np.broadcast_to(series.on[:, :1], there.shape)
+    return house.paces.took(store, begun, _days(series, there))
 
 
-def _short(series: GaugeSeries, house: Neighbours, there: Flags, years: Floats) -> Floats:
+def _days(series: GaugeSeries, there: Flags) -> Floats:
+    """Day of each gauge; that of the first where there is none."""
+    return np.where(there, series.on, series.on[:, :1])
+
+
+def _short(series: GaugeSeries, house: Neighbours, there: Flags) -> Floats:
     """What is missing at each gauge, but for what its round of gauging reads low by."""
-    low = house.paces.read_low(series.method, series.began[:, None] + years)
+    low = house.paces.read_low(series.method, _days(series, there))
     return np.where(there, low[:, :1] - low - series.log_left, 0.0)
 
 
@@ -206,7 +211,7 @@ def _common(
 ) -> Floats:
     """Variance of what is held to have gone from all casks between two gauges of each."""
     rows = np.arange(len(mean))
-    first, last = (series.began + np.nan_to_num(series.years[rows, at]) for at in between)
+    first, last = (series.on[rows, at] for at in between)
     ways = [series.method[rows, at] for at in between]
     low = [
         house.paces.read_low_variance(way, on) for way, on in zip(ways, (first, last), strict=True)

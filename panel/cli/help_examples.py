@@ -77,7 +77,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     ),
     "session power": (
         "session power",
-        "session power --assessors 6 --assessors 9 --difference 8",
+        "session power --assessors 6 --assessors 9 --difference 18",
         "session power --pairs --assessors 13 --sets 2 --alike-within 1",
     ),
     "session pack": ('session pack Monday m.pack --to Quayside --water "our spring"',),

@@ -85,7 +85,8 @@ def gauge_findings(
     does not know what the added spirit brought. `house` are all fillings that lie in casks, among
     them these; `like` is what was learnt of them, where it has been (`store_losses`).
     """
-    like = like or store_losses(house, losses)
+    if like is None:
+        like = store_losses(house, losses)
     stretches = [Stretch(each, [each.gauges[0]], [1.0], set()) for each in states]
     for place in range(1, max((len(state.gauges) for state in states), default=0)):
         grown = []
@@ -184,11 +185,12 @@ def _series(stretches: Sequence[Stretch], like: StoreLosses) -> GaugeSeries:
 
     states = [stretch.state for stretch in stretches]
     shape = (len(stretches), max(len(stretch.gauges) for stretch in stretches))
-    years, left, error = (np.full(shape, np.nan) for _ in range(3))
+    years, left, error, on = (np.full(shape, np.nan) for _ in range(4))
     steps, method = np.zeros(shape, dtype=np.bool_), np.zeros(shape, dtype=np.intp)
     for row, stretch in enumerate(stretches):
         at, begun = len(stretch.gauges), stretch.gauges[0].on
         years[row, :at] = [calendar_years(begun, gauge.on) for gauge in stretch.gauges]
+        on[row, :at] = [as_year(gauge.on) for gauge in stretch.gauges]
         left[row, :at] = np.log(stretch.left)
         error[row, :at] = [alcohol_error(gauge) for gauge in stretch.gauges]
         method[row, :at] = [way_of(stretch.state, gauge) for gauge in stretch.gauges]
@@ -202,7 +204,7 @@ def _series(stretches: Sequence[Stretch], like: StoreLosses) -> GaugeSeries:
         fresh=np.array(fresh, dtype=np.bool_),
         size_litres=np.array([state.size_l for state in states], dtype=np.float64),
         store=np.array([like.number(state) for state in states], dtype=np.intp),
-        began=np.array([as_year(stretch.gauges[0].on) for stretch in stretches]),
+        on=on,
         method=method,
     )
 

@@ -21,8 +21,6 @@ if TYPE_CHECKING:
 
 FILLED, NOT_TOLD = 0, 3
 _WAYS = {GaugeMethod.WEIGHED: 1, GaugeMethod.DIPPED: 2}
-_SOAKS_A_YEAR = 4.0
-"""As `analysis.strength.unexplained.SOAKS_A_YEAR`, which is not loaded for this."""
 STORE_SURELY = 3.5
 """So many standard deviations off, a store is told to lose more than is reckoned."""
 FEWEST_CASKS = 8
@@ -152,7 +150,9 @@ def _rows(
 
 
 def _soaked(begun: date, on: date) -> float:
-    return -math.expm1(-_SOAKS_A_YEAR * (on - begun).days / 365.25)
+    from analysis.strength.content import SOAKS_A_YEAR
+
+    return -math.expm1(-SOAKS_A_YEAR * (on - begun).days / 365.25)
 
 
 def _lost(state: FillingState, early: Gauge, late: Gauge) -> float | None:

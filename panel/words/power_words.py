@@ -69,7 +69,17 @@ def power_lines(found: PowerTable, width: int = 80) -> list[str]:
 
 
 def power_sentence(found: PowerTable) -> str:
-    """Return on how many notes each design finds two casks surely apart."""
+    """Return on how many notes each design finds two casks surely apart.
+
+    Of no more than the tolerance it is said at most by mistake, whatever is poured.
+    """
+    of, tolerance = in_digits(found.points, "g"), in_digits(found.tolerance, "g")
+    if found.points <= found.tolerance:
+        return (
+            f"Two casks {of} points apart are never rightly called surely apart, however many "
+            f"glasses: that is said of more than {tolerance} (alike_tolerance). Ask about more "
+            f"than {tolerance}."
+        )
     designs: dict[tuple[int, int, int], list[PowerRow]] = {}
     for row in found.rows_of:
         designs.setdefault((row.assessors, row.samples, row.sessions), []).append(row)
@@ -78,10 +88,9 @@ def power_sentence(found: PowerTable) -> str:
         f"({in_digits(rows[0].glasses, ',')} glasses) on {_on(rows)}"
         for (people, _, sessions), rows in designs.items()
     ]
-    of = in_digits(found.points, "g")
     return (
-        f"Two casks {of} points apart are called surely more than "
-        f"{in_digits(found.tolerance, 'g')} apart 8 times in 10 by {'; by '.join(parts)}."
+        f"Two casks {of} points apart are called surely more than {tolerance} apart 8 times in 10 "
+        f"by {'; by '.join(parts)}."
     )
 
 

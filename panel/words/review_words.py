@@ -160,8 +160,8 @@ _ACTIONS: Mapping[Reason, str] = {
         "it"
     ),
     Reason.STORE_LOSES: (
-        "Look why; where it is warm or dry there, name it in the house's dry_stores, and its casks "
-        "are reckoned by that"
+        "Look why; where it is warm or dry there and it is not named yet, name it in the house's "
+        "dry_stores, and its casks are reckoned by that"
     ),
     Reason.TWO_FILLINGS: "Write down which was emptied, and when",
     Reason.CONTRADICTS: "Weigh it, and put the wrong record right",

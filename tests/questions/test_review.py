@@ -204,6 +204,7 @@ def test_a_store_that_loses_more_than_is_reckoned_is_one_line(store: Store) -> N
     assert len(line.casks) == 12
     assert "Long Shed loses" in line_words(line)
     assert "a year where" in line_words(line)
+    assert "not named yet" in action_words(line)
     assert "dry_stores" in action_words(line)
     assert review.n_needing == 0
     with store.write() as db:

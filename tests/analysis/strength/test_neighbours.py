@@ -7,7 +7,7 @@ import pytest
 import scipy.stats
 
 from analysis.strength.content import COOL
-from analysis.strength.medians import middle, spread
+from analysis.strength.medians import lower_spread, middle
 from analysis.strength.neighbours import learn
 from tests.analysis.strength.gauged import between
 
@@ -20,8 +20,12 @@ def test_medians_are_those_of_scipy() -> None:
     values = rng.normal(size=31)
     one = np.ones(31)
     assert middle(values, one) == np.median(values)
-    wanted = scipy.stats.median_abs_deviation(values, scale="normal")
-    assert spread(values, one) == pytest.approx(wanted, rel=1e-4)
+    below = np.median(values) - values[values <= np.median(values)]
+    # About 0 both ways: what lies above the median plays no part.
+    wanted = scipy.stats.median_abs_deviation(np.append(below, -below), scale="normal")
+    assert lower_spread(values, one) == pytest.approx(wanted, rel=1e-4)
+    high = np.where(values > np.median(values), values + 50.0, values)
+    assert lower_spread(high, one) == pytest.approx(wanted, rel=1e-4)
     twice = np.where(np.arange(31) < 10, 2.0, 1.0)
     assert middle(values, twice) == np.median(np.append(values, values[:10]))
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from analysis.strength.content import SOAK, SOAK_SD
+from analysis.strength.content import SOAK, SOAK_SD, SOAKS_A_YEAR
 from analysis.strength.neighbours import Neighbours, learn
-from analysis.strength.unexplained import SOAKS_A_YEAR, GaugeSeries, excess_loss
+from analysis.strength.unexplained import GaugeSeries, excess_loss
 from tests.analysis.strength.gauged import between
 
 
@@ -35,7 +35,7 @@ def series(left: list[float], years: list[float], *, step: int | None = None) ->
         fresh=np.array([True]),
         size_litres=np.array([250.0]),
         store=np.array([0]),
-        began=np.array([2010.0]),
+        on=2010.0 + np.array([years]),
         method=np.zeros((1, len(years)), dtype=np.intp),
     )
 
