@@ -31,6 +31,8 @@ class WhoForgotten:
 
 
 Forgotten = tuple["RemarkClosed", "Overwriting | None"]
+Shown = tuple["NamePlace", ...] | None
+Deed = Callable[[Collection[int] | None, Shown], Forgotten]
 also_option = click.option(
     "--also",
     metavar="all|none|1,3",
@@ -61,12 +63,13 @@ def close(
         _show(WhoForgotten(done, None), as_json)
         return
 
-    def forgotten(numbers: Collection[int] | None) -> Forgotten:
+    def forgotten(numbers: Collection[int] | None, shown: Shown) -> Forgotten:
         with closing(inv.open()) as store:
             return close_and_overwrite(
                 *(store, number),
                 outcome=outcome,
                 also=numbers,
+                shown=shown,
                 now=inv.now(),
                 by=inv.by,
                 tell=say_waits,
@@ -90,12 +93,13 @@ def forget(inv: Invocation, number: int, name: str | None, also: str | None, as_
     from panel.cli.forgetting import say_waits
     from panel.release.lot_forgetting import forget_and_overwrite
 
-    def forgotten(numbers: Collection[int] | None) -> Forgotten:
+    def forgotten(numbers: Collection[int] | None, shown: Shown) -> Forgotten:
         with closing(inv.open()) as store:
             return forget_and_overwrite(
                 *(store, number),
                 name=name,
                 also=numbers,
+                shown=shown,
                 now=inv.now(),
                 by=inv.by,
                 tell=say_waits,
@@ -104,23 +108,26 @@ def forget(inv: Invocation, number: int, name: str | None, also: str | None, as_
     _show(WhoForgotten(*_decided(forgotten, also)), as_json)
 
 
-def _decided(
-    forgotten: Callable[[Collection[int] | None], Forgotten], also: str | None
-) -> Forgotten:
-    """Do it once it is said of each place whether the part of a name there goes too."""
+def _decided(forgotten: Deed, also: str | None) -> Forgotten:
+    """Do it once it is said of each place whether the part of a name there goes too.
+
+    What was shown is handed back: where somebody wrote meanwhile, nothing unseen is overwritten.
+    """
     from panel.cli.proving import at_terminal
     from panel.release.name_places import PlacesOpen
 
     if also is not None and also not in (ALL, NONE):
-        return forgotten(_numbers(also))
+        return forgotten(_numbers(also), None)
     try:
-        return forgotten(None)
+        return forgotten(None, None)
     except PlacesOpen as error:
-        if also is not None:
-            return forgotten({each.place for each in error.places} if also == ALL else ())
+        if also == NONE:
+            return forgotten((), None)
+        if also == ALL:
+            return forgotten({each.place for each in error.places}, error.places)
         if not at_terminal():
             raise
-        return forgotten(_asked(error.places))
+        return forgotten(_asked(error.places), error.places)
 
 
 def _numbers(typed: str) -> set[int]:

@@ -19,7 +19,7 @@ from panel.desk.file_names import plain_name
 from panel.desk.first_pin import FirstPinForm
 from panel.desk.form import finishing
 from panel.desk.pick import PickPage
-from panel.desk.slip import Confirm
+from panel.desk.slip import SLIP_CELLS, Confirm
 from panel.desk.text_page import TextPage
 from panel.desk.typed import Entries
 from panel.errors import EntriesAtFault, UnknownRecord
@@ -31,7 +31,6 @@ if TYPE_CHECKING:
     from panel.store.engine import Store
 
 MILLILITRES = "a number of mL"
-SLIP_CELLS = 70
 CODE_COLUMNS: tuple[Column[str], ...] = (Column("Code", 12, lambda code: code, stretch=True),)
 
 

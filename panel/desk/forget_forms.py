@@ -61,22 +61,29 @@ class ForgettingForm(OneRemarkForm):
     def __init__(self, remark: int) -> None:
         super().__init__(remark)
         self.also: Collection[int] | None = None
+        self.shown: tuple[NamePlace, ...] | None = None
 
     def do(self, values: dict[str, str]) -> str:
         """Do it, once it is said which places lose the part of a name too."""
         from panel.release.name_places import PlacesOpen
 
         also, self.also = self.also, None
+        shown, self.shown = self.shown, None
         try:
-            return self.forget(values, also)
+            return self.forget(values, also, shown)
         except PlacesOpen as error:
             self.hand_over(self.Open(error.places, values))
             raise EntriesAtFault(
                 {"": "Parts of the name stand elsewhere: say which go."}
             ) from error
 
-    def forget(self, values: dict[str, str], also: Collection[int] | None) -> str:
-        """Delete the name, and its parts in *also*; return the news."""
+    def forget(
+        self,
+        values: dict[str, str],
+        also: Collection[int] | None,
+        shown: tuple[NamePlace, ...] | None,
+    ) -> str:
+        """Delete the name, and its parts in *also* of the places *shown*; return the news."""
         raise NotImplementedError
 
     def on_forgetting_form_open(self, message: Open) -> None:
@@ -84,6 +91,7 @@ class ForgettingForm(OneRemarkForm):
 
         def take(names: tuple[str, ...] | None) -> None:
             if names is not None:
+                self.shown = message.places
                 self.also = {int(name) for name in names if name != LEAVE_ALL[0]}
                 self.keep(message.values)
 
@@ -108,7 +116,12 @@ class CloseRemarkForm(ForgettingForm):
         Field("outcome", "Ended", "answered, replaced, what the laboratory found", wide=True),
     )
 
-    def forget(self, values: dict[str, str], also: Collection[int] | None) -> str:
+    def forget(
+        self,
+        values: dict[str, str],
+        also: Collection[int] | None,
+        shown: tuple[NamePlace, ...] | None,
+    ) -> str:
         """Close it."""
         from panel.release.lot_forgetting import close_and_overwrite
         from panel.words.lot_words import forgotten_words
@@ -121,6 +134,7 @@ class CloseRemarkForm(ForgettingForm):
             *(desk.store, self.remark),
             outcome=outcome,
             also=also,
+            shown=shown,
             now=desk.now(),
             by=desk.by,
             tell=_quiet,
@@ -138,7 +152,12 @@ class ForgetWhoForm(ForgettingForm):
     TITLE_WORDS = "Forget who made a remark, for good"
     BINDINGS: ClassVar[list[BindingType]] = [finishing("Forget", "Delete and overwrite it")]
 
-    def forget(self, values: dict[str, str], also: Collection[int] | None) -> str:
+    def forget(
+        self,
+        values: dict[str, str],
+        also: Collection[int] | None,
+        shown: tuple[NamePlace, ...] | None,
+    ) -> str:
         """Delete it."""
         from panel.release.lot_forgetting import forget_and_overwrite
         from panel.words.lot_words import forgotten_words
@@ -148,6 +167,7 @@ class ForgetWhoForm(ForgettingForm):
             *(desk.store, self.remark),
             name=values.get("name"),
             also=also,
+            shown=shown,
             now=desk.now(),
             by=desk.by,
             tell=_quiet,

@@ -13,14 +13,12 @@ from panel.desk.acting import leading
 from panel.desk.deed_form import DeedForm
 from panel.desk.entries import Field
 from panel.desk.form import finishing
-from panel.desk.slip import Confirm
+from panel.desk.slip import SLIP_CELLS, Confirm
 from panel.errors import EntriesAtFault, OakpanelError, SessionError
 from panel.records.acts import Act
 
 if TYPE_CHECKING:
     from panel.session.held_seats import HeldSeat
-
-SLIP_CELLS = 70
 
 
 class KeyInForm(DeedForm):

@@ -56,6 +56,8 @@ class Follows(Enum):
 
 
 AT_ONCE = (Follows.RECORDS, Follows.BOOTHS)
+BESIDE = 5
+"""Columns that stand beside lines of text: the page's edge, and what it scrolls by."""
 CHANGED = "Records have been changed: f5 reads this page anew."
 
 
@@ -95,6 +97,11 @@ class Page(Screen[Any]):
     def desk(self) -> DeskApp:
         """The app, with the store, the clock and who sits here."""
         return cast("DeskApp", self.app)
+
+    @property
+    def text_width(self) -> int:
+        """Columns that a line of a text on the page has."""
+        return self.app.size.width - BESIDE
 
     def compose(self) -> ComposeResult:
         """Stack the frame around the body."""

@@ -15,7 +15,6 @@ from textual.widgets import Static
 
 from panel.desk.keys import key
 from panel.desk.page import Page
-from panel.desk.sets_page import FRAME
 
 if TYPE_CHECKING:
     from panel.desk.page import Handed
@@ -46,11 +45,6 @@ class LinesPage(Page):
         super().set_up()
         self.head(self.HEAD)
         self.query_one(VerticalScroll).focus()
-
-    @property
-    def text_width(self) -> int:
-        """Columns that a line of the page has."""
-        return self.app.size.width - FRAME
 
     def lines(self) -> list[str]:
         """Read the lines; called in a thread."""

@@ -19,9 +19,6 @@ from panel.desk.page import Follows, Page
 if TYPE_CHECKING:
     from panel.desk.page import Handed
 
-FRAME = 5
-"""Columns that stand beside the lines: the page's edge, and what it scrolls by."""
-
 
 class SetsPage(Page):
     """The finding of one session in sets, whatever was done with them."""
@@ -71,7 +68,7 @@ class SetsPage(Page):
 
         with self.desk.store.read() as db:
             answer = session_answer(db, self.session_name)
-            part = Part(width=self.app.size.width - FRAME)
+            part = Part(width=self.text_width)
             lines = SESSION_LINES[kind_of(db, self.session_name)](answer, part)
         self.hand_over(self.Read(lines))
 

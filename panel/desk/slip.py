@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
     from textual.app import ComposeResult
 
+SLIP_CELLS = 70
+"""Columns that a line of a slip has, folded to fit its frame."""
 FRAME = """
 %(name)s { align: center middle; background: $background 60%%; }
 %(name)s > Vertical {

@@ -35,7 +35,7 @@ from panel.store.sessions import (
     ServingNote,
     SessionAssessor,
 )
-from panel.store.stage_lines import stage_lines
+from panel.store.stage_lines import in_order, stage_lines
 from panel.store.word_text import plain_word
 
 TOLD = (SessionStatus.CLOSED, SessionStatus.REVEALED)
@@ -186,7 +186,7 @@ def _order(glass: Glass, *, revealed: bool = True) -> tuple[Any, ...]:
 
 def _notes_of(session: PanelSession, glasses: list[Glass]) -> tuple[str, ...]:
     """Return the lines that were scored: the sheet's in its order, own words as they come."""
-    lines = session.descriptors if session.kind.facts.scored_on_lines else []
+    lines = in_order(session.descriptors) if session.kind.facts.scored_on_lines else []
     sheet = [line.descriptor_version.descriptor.name for line in lines]
     own = [note for glass in glasses for note in glass.scores]
     return tuple(dict.fromkeys([*sheet, *own]))

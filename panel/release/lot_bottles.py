@@ -16,11 +16,12 @@ from panel.release.trace import find_by_name_or_lot
 from panel.store.bottle_remarks import BottleRemark, LotBottle, RemarkPerson, open_safety_remarks
 
 if TYPE_CHECKING:
-    from collections.abc import Collection
+    from collections.abc import Collection, Sequence
     from datetime import date, datetime
 
     from sqlalchemy.orm import Session
 
+    from panel.release.name_places import NamePlace
     from panel.store.releases import Release
 
 
@@ -179,12 +180,13 @@ def close_remark(
     outcome: str,
     keep_who: bool = False,
     also: Collection[int] | None = None,
+    shown: Sequence[NamePlace] | None = None,
     now: datetime,
     by: str | None,
 ) -> RemarkClosed:
     """Keep how a remark ended; who made it is deleted with it, unless an answer is still owed.
 
-    *also* as in `forget_who`.
+    *also* and *shown* as in `forget_who`.
 
     Raises
     ------
@@ -210,7 +212,7 @@ def close_remark(
         if wrong:
             raise EntriesAtFault(wrong)
         remark.outcome, remark.closed_on = outcome.strip(), done.on
-        forgotten, left = (False, 0) if keep_who else _forget(db, remark, also)
+        forgotten, left = (False, 0) if keep_who else _forget(db, remark, also, shown)
         done.details.update(remark=number, forgotten=forgotten)
         return RemarkClosed(number, remark.outcome, forgotten, left)
 
@@ -236,31 +238,37 @@ def forget_who(
     *,
     name: str | None = None,
     also: Collection[int] | None = None,
+    shown: Sequence[NamePlace] | None = None,
     now: datetime,
     by: str | None,
 ) -> RemarkClosed:
     """Delete who made a remark, and their name wherever it stands in its words.
 
     Where parts of the name stand in what was written of bottles, *also* says by their numbers
-    which go too (`name_places`). *name* is looked for where none is kept any more, or beside it.
-    The caller overwrites what was deleted (`panel.store.erasing.overwrite`).
+    which go too (`name_places`), and *shown* what stood there as that was said. *name* is looked
+    for where none is kept any more, or beside it. The caller overwrites what was deleted
+    (`panel.store.erasing.overwrite`).
 
     Raises
     ------
     UnknownRecord, NotAllowed
         There is no such remark or place; or whoever acts does not lead.
     PlacesOpen
-        There are such places, and *also* is None.
+        There are such places, and *also* is None; or they are others than *shown*.
     """
     with deed(db, "who made a remark forgotten", now=now, by=by) as done:
         remark = find_remark(db, number)
-        forgotten, left = _forget(db, remark, also, name)
+        forgotten, left = _forget(db, remark, also, shown, name)
         done.details.update(remark=number)
         return RemarkClosed(number, remark.outcome, forgotten, left)
 
 
 def _forget(
-    db: Session, remark: BottleRemark, also: Collection[int] | None, name: str | None = None
+    db: Session,
+    remark: BottleRemark,
+    also: Collection[int] | None,
+    shown: Sequence[NamePlace] | None,
+    name: str | None = None,
 ) -> tuple[bool, int]:
     """Delete who made it; say whether somebody was named, and how many places stay."""
     person = remark.person
@@ -269,7 +277,7 @@ def _forget(
     whole_out(remark, [*names, *reach])
     remark.person = None
     db.flush()
-    return person is not None, take_out(db, names, also)
+    return person is not None, take_out(db, names, also, shown)
 
 
 def keep_bottles(

@@ -9,9 +9,10 @@ from panel.release.lot_bottles import RemarkClosed, close_remark, find_remark, f
 from panel.store.erasing import marked, need_room
 
 if TYPE_CHECKING:
-    from collections.abc import Collection
+    from collections.abc import Collection, Sequence
     from datetime import datetime
 
+    from panel.release.name_places import NamePlace
     from panel.store.engine import Store
     from panel.store.erasing import Overwriting, Told
 
@@ -22,6 +23,7 @@ def forget_and_overwrite(
     *,
     name: str | None = None,
     also: Collection[int] | None = None,
+    shown: Sequence[NamePlace] | None = None,
     now: datetime,
     by: str | None,
     tell: Told,
@@ -37,7 +39,7 @@ def forget_and_overwrite(
     """
     need_room(store)
     with marked(store, now), store.write() as db:
-        gone = forget_who(db, number, name=name, also=also, now=now, by=by)
+        gone = forget_who(db, number, name=name, also=also, shown=shown, now=now, by=by)
     return gone, finish(store, tell)
 
 
@@ -47,6 +49,7 @@ def close_and_overwrite(
     *,
     outcome: str,
     also: Collection[int] | None = None,
+    shown: Sequence[NamePlace] | None = None,
     now: datetime,
     by: str | None,
     tell: Told,
@@ -67,5 +70,5 @@ def close_and_overwrite(
             return close_remark(db, number, outcome=outcome, now=now, by=by), None
     need_room(store)
     with marked(store, now), store.write() as db:
-        done = close_remark(db, number, outcome=outcome, also=also, now=now, by=by)
+        done = close_remark(*(db, number), outcome=outcome, also=also, shown=shown, now=now, by=by)
     return done, finish(store, tell)

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 SOMEBODY = "somebody"
 """What stands in a text where a name stood."""
 SHORTEST, AROUND = 2, 28
+CHANGED = "What was shown has been changed meanwhile. Parts of the name stand here now:"
 _TEXTS: tuple[tuple[type[BottleRemark | LotBottle], str, str, str], ...] = (
     (BottleRemark, "said", "remark", "what was said"),
     (BottleRemark, "outcome", "remark", "how it ended"),
@@ -33,7 +34,7 @@ _TEXTS: tuple[tuple[type[BottleRemark | LotBottle], str, str, str], ...] = (
 
 @dataclass(frozen=True)
 class NamePlace:
-    """A text that holds a part of a name by itself, and what stands around it first."""
+    """A text that holds a part of a name by itself, and what stands around it wherever it does."""
 
     place: int
     record: str
@@ -51,10 +52,11 @@ class NamePlace:
 class PlacesOpen(OakpanelError):
     """Parts of the name stand in texts, and nobody said what is to become of them."""
 
-    def __init__(self, places: tuple[NamePlace, ...]) -> None:
+    def __init__(self, places: tuple[NamePlace, ...], *, changed: bool = False) -> None:
         told = [f"  {place.words()}" for place in places]
+        head = CHANGED if changed else "Parts of the name stand here:"
         how = "Nothing was done. Say which are to go: --also all, --also 1,3 or --also none."
-        super().__init__("\n".join(["Parts of the name stand here:", *told, how]))
+        super().__init__("\n".join([head, *told, how]))
         self.places = places
 
 
@@ -82,19 +84,28 @@ def name_places(db: Session, names: Collection[str]) -> tuple[NamePlace, ...]:
     )
 
 
-def take_out(db: Session, names: Collection[str], also: Collection[int] | None) -> int:
+def take_out(
+    db: Session,
+    names: Collection[str],
+    also: Collection[int] | None,
+    shown: Sequence[NamePlace] | None = None,
+) -> int:
     """Put `SOMEBODY` in these places, by their numbers in `name_places`; return how many stay.
+
+    *shown* are the places that whoever chose has seen; None where they were numbered elsewhere.
 
     Raises
     ------
     PlacesOpen
-        There are places, and *also* is None: nobody has looked at them yet.
+        There are places, and *also* is None: nobody has looked at them yet; or they are no longer
+        those of *shown*.
     UnknownRecord
         There is no place of that number.
     """
-    if also is None:
-        if places := name_places(db, names):
-            raise PlacesOpen(places)
+    places = name_places(db, names)
+    if also is None or (shown is not None and tuple(shown) != places):
+        if places:
+            raise PlacesOpen(places, changed=also is not None)
         return 0
     parts = tuple(dict.fromkeys(part for name in names for part in parts_of(name)))
     found = list(_found(db, parts))
@@ -127,10 +138,11 @@ def _word(part: str) -> re.Pattern[str]:
 
 
 def _around(text: str, part: str) -> str:
-    """Return the part with what stands beside it, cut at both ends."""
-    found = _word(part).search(text)
-    if found is None:
-        return text
+    """Return the part wherever it stands with what is beside it, each cut at both ends."""
+    return " / ".join(_cut(text, found) for found in _word(part).finditer(text))
+
+
+def _cut(text: str, found: re.Match[str]) -> str:
     begin, end = max(found.start() - AROUND, 0), min(found.end() + AROUND, len(text))
     cut = text[begin:end].replace("\n", " ")
     return f"{'... ' if begin else ''}{cut}{' ...' if end < len(text) else ''}"

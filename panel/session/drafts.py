@@ -29,7 +29,7 @@ from panel.store.log import append_entry
 from panel.store.passing import Passing
 from panel.store.planted import planted_among
 from panel.store.sessions import PanelSession, SessionAssessor, SessionDescriptor
-from panel.store.stage_lines import staged_rows
+from panel.store.stage_lines import in_order, staged_rows
 
 
 def planned_again(db: Session, name: str) -> SessionPlan:
@@ -58,7 +58,7 @@ def planned_again(db: Session, name: str) -> SessionPlan:
     assigned = () if way.glasses_each else tuple(pairs)
     duplicates = _duplicates(trays, replicates) or (AS_DRAFTED,) * len(doubled(db, session.id))
     special = {kind: [r.draw.label for r in planned if r.kind is kind] for kind in SPECIAL}
-    lines = session.descriptors
+    lines = in_order(session.descriptors)
     return SessionPlan(
         name=session.name,
         held_on=session.held_on,
@@ -88,7 +88,7 @@ def planned_again(db: Session, name: str) -> SessionPlan:
         search=way.search,
         passing=passing,
         stages=tuple(line.descriptor_version.descriptor.name for line in staged_rows(lines)),
-        insist=len(session.descriptors) > number_setting(db, "session_descriptors"),
+        insist=len(lines) > number_setting(db, "session_descriptors"),
     )
 
 

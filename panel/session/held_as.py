@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from panel.session.paper import paragraph
-from panel.store.stage_lines import sheet_names
+from panel.store.stage_lines import in_order, sheet_names
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -75,7 +75,7 @@ def _scales_on_paper(session: PanelSession) -> Iterator[str]:
         )
         return
     yield from paragraph(f"Whole numbers from {scale.low} to {scale.high}:")
-    for line in session.descriptors:
+    for line in in_order(session.descriptors):
         version = line.descriptor_version
         ends = f"{scale.low} {version.low_words}, {scale.high} {version.high_words}"
         yield from paragraph(f"{version.descriptor.name}: {ends}", bullet="  ")

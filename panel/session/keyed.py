@@ -28,6 +28,7 @@ from panel.session.keyed_against import (
     marked_otherwise,
     not_kept_yet,
     seats_away,
+    twice_otherwise,
 )
 from panel.session.scoring import poured
 from panel.session.sets import (
@@ -40,7 +41,6 @@ from panel.session.sets import (
 )
 from panel.session.sheets import tray_of
 from panel.store import booth_queries as booth
-from panel.store.answers import ONLY_QUESTION
 from panel.store.booth_tray import second_of
 from panel.store.log import append_entry
 from panel.store.stage_lines import sheet_names
@@ -232,7 +232,7 @@ def keep_ballots(
         There is no such session, or it is not open.
     SessionError
         The two files differ, a seat is away in a pack, a booth has kept something else of a
-        glass, or a line is none of this session's: each is told.
+        glass, a line of a glass has two values, or is none of this session's: each is told.
     SeatsHeld
         A booth that may still save holds a seat, and is not named.
     """
@@ -280,7 +280,11 @@ def _keep_tray(
     seat = booth.take_seat(db, session.name, who, now=now, place=FROM_PAPER)
     tray = booth.tray(db, seat)
     glasses = {glass.code: glass for glass in tray.glasses if not glass.withdrawn}
-    faults = [*_glass_faults(who, mine, glasses), *_kept_faults(tray, who, mine, glasses)]
+    faults = [
+        *_glass_faults(who, mine, glasses),
+        *twice_otherwise(who, mine, several=(PASS, HOLD, FAULT)),
+        *_kept_faults(tray, who, mine, glasses),
+    ]
     if faults:
         raise SessionError("\n".join(faults))
     facts = session.kind.facts
@@ -444,10 +448,3 @@ def _set_faults(seat: Seat, tray: Tray, sets: Mapping[int, Mapping[int, int]]) -
             yield f"{where}: {', '.join(missing)} has no place."
         elif not sound_places(task, [places[glass.serving_id] for glass in glasses]):
             yield f"{where}: these places are no answer to it. They are {PLACES_ARE[task]}."
-        for glass in glasses:
-            kept = glass.scores.get(ONLY_QUESTION)
-            if kept is not None and places.get(glass.serving_id, kept.value) != kept.value:
-                yield (
-                    f"{glass.code} of {seat.code} was kept otherwise: place "
-                    f"{places[glass.serving_id]}, at the booth {kept.value:.0f}. Mend the files."
-                )

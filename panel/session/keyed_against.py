@@ -67,6 +67,24 @@ def kept_otherwise(
             yield f"{code} of {who} was kept otherwise: {'; '.join(apart)}. Mend the files."
 
 
+def twice_otherwise(
+    who: str, mine: Mapping[str, Sequence[Keyed]], *, several: Collection[str]
+) -> Iterator[str]:
+    """Give a sentence a line that was keyed with two values for one glass; alike may stand twice.
+
+    What is among *several* may have any number of them.
+    """
+    for code, lines in mine.items():
+        given: dict[str, dict[str, str]] = {}
+        for line in lines:
+            if line.what not in several:
+                plain = str(int(line.value)) if line.value.isdecimal() else line.value
+                given.setdefault(line.what, {}).setdefault(plain, line.value)
+        for what, values in given.items():
+            if len(values) > 1:
+                yield f"{code} of {who}: {what} has two values, {' and '.join(values.values())}."
+
+
 def _kept(glass: Glass, line: int | None) -> Iterator[float]:
     if line is not None and line in glass.scores:
         yield glass.scores[line].value

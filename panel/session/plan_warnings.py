@@ -18,6 +18,7 @@ from panel.store.house import number_setting
 from panel.store.key import PlannedWay
 from panel.store.planted import planted_among
 from panel.store.sessions import PanelSession
+from panel.store.stage_lines import in_order
 from panel.store.training import in_training_on, trainings_of
 
 FEW_ASSESSORS = 5
@@ -111,7 +112,7 @@ def _training_warnings(db: Session, plan: Blueprint) -> Iterator[str]:
 
 
 def _line_warnings(db: Session, plan: Blueprint) -> Iterator[str]:
-    lines = [line.descriptor_version for line in plan.session.descriptors]
+    lines = [line.descriptor_version for line in in_order(plan.session.descriptors)]
     most = int(number_setting(db, "session_descriptors"))
     if len(lines) > most:
         yield f"{len(lines)} descriptors stand on the sheet; the house scores {most} at most."

@@ -192,7 +192,7 @@ def check_answer(tray: Tray, number: int, places: Mapping[int, int]) -> None:
         raise BoothError(f"{codes}: that is no answer to this set. Places are {PLACES_ARE[task]}.")
 
 
-def sound_places(task: Task, places: Sequence[int]) -> bool:
+def sound_places(task: Task, places: Sequence[float]) -> bool:
     """Say whether places, in the order of the glasses, are those of an answer."""
     if task is Task.RANK:
         return all(place == 1 + sum(other < place for other in places) for place in places)

@@ -18,6 +18,7 @@ from panel.session.summary import PlanSummary, summarise
 from panel.store.finding import find_session
 from panel.store.glass_notes import GlassNote, session_notes
 from panel.store.sessions import PanelSession
+from panel.store.stage_lines import in_order
 
 _LISTED = tuple((f"line.{key}", key) for key in SessionLine.json_keys if key != "name")
 """What the list of sessions says of one, but for its name."""
@@ -90,10 +91,11 @@ def session_view(db: Session, name: str, *, pours: bool = False) -> SessionView:
     if plan is not None and not pours:
         plan = plan.without_pours()
     revealed = session.status is SessionStatus.REVEALED
+    lines = in_order(session.descriptors)
     return SessionView(
         line=next(line for line in list_sessions(db) if line.name == name),
         key_hash=session.key_hash,
-        descriptors=tuple(line.descriptor_version.descriptor.name for line in session.descriptors),
+        descriptors=tuple(line.descriptor_version.descriptor.name for line in lines),
         progress=session_progress(db, name),
         plan=plan,
         plan_fault=fault,

@@ -21,7 +21,7 @@ from panel.session.kinds import HELD
 from panel.session.plan_warnings import plan_warnings
 from panel.session.pours import PourNeed, UntoldNeed, pour_needs, tell_a_duplicate, untold
 from panel.store.finding import find_session
-from panel.store.stage_lines import staged_rows
+from panel.store.stage_lines import in_order, staged_rows
 
 if TYPE_CHECKING:
     from analysis.difference import DifferencePlan
@@ -287,7 +287,8 @@ def sitting_of(plan: Blueprint, design: Design) -> Sitting:
 
 
 def _descriptor_names(plan: Blueprint) -> list[str]:
-    return [line.descriptor_version.descriptor.name for line in plan.session.descriptors]
+    lines = in_order(plan.session.descriptors)
+    return [line.descriptor_version.descriptor.name for line in lines]
 
 
 def _staged_names(plan: Blueprint) -> list[str]:

@@ -245,7 +245,10 @@ def _hour(db: Session, moment: datetime) -> str:
 def leave_seat(db: Session, seat: Seat, now: datetime) -> None:
     """End a booth's token: whoever shows it again opens nothing; all that is kept stays.
 
-    One that another booth took the seat from has ended already.
+    One that another booth took the seat from has ended already. A session that is closed may be
+    opened again, so that the leaving is noted then too; but the booths' own user of a server may
+    write only while it is open. A seat left there after the closing is not noted: its token would
+    open the tray again once the session is opened again, until somebody else signs in to the seat.
 
     Raises
     ------
@@ -258,8 +261,13 @@ def leave_seat(db: Session, seat: Seat, now: datetime) -> None:
     session = db.get(PanelSession, seat.session_id, options=shown(db))
     if held is None or held.token_hash != token_hash(seat.token):
         return
-    if session is not None and session.status is SessionStatus.OPEN:
+    if session is not None and _may_note(db, session.status):
         note_left(db, seat.session_id, seat.person_id, held.token_hash, now)
+
+
+def _may_note(db: Session, stage: SessionStatus) -> bool:
+    closed = stage is SessionStatus.CLOSED
+    return stage is SessionStatus.OPEN or (closed and not is_booth(db.connection()))
 
 
 def _not_open(session: PanelSession | None) -> str:

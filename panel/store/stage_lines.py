@@ -80,6 +80,11 @@ def order_of(row: SessionDescriptor) -> int:
     return row.place % STAGED_FROM
 
 
+def in_order(rows: Iterable[SessionDescriptor]) -> list[SessionDescriptor]:
+    """Return the notes of a sheet in their order among all of it, however they are scored."""
+    return sorted(rows, key=order_of)
+
+
 def question_of(number: int, stage: Stage) -> int:
     """Return the question of a note at a stage, by the note's number among those by stages."""
     return 1 + number * len(STAGES) + STAGES.index(stage)
@@ -87,12 +92,12 @@ def question_of(number: int, stage: Stage) -> int:
 
 def staged_rows(rows: Iterable[SessionDescriptor]) -> list[SessionDescriptor]:
     """Return the notes that are scored at each stage, in their order."""
-    return sorted((row for row in rows if is_staged(row)), key=order_of)
+    return in_order(row for row in rows if is_staged(row))
 
 
 def stage_lines(rows: Iterable[SessionDescriptor]) -> list[StageLine]:
     """Return the lines of a sheet in the order of a glass: all that is nosed, then the palate."""
-    every = sorted(rows, key=order_of)
+    every = in_order(rows)
     staged = staged_rows(every)
     lines = [line for row in every for line in _lines_of(row, staged)]
     return sorted(lines, key=lambda line: (STAGES.index(line.stage), order_of(line.row)))

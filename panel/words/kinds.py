@@ -28,7 +28,8 @@ if TYPE_CHECKING:
 class Part:
     """Which part of a session's answer is wanted; all of it where nobody and nothing is named.
 
-    `width` is that of the lines.
+    `width` is that of the whole answer's lines, in columns; lines about one person or one note, and
+    those of a passing session, have a width of their own.
     """
 
     assessor: str | None = None
@@ -52,8 +53,8 @@ def _agreement(result: Agreement, part: Part) -> list[str]:
     return lines
 
 
-def _words(found: WordsFound, _part: Part) -> list[str]:
-    return words_lines(found)
+def _words(found: WordsFound, part: Part) -> list[str]:
+    return words_lines(found, part.width)
 
 
 def _passing(found: PassingAnswer, part: Part) -> list[str]:

@@ -279,6 +279,51 @@ def test_places_that_are_no_answer_to_a_set_are_refused(store: Store, tmp_path: 
         joined(store, trip.back)
 
 
+def between_places(body: dict[str, Any]) -> None:
+    for glass in body["glasses"]:
+        glass["given"][0]["value"] += 0.5 if glass["given"][0]["value"] == 1.0 else 0.9
+
+
+def test_places_that_are_no_whole_numbers_are_refused(store: Store, tmp_path: Path) -> None:
+    trip = whole_round(store, tmp_path, SessionKind.STRONGER)
+    trip.there.close()
+    forged(store, trip.back, between_places)
+    with pytest.raises(SessionError, match="Set 1 of seat 2: these places are no answer to it"):
+        joined(store, trip.back)
+
+
+def only_firsts(body: dict[str, Any]) -> None:
+    for glass in body["glasses"]:
+        glass["given"] = [one for one in glass["given"] if one["value"] == 1.0]
+
+
+def without_the_last(body: dict[str, Any]) -> None:
+    last = max(one["value"] for glass in body["glasses"] for one in glass["given"])
+    for glass in body["glasses"]:
+        glass["given"] = [one for one in glass["given"] if one["value"] < last]
+
+
+def the_last_taken_out(body: dict[str, Any]) -> None:
+    without_the_last(body)
+    mark = {"status": "void", "at": AT.isoformat(), "by": "S1", "note": "spilt", "reverses": None}
+    for glass in body["glasses"]:
+        glass["marks"] = [] if glass["given"] else [mark]
+
+
+def test_a_ranking_places_every_glass_that_stood_there(store: Store, tmp_path: Path) -> None:
+    trip = whole_round(store, tmp_path, SessionKind.RANKING)
+    trip.there.close()
+    whole = trip.back.read_bytes()
+    for change in (only_firsts, without_the_last):
+        trip.back.write_bytes(whole)
+        forged(store, trip.back, change)
+        with pytest.raises(SessionError, match="these places are no answer to it"):
+            joined(store, trip.back)
+    trip.back.write_bytes(whole)
+    forged(store, trip.back, the_last_taken_out)
+    assert joined(store, trip.back).glasses
+
+
 def a_note_that_steers(body: dict[str, Any]) -> None:
     glass = next(each for each in body["glasses"] if each["note"])
     glass["note"]["text"] = "tar\x1b]0;mine\x07 and \u202epeel"

@@ -31,7 +31,7 @@ from panel.release.lot_nosing import plan_bottle_nosing
 from panel.release.lot_trace import all_remarks, trace_lot, trace_remark
 from panel.release.name_places import PlacesOpen
 from panel.store.batches import ReleaseBatch
-from panel.store.bottle_remarks import LotBottle, RemarkPerson
+from panel.store.bottle_remarks import BottleRemark, LotBottle, RemarkPerson
 from panel.store.draws import Draw
 from panel.store.engine import Store
 from panel.store.log import LogEntry
@@ -299,6 +299,33 @@ def test_parts_of_a_name_are_shown_before_any_of_them_is_taken_out(house: Store)
     assert said[other] == "A friend of Lune finds it flat."
 
 
+def test_every_place_of_a_text_is_shown_and_what_changed_since_is_not_overwritten(
+    house: Store,
+) -> None:
+    far = "the cork was sound and dry, the label clean, and so was the neck"
+    number = named(house, f"Lune wrote: {far}. Lune again.")
+    with pytest.raises(PlacesOpen) as open_now, house.write() as db:
+        forget_who(db, number, now=FIXED_NOW, by="LD")
+    shown = open_now.value.places
+    assert shown[0].around.count("Lune") == 2
+    assert " / " in shown[0].around
+    other = named(house, "Lune of the harbour.")
+    with house.write() as db:
+        db.query(BottleRemark).filter_by(id=number).one().said = "Told Lune Bay."
+    with pytest.raises(PlacesOpen, match="changed meanwhile") as again, house.write() as db:
+        forget_who(db, number, also=[1], shown=shown, now=FIXED_NOW, by="LD")
+    assert [place.around for place in again.value.places] == [
+        "Told Lune Bay.",
+        "Lune of the harbour.",
+    ]
+    with house.write() as db:
+        shown = again.value.places
+        done = forget_who(db, number, also=[1], shown=shown, now=FIXED_NOW, by="LD")
+        said = {remark.remark: remark.said for remark in all_remarks(db)}
+    assert (done.places_left, said[number]) == (1, "Told somebody Bay.")
+    assert said[other] == "Lune of the harbour."
+
+
 def test_a_name_that_is_deleted_already_is_looked_for_by_itself(house: Store) -> None:
     number = named(house, "Lune wrote.", outcome="Told Lune.")
     with house.write() as db:
@@ -309,6 +336,25 @@ def test_a_name_that_is_deleted_already_is_looked_for_by_itself(house: Store) ->
         told = all_remarks(db)[0]
     assert (done.forgotten, done.places_left) == (False, 0)
     assert (told.said, told.outcome) == ("somebody wrote.", "Told somebody.")
+
+
+def test_what_is_written_while_a_terminal_asks_is_not_overwritten(
+    house: Store, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    number = named(house, "Lune wrote.")
+    bottles = caller(capsys, monkeypatch, "--db", str(house.url.database), "--by", "LD")
+
+    def meanwhile(_places: object) -> set[int]:
+        with house.write() as db:
+            db.query(BottleRemark).one().said = "Told Lune Bay."
+        return {1}
+
+    monkeypatch.setattr("panel.cli.proving.at_terminal", lambda: True)
+    monkeypatch.setattr("panel.cli.bottles_forget._asked", meanwhile)
+    refused = bottles("bottles", "forget", str(number))
+    assert (refused.code, "has been changed meanwhile" in refused.err) == (1, True)
+    with house.read() as db:
+        assert all_remarks(db)[0].said == "Told Lune Bay."
 
 
 def test_a_deleted_name_is_asked_for_place_by_place_at_a_terminal(

@@ -23,7 +23,7 @@ from panel.session.keyed import ballot_files, keep_ballots, read_ballots, templa
 from panel.session.plan import plan_session
 from panel.session.printed_codes import codes_to_print
 from panel.session.seal import seal_session
-from panel.session.stages import open_session
+from panel.session.stages import close_session, open_session, reopen_session
 from panel.store import booth_queries as booth
 from panel.store.draws import Draw
 from panel.store.engine import Store
@@ -102,6 +102,33 @@ def test_a_seat_that_was_left_is_free_to_key_in(store: Store, fixed_now: datetim
         who = read_ballots(text, "one.csv")[0].assessor
         booth.leave_seat(db, booth.take_seat(db, "spring", who, now=fixed_now), fixed_now)
     assert keep(store, "spring", text, text, fixed_now) == 1
+
+
+def test_a_seat_left_after_the_closing_opens_no_tray_once_it_is_opened_again(
+    store: Store, fixed_now: datetime
+) -> None:
+    opened(store, fixed_now)
+    with store.write() as db:
+        who = read_ballots(one_line("bonfire", "40", store), "one.csv")[0].assessor
+        seat = booth.take_seat(db, "spring", who, now=fixed_now)
+        close_session(db, "spring", now=fixed_now, by="L1")
+    with store.write() as db:
+        booth.leave_seat(db, seat, fixed_now)
+        reopen_session(db, "spring", now=fixed_now, by="L1", reason="fire alarm")
+    with store.read() as db, pytest.raises(SeatTaken, match=f"{who} left this booth"):
+        booth.tray(db, seat)
+
+
+def test_a_line_keyed_twice_for_a_glass_has_one_value(store: Store, fixed_now: datetime) -> None:
+    opened(store, fixed_now)
+    text = one_line("bonfire", "40", store)
+    row = text.splitlines()[1]
+    other = text + row.removesuffix("40") + "44\n"
+    who, code = row.split(",")[:2]
+    with pytest.raises(SessionError, match=f"{code} of {who}: bonfire has two values, 40 and 44"):
+        keep(store, "spring", other, other, fixed_now)
+    alike = text + row + "\n"
+    assert keep(store, "spring", alike, alike, fixed_now) == 1
 
 
 def test_what_a_booth_kept_is_never_written_over(store: Store, fixed_now: datetime) -> None:

@@ -136,6 +136,14 @@ def test_two_keyings_that_differ_are_told_and_not_kept(house: Store) -> None:
         key_in(house, plan, [("A1", one, 1), ("A1", two, 2)], [("A1", one, 2), ("A1", two, 1)])
 
 
+def test_a_glass_keyed_twice_has_one_place(house: Store) -> None:
+    plan = set_plan(PAIRS)
+    opened(house, plan)
+    one, two = tray(house, "A1")[0]
+    with pytest.raises(SessionError, match=f"{one} of A1: place has two values, 2 and 1"):
+        key_in(house, plan, [("A1", one, 2), ("A1", one, 1), ("A1", two, 2)])
+
+
 def test_every_fault_is_said_at_once_and_nothing_is_written(house: Store) -> None:
     plan = set_plan(RANKED)
     opened(house, plan)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from sqlalchemy import select
 
@@ -9,9 +11,11 @@ from panel.errors import PlanRefused
 from panel.frames import scores_frame
 from panel.kinds import USUAL_KIND, Manner
 from panel.questions.kinds import session_answer
+from panel.session.ballots import ballots
 from panel.session.drafts import planned_again
 from panel.session.plan import plan_session
 from panel.session.progress import session_progress
+from panel.session.showing import session_view
 from panel.store import booth_queries as booth
 from panel.store.answers import Answer
 from panel.store.engine import Store
@@ -79,6 +83,20 @@ def test_a_draft_is_planned_again_as_it_was(house: Store) -> None:
     assert (again.stages, again.descriptors) == ((NOTE,), (OTHER, NOTE))
     with house.read() as db:
         assert planned_again(db, NAME) == again
+
+
+def test_notes_stand_in_the_order_of_the_sheet_however_they_are_scored(house: Store) -> None:
+    asked = stage_plan(descriptors=(NOTE,), stages=(OTHER,))
+    opened(house, asked)
+    with house.write() as db:
+        assert planned_again(db, NAME).descriptors == (OTHER, NOTE)
+        assert session_view(db, NAME).descriptors == (OTHER, NOTE)
+        page = ballots(db, NAME, now=FIXED_NOW, by=LEAD).split("\f")[0]
+    scales = [line.strip().split(":")[0] for line in page.splitlines() if line.startswith("  ")]
+    assert [name for name in scales if name in (NOTE, OTHER)] == [OTHER, NOTE]
+    with house.write() as db:
+        again = replace(planned_again(db, NAME), name="again")
+        assert plan_session(db, again, now=FIXED_NOW, by=LEAD).descriptors == (OTHER, NOTE)
 
 
 def test_a_booth_has_the_lines_in_the_order_of_a_glass(house: Store) -> None:

@@ -88,6 +88,12 @@ def test_what_differs_or_is_none_is_refused_whole(
     assert kept_trace(house, "A1", code_of(house, "A1")) == {}
 
 
+def test_a_second_keyed_twice_has_one_value(house: Store) -> None:
+    lines = [*keyed(house), *keyed(house, {10: "6"})[2:3]]
+    with pytest.raises(SessionError, match="10 s has two values, 7 and 6"), house.write() as db:
+        keep_ballots(db, NAME, lines, lines, now=FIXED_NOW, by=LEAD)
+
+
 def test_a_file_of_traces_is_compared_and_keeps_nothing(house: Store, tmp_path: Path) -> None:
     code = code_of(house, "A1")
     heading = "session,assessor,glass,second,given,at_s\n"

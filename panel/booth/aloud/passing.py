@@ -3,15 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 from panel.booth.aloud.held import WithGlass
 from panel.booth.aloud.place import Offer
 from panel.seat import passing, said
 from panel.seat.jobs import MarkFault, PutDown
-
-if TYPE_CHECKING:
-    pass
 
 
 class Passed(WithGlass):

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from sqlalchemy import select
 
 from panel.figures import in_digits
+from panel.kinds import Task
 from panel.session.elsewhere.bottles import STANDS
 from panel.session.elsewhere.lines import seat_of
 from panel.session.elsewhere.opening import more_than_sent
@@ -217,13 +218,24 @@ class Weighed:
             (glass.seat, glass.code): glass.given
             for glass in sorted(self.joined, key=lambda each: each.pouring)
         }
-        sets: dict[tuple[int, int], list[int]] = {}
+        sets: dict[tuple[int, int], list[str]] = {}
         for seat, code in sorted((one for one in last if one in stands), key=stands.__getitem__):
-            places = sets.setdefault((seat, stands[seat, code][0]), [])
-            places += [int(one.value) for one in last[seat, code]]
-        for (seat, number), places in sorted(sets.items()):
-            if places and not sound_places(task, places):
+            sets.setdefault((seat, stands[seat, code][0]), []).append(code)
+        for (seat, number), codes in sorted(sets.items()):
+            places = [one.value for code in codes for one in last[seat, code]]
+            blank = {(seat, code) for code in codes if not last[seat, code]} - self._taken_out
+            short = task is Task.RANK and (len(places) == 1 or blank)
+            if places and (short or not sound_places(task, places)):
                 yield f"Set {number} of seat {seat}: these places are no answer to it."
+
+    @cached_property
+    def _taken_out(self) -> frozenset[tuple[int, str]]:
+        """Return the glasses that did not always stand there: a ranking may lack their places."""
+        return frozenset(
+            (glass.seat, glass.code)
+            for glass in self.joined
+            if any(mark.status not in STANDS for mark in glass.marks)
+        )
 
     def _call_faults(self) -> Iterator[str]:
         came = {(g.seat, g.code, g.pouring) for g in self.body.glasses}
