@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 
 from ..array_types import Codes, Floats
 from ..days import DAYS_A_YEAR
-from .content import Gauged, Rates, strength_on, yearly_losses
+from .content import strength_on
+from .yearly import Gauged, Rates, yearly_losses
 
 DAYS_A_MONTH = DAYS_A_YEAR / 12.0
 

@@ -13,12 +13,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..array_types import Codes, Flags, Floats
-from .content import COOL, DRY, SOAK, SOAK_SD, Trade, wider_by_size
+from .gauge_ways import GaugeWay
 from .medians import lower_spread, middle
 from .paces import Paces, paces_of
+from .yearly import COOL, DRY, SOAK, SOAK_SD, Trade, wider_by_size
 
-N_METHODS = 4
-"""Ways to gauge: as it was filled, weighed, dipped, others or not told."""
 _ROUNDS = 3
 _TRADE_WORTH, _KIND_WORTH, _SPREAD_WORTH = 3.0, 5.0, 10.0
 """Casks that the trade counts as beside the house, the house beside a store; for the spread."""
@@ -157,7 +156,7 @@ def learn(found: Intervals, dry_stores: Flags) -> Neighbours:
         between=np.where(dry_stores, DRY.alcohol_sd, COOL.alcohol_sd) ** 2,
         by_size=np.ones(_BINS),
         by_size_sd=_size_doubt(),
-        error_factor=np.ones(N_METHODS),
+        error_factor=np.ones(len(GaugeWay)),
     )
     n_casks, kind = np.zeros(n_stores, dtype=np.intp), (COOL.alcohol, DRY.alcohol)
     paces = Paces.none(n_stores)
@@ -373,7 +372,7 @@ def _errors(found: Intervals, told: _Learnt, paces: Paces) -> None:
     for _ in range(4):
         before, after = _squares(found, told)
         noise = _noise(found, told)
-        for method in range(N_METHODS):
+        for method in GaugeWay:
             share = np.where(found.method_before == method, before, 0.0)
             share = (share + np.where(found.method_after == method, after, 0.0)) / noise
             here = share > _DOMINATES

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..array_types import Codes, Flags, Floats
+from .gauge_ways import GaugeWay
 
 if TYPE_CHECKING:
     from scipy.sparse import csr_array
@@ -28,8 +29,6 @@ _BOUND = 1.345
 """Huber's: beyond so many standard deviations a cask says no more."""
 _TURNS = 4
 _LEAST_PACE, _MOST_PACE = 0.1, 5.0
-_FILLED = 0
-"""The way of gauging that has no rounds: the filling itself."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -53,17 +52,17 @@ class Paces:
     low_variance: Floats
 
     @classmethod
-    def none(cls, n_stores: int, first: int = 0, years: int = 1, ways: int = 4) -> Paces:
+    def none(cls, n_stores: int, first: int = 0, years: int = 1) -> Paces:
         """Return what is held before anything is seen: all years usual, rounds that may be off.
 
         That years differ is held of the years that are named alone; days outside them count as
         usual ones without an error.
         """
         apart = np.eye(years) * (_YEARS_DIFFER**2 + _STORES_YEARS_DIFFER**2)
-        low = np.full((ways, years), _ROUNDS_DIFFER**2)
-        low[_FILLED] = 0.0
+        low = np.full((len(GaugeWay), years), _ROUNDS_DIFFER**2)
+        low[GaugeWay.FILLED] = 0.0
         pace = np.ones((n_stores, years))
-        return cls(first, pace, np.tile(apart, (n_stores, 1, 1)), np.zeros((ways, years)), low)
+        return cls(first, pace, np.tile(apart, (n_stores, 1, 1)), np.zeros_like(low), low)
 
     def took(self, store: Codes, begins: Floats, ends: Floats) -> Floats:
         """Usual years that the time between two days counts as, in a store."""
@@ -127,7 +126,7 @@ def paces_of(found: Intervals, gone: Floats, usual: Floats, noise: Floats, n_sto
 
     first = int(np.floor(found.begins.min()))
     years = int(np.floor(found.ends.max())) - first + 1
-    ways = 1 + max(int(found.method_before.max()), int(found.method_after.max()), 3)
+    ways = len(GaugeWay)
     spent = _spent(found, usual, first, years)
     rounds = _rounds(found, first, years, ways)
     off = gone - usual * (found.ends - found.begins)

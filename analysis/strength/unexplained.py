@@ -12,9 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..array_types import Codes, Flags, Floats
-from .content import SOAK, SOAK_SD, SOAKS_A_YEAR, wider_by_size
 from .neighbours import Neighbours
 from .regauge import Excess
+from .yearly import SOAK, SOAK_SD, SOAKS_A_YEAR, wider_by_size
 
 SURELY = 3.1
 """So many standard deviations off is no chance of two gauges."""

@@ -8,6 +8,7 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING, NamedTuple
 
 from analysis.days import DAYS_A_YEAR
+from panel.kinds import GaugeMethod
 from panel.store.ages import calendar_years
 from panel.store.contents import Gauge
 from panel.store.filling_states import FillingState, filling_states
@@ -16,7 +17,9 @@ from panel.store.house import read_setting
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
-    from analysis.strength.content import Contents, Gauged
+    from analysis.strength.content import Contents
+    from analysis.strength.gauge_ways import GaugeWay
+    from analysis.strength.yearly import Gauged
 
 MOST_YEARS = 100.0
 """Beyond this a strength that falls says nothing."""
@@ -47,9 +50,21 @@ def gauged_of(states: Sequence[FillingState], *, dry_stores: Collection[str] = (
     return _gauged(states, [state.as_of for state in states], dry_stores)
 
 
+def way_of(gauge: Gauge) -> GaugeWay:
+    """Return how a gauge was taken; what has no method was measured as the cask was filled."""
+    from analysis.strength.gauge_ways import GaugeWay
+
+    ways = {
+        None: GaugeWay.FILLED,
+        GaugeMethod.WEIGHED: GaugeWay.WEIGHED,
+        GaugeMethod.DIPPED: GaugeWay.DIPPED,
+    }
+    return ways[gauge.method]
+
+
 def alcohol_error(gauge: Gauge) -> float:
     """Return the relative standard deviation of the alcohol that a gauge found."""
-    from analysis.strength.content import ABV_ERROR
+    from analysis.strength.yearly import ABV_ERROR
 
     return math.hypot(_error(gauge), ABV_ERROR / max(gauge.abv, 1.0))
 
@@ -115,7 +130,7 @@ def _gauged(
 ) -> Gauged:
     import numpy as np
 
-    from analysis.strength.content import Gauged
+    from analysis.strength.yearly import Gauged
 
     firsts = [_first(state) for state in states]
     moves = [_since_gauge(state, day) for state, day in zip(states, days, strict=True)]
@@ -184,7 +199,6 @@ def _taken(state: FillingState, first: Gauge) -> float:
 
 
 def _error(gauge: Gauge) -> float:
-    from analysis.strength.content import GAUGE_ERRORS, UNKNOWN_GAUGE
+    from analysis.strength.gauge_ways import LITRES_ERROR
 
-    kind = "filled" if gauge.method is None else gauge.method.value
-    return GAUGE_ERRORS.get(kind, UNKNOWN_GAUGE)
+    return LITRES_ERROR[way_of(gauge)]

@@ -9,8 +9,8 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from panel.figures import in_digits
-from panel.frames.contents import alcohol_error
-from panel.questions.store_losses import StoreLosses, as_year, store_losses, way_of
+from panel.frames.contents import alcohol_error, way_of
+from panel.questions.store_losses import StoreLosses, as_year, store_losses
 from panel.questions.withdrawn import withdrawals
 from panel.store.ages import calendar_years
 from panel.store.contents import Gauge
@@ -193,7 +193,7 @@ def _series(stretches: Sequence[Stretch], like: StoreLosses) -> GaugeSeries:
         on[row, :at] = [as_year(gauge.on) for gauge in stretch.gauges]
         left[row, :at] = np.log(stretch.left)
         error[row, :at] = [alcohol_error(gauge) for gauge in stretch.gauges]
-        method[row, :at] = [way_of(stretch.state, gauge) for gauge in stretch.gauges]
+        method[row, :at] = [way_of(gauge) for gauge in stretch.gauges]
         steps[row, list(stretch.steps)] = True
     fresh = [stretch.gauges[0].on == stretch.state.filled_on for stretch in stretches]
     return GaugeSeries(

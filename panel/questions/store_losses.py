@@ -7,8 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
-from panel.frames.contents import alcohol_error, is_dry
-from panel.kinds import GaugeMethod
+from panel.frames.contents import alcohol_error, is_dry, way_of
 from panel.store.ages import calendar_years
 
 if TYPE_CHECKING:
@@ -16,11 +15,8 @@ if TYPE_CHECKING:
 
     from analysis.strength.neighbours import Intervals, Neighbours
     from panel.questions.loss_limits import LossRules
-    from panel.store.contents import Gauge
     from panel.store.filling_states import FillingState
 
-FILLED, NOT_TOLD = 0, 3
-_WAYS = {GaugeMethod.WEIGHED: 1, GaugeMethod.DIPPED: 2}
 STORE_SURELY = 3.5
 """So many standard deviations off, a store is told to lose more than is reckoned."""
 FEWEST_CASKS = 8
@@ -59,13 +55,6 @@ class StoreLosses:
 def store_of(state: FillingState) -> StoreName:
     """Return where a filling lies."""
     return StoreName(state.place.site or "", state.place.warehouse or "")
-
-
-def way_of(state: FillingState, gauge: Gauge) -> int:
-    """Return the number of the way a gauge was taken."""
-    if gauge.method is not None:
-        return _WAYS.get(gauge.method, NOT_TOLD)
-    return FILLED if gauge.on == state.filled_on else NOT_TOLD
 
 
 def as_year(day: date) -> float:
@@ -135,7 +124,7 @@ def _rows(
     for cask, state in enumerate(house):
         ended = None
         store, begun = stores[store_of(state)], state.filled_on
-        read = [(as_year(g.on), alcohol_error(g), way_of(state, g)) for g in state.gauges]
+        read = [(as_year(g.on), alcohol_error(g), way_of(g)) for g in state.gauges]
         for at, (early, late) in enumerate(zip(state.gauges, state.gauges[1:], strict=False)):
             lost = _lost(state, early, late)
             if lost is None:
@@ -150,7 +139,7 @@ def _rows(
 
 
 def _soaked(begun: date, on: date) -> float:
-    from analysis.strength.content import SOAKS_A_YEAR
+    from analysis.strength.yearly import SOAKS_A_YEAR
 
     return -math.expm1(-SOAKS_A_YEAR * (on - begun).days / 365.25)
 

@@ -17,8 +17,8 @@ import numpy as np
 
 from analysis.array_types import Flags, Floats
 from analysis.strength import RegaugeFlag
-from analysis.strength.content import Gauged
 from analysis.strength.falling import falls_under
+from analysis.strength.yearly import Gauged
 from panel.kinds import GaugeMethod
 from panel.questions.gauge_flags import gauge_findings
 from panel.questions.loss_limits import LossRules

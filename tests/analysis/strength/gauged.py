@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from analysis.array_types import Codes, Floats
-from analysis.strength.content import SOAK
 from analysis.strength.neighbours import Intervals
+from analysis.strength.yearly import SOAK
 
 
 def between(

@@ -8,14 +8,8 @@ import numpy as np
 import pytest
 
 from analysis.strength import evaporation
-from analysis.strength.content import (
-    COOL,
-    Contents,
-    Gauged,
-    contents_on,
-    yearly_losses,
-    years_until,
-)
+from analysis.strength.content import Contents, contents_on, years_until
+from analysis.strength.yearly import COOL, Gauged, yearly_losses
 
 
 @dataclass(frozen=True)

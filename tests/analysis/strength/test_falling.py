@@ -7,8 +7,8 @@ from dataclasses import fields
 import numpy as np
 import pytest
 
-from analysis.strength.content import Gauged
 from analysis.strength.falling import falls_under
+from analysis.strength.yearly import Gauged
 
 
 def gauged(last: float, since: float, fall: float = 0.02, span: float = 10.0) -> Gauged:

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 import scipy.stats
 
-from analysis.strength.content import COOL
 from analysis.strength.medians import lower_spread, middle
 from analysis.strength.neighbours import learn
+from analysis.strength.yearly import COOL
 from tests.analysis.strength.gauged import between
 
 COOL_ONE, COOL_TWO = (np.zeros(n, dtype=np.bool_) for n in (1, 2))

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from analysis.strength.content import SOAK, SOAK_SD, SOAKS_A_YEAR
 from analysis.strength.neighbours import Neighbours, learn
 from analysis.strength.unexplained import GaugeSeries, excess_loss
+from analysis.strength.yearly import SOAK, SOAK_SD, SOAKS_A_YEAR
 from tests.analysis.strength.gauged import between
 
 
