@@ -160,7 +160,7 @@ class ReleasePlan(AsJson):
 
 @dataclass(frozen=True)
 class ReleaseAlone(AsJson):
-    """What a release gets where each takes its own best, one after another.
+    """What a release gets where each takes its own best, one after another: the surest it finds.
 
     Attributes
     ----------
@@ -263,9 +263,10 @@ class StockPlan(AsJson, Readable):
     objective, bound, gap
         Weighted points outside the bands the plan was made for, quantity that is missing and small
         preferences; no plan has less than `bound`; their difference. `alone_objective` is that of
-        release after release. Of the plans in which no release has more points the surest is told:
-        it may give up some of the preferences, a thousandth of a point a release at most, and the
-        objective is that of the plan it was made from.
+        release after release, each taking what lies nearest; `alone_deviation` is of the surest
+        that each then finds, as its row has it. Of the plans in which no release has more points
+        the surest is told: it may give up some of the preferences, a thousandth of a point a
+        release at most, and the objective is that of the plan it was made from.
     ended, seconds
         Why the search ended, and how long it took.
     drawn, stays

@@ -189,7 +189,7 @@ def _beside(plan: StockPlan, width: int) -> Iterator[str]:
     ]
     yield ""
     yield from paragraph(
-        "Beside it, each release taking what lies nearest, one after another:", width
+        "Beside it, each release taking the surest it finds, one after another:", width
     )
     yield from columns(("release", "chance", "casks", "off", "lacks"), rows)
 
