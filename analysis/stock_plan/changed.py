@@ -8,7 +8,7 @@ from ..array_types import Flags, Floats
 from .blocks import Problem
 from .chosen import Chosen
 from .dual import Dual
-from .result import Prices
+from .result import WORTH, Prices, is_wide
 from .search import (
     Linear,
     best_of_left,
@@ -23,12 +23,9 @@ from .search import (
 )
 from .until import Until
 
-WORTH = 0.01
-"""Points below which nothing is gained worth telling."""
 _MOVED = 600
 _WAVES = (3000, 10_000)
 """Casks that may go elsewhere: at first, and wave by wave where that leaves a wide gap."""
-_NEAR = 0.05
 _HAIR = 1e-9
 
 
@@ -61,14 +58,9 @@ def from_earlier(chosen: Chosen, dual: Dual, begin: Prices, until: Until) -> lis
     chosen.offer(found)
     again = improved(problem, chosen.fractions, goal, until)
     chosen.offer(again)
-    if wide(chosen) and problem.n_casks > _MOVED:
+    if is_wide(chosen.objective, chosen.bound) and problem.n_casks > _MOVED:
         _farther(chosen, given, dual.reduced(prices), until)
     return given
-
-
-def wide(chosen: Chosen) -> bool:
-    """Whether a better plan may be some way off."""
-    return chosen.objective - chosen.bound > max(WORTH, _NEAR * chosen.bound)
 
 
 def _farther(chosen: Chosen, before: list[Floats], reduced: list[Floats], until: Until) -> None:

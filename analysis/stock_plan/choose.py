@@ -11,11 +11,11 @@ from ..array_types import Floats
 from ..errors import StoppedError
 from ..under_way import Stage, step
 from .blocks import Problem
-from .changed import WORTH, from_earlier, stay, wide
+from .changed import from_earlier, stay
 from .chosen import Chosen
 from .dual import Dual
 from .program import solve_program
-from .result import Ended, Prices
+from .result import WORTH, Ended, Prices, is_wide
 from .search import (
     best_of_left,
     few_take_little,
@@ -129,7 +129,7 @@ def _by_prices(chosen: Chosen, dual: Dual, until: Until) -> None:
         step(Stage.PLANNING, done + so_far, total)
 
     chosen.offer(poured(problem, linear.given, reduced, until, tell))
-    if wide(chosen) and not until.over() and few_take_little(problem):
+    if is_wide(chosen.objective, chosen.bound) and not until.over() and few_take_little(problem):
         other = solve_linear(problem, until, linear)
         rest = [at for at in range(count) if at not in other.poured]
         chosen.offer(poured(problem, other.given, dual.reduced(other.prices), until, only=rest))

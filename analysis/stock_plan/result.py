@@ -14,6 +14,15 @@ from ..vatting.mixture import Mixture
 PROVEN_GAP = 0.001
 """Points; a plan this near the bound is as good as any."""
 
+WORTH = 0.01
+"""Points below which nothing is gained worth telling."""
+_WIDE = 0.05
+
+
+def is_wide(objective: float, bound: float) -> bool:
+    """Whether a better plan may be some way off: by more than a twentieth of the bound."""
+    return objective - bound > max(WORTH, _WIDE * bound)
+
 
 class Ended(StrEnum):
     """Why the search ended."""
@@ -314,6 +323,11 @@ class StockPlan(AsJson, Readable):
     def proven(self) -> bool:
         """Whether no better plan exists, to a thousandth of a point."""
         return self.gap <= PROVEN_GAP
+
+    @property
+    def wide(self) -> bool:
+        """Whether a better plan may be some way off."""
+        return is_wide(self.objective, self.bound)
 
     def release(self, name: str) -> ReleasePlan:
         """The plan of one release, by its name."""

@@ -9,7 +9,8 @@ change       the same large stock: a cask held, a release moved, a note widened,
 worlds A B   worlds A to B of 3,000 casks beside release after release (never worse)
 cut          20 cut-down stocks: the bound and the plan beside the full integer program
 small A B    cut-down stocks A to B, below 200 casks, up to 5 releases, in parts, whole casks or few
-             casks: whether the full integer program proves its plan, at which node, how long
+             casks, from 24 on with wider tolerances: whether the full integer program proves its
+             plan, at which node, how long
 chance       printed chances beside a simulation written apart (within .05)
 surest       the chance of all together before casks are exchanged and after, by fresh draws, and
              whether any release lies farther out
@@ -157,6 +158,9 @@ def cut() -> None:
 
 
 KINDS = ("parts", "whole casks", "few casks")
+_TIGHT, _WIDE = 24, 5.0
+"""Up to that stock tolerances are a point on each of twelve notes, of small blends two; beyond, so
+many times as wide."""
 
 
 def small_house(seed: int) -> tuple[str, PlanQuestion]:
@@ -165,7 +169,8 @@ def small_house(seed: int) -> tuple[str, PlanQuestion]:
     casks, releases = int(rng.choice([60, 100, 150, 199])), int(rng.choice([2, 3, 4, 5]))
     scale, kind = float(rng.choice([0.5, 0.8, 1.2])), KINDS[seed % len(KINDS)]
     drawing = Drawing.WHOLE if kind == "whole casks" else Drawing.PART
-    question = World(casks, seed, scale).question(drawing=drawing)
+    wide = 1.0 if seed < _TIGHT else _WIDE
+    question = World(casks, seed, scale, wide=wide).question(drawing=drawing)
     which = sorted(rng.choice(len(question.releases), releases, replace=False))
     some = [question.releases[at] for at in which]
     if kind == "few casks":

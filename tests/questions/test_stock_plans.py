@@ -137,6 +137,11 @@ def test_a_change_is_told_beside_the_plan_as_it_is_recorded(planned: Call) -> No
     assert "moved to 2027" in planned("stock", "plan", "Years", "--move", "Fen 2026", "2027").out
     wide = ask(planned, "--widen", "ember", "9")
     assert isinstance(wide["joint"], float)
+    anew = ask(planned, "--widen", "ember", "9", "--anew")
+    assert (anew["changed"], anew["nearer_anew"]) == (wide["changed"], False)
+    nothing = planned("stock", "plan", "Years", "--anew")
+    assert nothing.code == 2
+    assert "Say what changes" in nothing.err
 
 
 @pytest.mark.slow
