@@ -39,11 +39,14 @@ class Chances:
     joint, joint_se
         Chance that every line of every vatting is within tolerance, and its standard error by
         simulation alone; None where there is no vatting.
+    draws
+        How many futures they come from.
     """
 
     each: tuple[Expectation, ...]
     joint: float | None
     joint_se: float | None
+    draws: int
 
 
 def reckon(
@@ -73,9 +76,9 @@ def reckon(
         told.append(expectation)
         together *= inside
     if not told:
-        return Chances((), None, None)
+        return Chances((), None, None, future.draws)
     se = float(together.std(ddof=1) / np.sqrt(future.draws))
-    return Chances(tuple(told), float(together.mean()), se)
+    return Chances(tuple(told), float(together.mean()), se, future.draws)
 
 
 def _one(vatting: Vatting, future: Future) -> tuple[Expectation, Floats]:

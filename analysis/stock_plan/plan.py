@@ -22,6 +22,7 @@ from .choose import Chosen, choose, remembered
 from .costs import prices_of
 from .dual import Dual
 from .mends import mends_for
+from .own_best import own_best
 from .question import PlanQuestion
 from .result import (
     SURE_ENOUGH,
@@ -38,7 +39,6 @@ from .surest import surest
 from .together import find_conflict
 from .verdict import CAUTIONS, next_action, plan_sentence, quality_sentence, together_sentence
 
-_DRAWS_BESIDE = 800
 _MENDED = 3
 _NO_NOTES = Expectation((), float("nan"), float("nan"), "")
 
@@ -99,23 +99,25 @@ def plan_stock(
     with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
         problem = build_problem(question)
         chosen = choose(problem, seconds, None if begin is None else begin.prices, clock)
+        beside = chosen.alone
         if chosen.ended is not Ended.STOPPED:
             with suppress(StoppedError):  # what is there by then is a plan
                 chosen.fractions = surest(problem, chosen.fractions, chosen.moved)
-        return _told(chosen, perf_counter() - began)
+                beside = own_best(problem, chosen.alone, chosen.fractions)
+        return _told(chosen, beside, perf_counter() - began)
 
 
-def _told(chosen: Chosen, seconds: float) -> StockPlan:
-    problem, fractions, alone = chosen.problem, chosen.fractions, chosen.alone
+def _told(chosen: Chosen, beside: list[Floats], seconds: float) -> StockPlan:
+    problem, fractions = chosen.problem, chosen.fractions
     dual = Dual(problem)
     prices = chosen.prices if len(chosen.prices) else np.zeros(dual.width)
     costs = prices_of(problem, fractions, dual.reduced(prices))
-    releases, chances = _releases(problem, fractions, alone, costs)
+    releases, chances = _releases(problem, fractions, beside, costs)
     conflict = None
     if chosen.ended is not Ended.STOPPED:
         releases = _with_mends(problem, fractions, releases)
         conflict = _conflict(problem, releases)
-    objective, other = chosen.objective, problem.value(alone)
+    objective, other = chosen.objective, problem.value(chosen.alone)
     known = [each for each in releases if each.probability is not None]
     return StockPlan(
         as_of=problem.question.as_of,
@@ -152,7 +154,7 @@ def _releases(
     vattings = [_vatting(each, given) for each, given in _zip(problem, fractions)]
     beside = [_vatting(each, given) for each, given in _zip(problem, alone)]
     chances = _chances(problem, vattings)
-    others = _chances(problem, beside, draws=_DRAWS_BESIDE)
+    others = _chances(problem, beside, draws=chances.draws)
     of, of_alone = iter(chances.each), iter(others.each)
     found = []
     for at, block in enumerate(problem.blocks):

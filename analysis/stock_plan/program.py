@@ -11,21 +11,27 @@ import scipy.sparse as sp
 from ..array_types import Flags, Floats
 from ..vatting.integer import Layout, snapped, solver_options
 from .blocks import Block, Problem
+from .result import PROVEN_GAP
 
 _GAP = 5e-4
+_CLOSER = 0.5
+"""Of the gap at which a plan counts as proven: where a proof is asked, it ends well within."""
 _USED = 0.5
 
 
 @dataclass(frozen=True, eq=False)
 class Solved:
-    """Fractions by block, their objective and what no plan goes below."""
+    """Fractions by block, their objective, what no plan goes below, and nodes of the tree."""
 
     fractions: list[Floats]
     objective: float
     bound: float
+    nodes: int = 0
 
 
-def solve_program(problem: Problem, seconds: float, nodes: int) -> Solved | None:
+def solve_program(
+    problem: Problem, seconds: float, nodes: int, known: float | None = None
+) -> Solved | None:
     """Solve the whole problem with every draw and every cask a decision of its own.
 
     For some thousand ways a cask may go at most. A fixed column costs 1, so that the solver's
@@ -39,6 +45,9 @@ def solve_program(problem: Problem, seconds: float, nodes: int) -> Solved | None
         The outer limit of time.
     nodes
         Most nodes of the tree.
+    known
+        What a plan at hand has, points: the tree then ends only once its best is proven, to less
+        than what is told as proven. None is content with a gap in proportion to the points.
 
     Returns
     -------
@@ -48,6 +57,8 @@ def solve_program(problem: Problem, seconds: float, nodes: int) -> Solved | None
     from scipy.optimize import Bounds, LinearConstraint, milp
 
     parts = [_Part(block) for block in problem.blocks]
+    # A gap in points is one in proportion to the largest value that the solver can end at.
+    gap = _GAP if known is None else _CLOSER * PROVEN_GAP / (max(known, 0.0) + len(parts))
     matrix = sp.block_diag([part.matrix for part in parts], format="csr")
     starts = np.concatenate([[0], np.cumsum([part.width for part in parts])]).astype(int)
     shared, limits = _shared(problem, parts, starts)
@@ -62,7 +73,7 @@ def solve_program(problem: Problem, seconds: float, nodes: int) -> Solved | None
             LinearConstraint(matrix, -np.inf, np.concatenate([part.limit for part in parts])),
             LinearConstraint(shared, -np.inf, limits),
         ],
-        options=solver_options(seconds, _GAP, nodes),
+        options=solver_options(seconds, gap, nodes),
     )
     if found.x is None:
         return None
@@ -70,7 +81,7 @@ def solve_program(problem: Problem, seconds: float, nodes: int) -> Solved | None
     # Without a column that is whole there is nothing to branch on, and no bound besides the value.
     dual = found.fun if found.mip_dual_bound is None else found.mip_dual_bound
     bound = float(dual) - len(parts)
-    return Solved(fractions, problem.value(fractions), bound)
+    return Solved(fractions, problem.value(fractions), bound, int(found.mip_node_count or 0))
 
 
 class _Part:

@@ -14,6 +14,15 @@ from ..vatting.mixture import Mixture
 PROVEN_GAP = 0.001
 """Points; a plan this near the bound is as good as any."""
 
+WORTH = 0.01
+"""Points below which nothing is gained worth telling."""
+_WIDE = 0.05
+
+
+def is_wide(objective: float, bound: float) -> bool:
+    """Whether a better plan may be some way off: by more than a twentieth of the bound."""
+    return objective - bound > max(WORTH, _WIDE * bound)
+
 
 class Ended(StrEnum):
     """Why the search ended."""
@@ -160,7 +169,7 @@ class ReleasePlan(AsJson):
 
 @dataclass(frozen=True)
 class ReleaseAlone(AsJson):
-    """What a release gets where each takes its own best, one after another.
+    """What a release gets where each takes its own best, one after another: the surest it finds.
 
     Attributes
     ----------
@@ -263,9 +272,10 @@ class StockPlan(AsJson, Readable):
     objective, bound, gap
         Weighted points outside the bands the plan was made for, quantity that is missing and small
         preferences; no plan has less than `bound`; their difference. `alone_objective` is that of
-        release after release. Of the plans in which no release has more points the surest is told:
-        it may give up some of the preferences, a thousandth of a point a release at most, and the
-        objective is that of the plan it was made from.
+        release after release, each taking what lies nearest; `alone_deviation` is of the surest
+        that each then finds, as its row has it. Of the plans in which no release has more points
+        the surest is told: it may give up some of the preferences, a thousandth of a point a
+        release at most, and the objective is that of the plan it was made from.
     ended, seconds
         Why the search ended, and how long it took.
     drawn, stays
@@ -313,6 +323,11 @@ class StockPlan(AsJson, Readable):
     def proven(self) -> bool:
         """Whether no better plan exists, to a thousandth of a point."""
         return self.gap <= PROVEN_GAP
+
+    @property
+    def wide(self) -> bool:
+        """Whether a better plan may be some way off."""
+        return is_wide(self.objective, self.bound)
 
     def release(self, name: str) -> ReleasePlan:
         """The plan of one release, by its name."""

@@ -74,16 +74,16 @@ def solve_linear(problem: Problem, until: Until, before: Linear | None = None) -
     if at_once and before is None:
         return Linear([_snapped(part) for part in inside.given], prices, bound, inside=inside)
     small = {} if before is None else few_casks_first(problem, dual.reduced(prices), until)
-    given, settled = list(inside.given), _settled(problem, inside.given)
+    given, whole = list(inside.given), settled(problem, inside.given)
     spent = np.zeros(problem.n_casks, dtype=np.bool_)
     for at, part in small.items():
         spent[problem.blocks[at].casks[part > 0.0]] = True
     for at, block in enumerate(problem.blocks):
-        settled[at] = small.get(at, np.where(spent[block.casks], 0.0, settled[at]))
+        whole[at] = small.get(at, np.where(spent[block.casks], 0.0, whole[at]))
         given[at] = small.get(at, np.where(spent[block.casks], 0.0, given[at]))
-    flexible = undecided(problem, given, settled)
+    flexible = undecided(problem, given, whole)
     flexible = flexible[~spent[flexible]]
-    sharp = sharpened(problem, settled, until, flexible, frozenset(small))
+    sharp = sharpened(problem, whole, until, flexible, frozenset(small))
     found = sharp.given
     for _ in range(_SHARPENED):
         if until.over() or _value(problem, found) - bound <= _NEAR * max(bound, 1.0):
@@ -103,11 +103,12 @@ def few_take_little(problem: Problem) -> bool:
     taken = 0.0
     for block in problem.blocks:
         held[block.casks] = np.maximum(held[block.casks], block.model.lpa)
-        taken += needed_lpa(block.task, block.casks) if _is_of_few(block) else 0.0
+        taken += needed_lpa(block.task, block.casks) if is_of_few(block) else 0.0
     return 0.0 < taken <= _LITTLE * float(held.sum())
 
 
-def _is_of_few(block: Block) -> bool:
+def is_of_few(block: Block) -> bool:
+    """Whether each cask counts for much in a release."""
     if not len(block.casks):
         return False
     return float(np.median(block.model.lpa)) >= _LARGE * needed_lpa(block.task, block.casks)
@@ -134,7 +135,7 @@ def few_casks_first(problem: Problem, reduced: list[Floats], until: Until) -> di
     worth = worth_of(problem, reduced)
     left, found = np.ones(problem.n_casks), dict[int, Floats]()
     for at, block in enumerate(problem.blocks):
-        if not _is_of_few(block):
+        if not is_of_few(block):
             continue
         few, columns = restricted(block, left)
         costs = few.model.cost + worth[block.casks[columns]]
@@ -155,7 +156,7 @@ def worth_of(problem: Problem, reduced: list[Floats]) -> Floats:
     return worth
 
 
-def _settled(problem: Problem, given: list[Floats]) -> list[Floats]:
+def settled(problem: Problem, given: list[Floats]) -> list[Floats]:
     """Give each cask to one release or to none, by chance in proportion to its shares."""
     rng = np.random.default_rng(_SEED)
     mark = rng.random(problem.n_casks)

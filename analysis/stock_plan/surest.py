@@ -39,7 +39,12 @@ _LEAST = 1e-12
 
 
 def surest(
-    problem: Problem, given: list[Floats], only: frozenset[int] | None = None
+    problem: Problem,
+    given: list[Floats],
+    only: frozenset[int] | None = None,
+    *,
+    counted: Sequence[int] | None = None,
+    work_share: float = 1.0,
 ) -> list[Floats]:
     """Exchange casks between releases, and for free ones, while all together grow surer.
 
@@ -51,6 +56,10 @@ def surest(
         A plan, by block.
     only
         Blocks that may exchange anything, after a change of a plan; all by default.
+    counted
+        Blocks whose chances count; all by default.
+    work_share
+        Of the work of a whole plan, how much may be done.
 
     Returns
     -------
@@ -58,24 +67,30 @@ def surest(
         A plan in which no release lies farther outside its band, lacks more or breaks a limit; the
         one that was given where none was found surer. It hangs on counts of work alone.
     """
-    counted = [
+    judged = [
         at
         for at, (block, part) in enumerate(zip(problem.blocks, given, strict=True))
-        if not block.litres_only and np.any(part > 0.0)
+        if not block.litres_only and np.any(part > 0.0) and (counted is None or at in counted)
     ]
-    if not counted:
-        return given
-    may = [at for at in counted if only is None or at in only]
+    may = [at for at in judged if only is None or at in only]
     if not may:
         return given
-    search = _Search(problem, [part.copy() for part in given], counted, may)
+    search = _Search(problem, [part.copy() for part in given], judged, may)
+    search.most_work = work_share * _WORK
     if only is not None:
         search.partners = [-1, *sorted(only)]
     search.run()
     if not search.moved:
         return given
-    before, after = (_chances(problem, plan, counted) for plan in (given, search.given))
+    before, after = (_chances(problem, plan, judged) for plan in (given, search.given))
     return search.given if after > before else given
+
+
+def chance_that_chooses(problem: Problem, part: Floats, at: int) -> float:
+    """How sure one release is with some casks, by the draws that choose; more is surer."""
+    given = [np.zeros(block.model.n) for block in problem.blocks]
+    given[at] = part
+    return _chances(problem, given, [at])
 
 
 def _chances(problem: Problem, given: Sequence[Floats], counted: Sequence[int]) -> float:
@@ -137,7 +152,7 @@ class _Search:
         self.problem, self.given, self.counted, self.may = problem, given, counted, may
         self.partners: Sequence[int] = range(-1, len(given))
         self.future = Future(_DRAWS, Stream.CHOOSING)
-        self.work, self.moved = 0.0, False
+        self.work, self.most_work, self.moved = 0.0, _WORK, False
         self.alone: dict[tuple[int, int], Floats] = {}
         self.slopes: dict[int, Floats] = {}
         self.worst = [
@@ -154,7 +169,7 @@ class _Search:
             at = waiting[visit % len(waiting)]
             go_on()
             tried = 0 if self._exchange(at) else tried + 1
-            if tried >= len(waiting) or self.work > _WORK:
+            if tried >= len(waiting) or self.work > self.most_work:
                 return
 
     def _amounts(self, at: int, column: int) -> Floats:

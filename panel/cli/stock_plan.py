@@ -87,6 +87,9 @@ def asked_to_stop() -> Iterator[Event]:
     metavar="NOTE POINTS",
     help="See what moves with a note so many points wider.",
 )
+@click.option(
+    "--anew", is_flag=True, help="See it planned anew, not from the last plan: takes longer."
+)
 @picture_option
 @click.option("--keep", is_flag=True, help="Keep its casks beside the plan; reserves nothing.")
 @click.option(
@@ -106,6 +109,7 @@ def plan(
     hold: tuple[str, ...],
     move: tuple[tuple[str, int], ...],
     widen: tuple[tuple[str, float], ...],
+    anew: bool,
     picture: str | None,
     keep: bool,
     seconds: float,
@@ -129,7 +133,9 @@ def plan(
             f"{in_digits(seconds, 'g')}: give more than 0", param_hint="--seconds"
         )
     check_picture(picture, as_json=as_json)
-    change = PlanChange(hold, move, widen)
+    change = PlanChange(hold, move, widen, anew)
+    if anew and not change:
+        raise click.UsageError("Say what changes: --hold, --move or --widen. Without, it is anew.")
     if keep and change:
         raise click.UsageError("Keep the plan as it is recorded, or see what a change moves.")
     with inv.reading() as db, asked_to_stop() as stop, waiting(LOOKING, stopped=stop.is_set):

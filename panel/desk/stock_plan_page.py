@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from threading import Event
 from typing import TYPE_CHECKING, ClassVar
 
@@ -73,6 +73,12 @@ class StockPlanPage(Page):
             "Keep its casks beside the plan",
             "keep_casks",
             "Reserves nothing; later the plan says what changed since",
+        ),
+        Offer(
+            "plan.anew",
+            "Plan the change anew",
+            "anew",
+            "Not from the last plan: takes longer, and may lie nearer",
         ),
         Offer("plan.drop", "Drop this plan", "drop", "Releases proposed from it stay"),
     )
@@ -180,6 +186,8 @@ class StockPlanPage(Page):
         """Offer what needs casks only once they are found."""
         if action in {"change", "words"}:
             return self.found is not None
+        if action == "anew":
+            return self.found is not None and self.found.nearer_anew
         if action in {"keep", "keep_casks"}:
             return self.found is not None and not self.found.changed
         return super().can_now(action)
@@ -220,6 +228,11 @@ class StockPlanPage(Page):
         row = self.row
         form = page_of("plan change", self, row.release if row else "")
         self.app.push_screen(form)
+
+    def action_anew(self) -> None:
+        """Look for the changed plan as if there had been none before it."""
+        if self.change is not None:
+            self.changed(replace(self.change, anew=True))
 
     def action_words(self) -> None:
         """Lay all of the answer over the page."""

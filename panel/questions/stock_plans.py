@@ -66,11 +66,15 @@ class PlanRecord(AsJson):
 
 @dataclass(frozen=True)
 class PlanChange:
-    """One thing changed, to see what moves: casks held, releases moved, notes widened."""
+    """One thing changed, to see what moves: casks held, releases moved, notes widened.
+
+    `anew` looks for the changed plan as if there had been none before it, which takes longer.
+    """
 
     hold: tuple[str, ...] = ()
     move: tuple[tuple[str, int], ...] = ()
     widen: tuple[tuple[str, float], ...] = ()
+    anew: bool = False
 
     def __bool__(self) -> bool:
         return bool(self.hold or self.move or self.widen)
@@ -102,6 +106,8 @@ class PlanFound(AsJson):
         What was changed of the plan as recorded, in words; empty where nothing was.
     moves
         What that does, release by release; only those that move.
+    nearer_anew
+        Whether planning the change anew, and not from the last plan, may find a nearer one.
     checks
         What to know besides: rules of law, what was not foretold.
     kept_bottles
@@ -118,9 +124,11 @@ class PlanFound(AsJson):
     checks: tuple[str, ...] = ()
     kept_bottles: Mapping[str, int] = field(default_factory=dict)
     settled: Mapping[str, str] = field(default_factory=dict)
+    nearer_anew: bool = False
 
     json_keys = (
-        *(("found", "**"), "plan", "changed", "moves", "checks", "kept_bottles", "settled"),
+        *(("found", "**"), "plan", "changed", "moves", "nearer_anew", "checks", "kept_bottles"),
+        "settled",
     )
 
 
@@ -201,11 +209,17 @@ def house_plan(
     if not change:
         return found
     changed = changed_record(record, change)
+    begin = None if change.anew else found
     after = _solved(
-        *(db, changed), as_of=as_of, seconds=seconds, profile=known, change=change, begin=found
+        *(db, changed), as_of=as_of, seconds=seconds, profile=known, change=change, begin=begin
     )
-    told = replace(after, changed=tuple(change_words(change)), settled=settled)
-    return replace(told, moves=tuple(_moves(found.found, after.found)))
+    return replace(
+        after,
+        changed=tuple(change_words(change)),
+        moves=tuple(_moves(found.found, after.found)),
+        nearer_anew=not change.anew and after.found.wide,
+        settled=settled,
+    )
 
 
 class _EndedEarly(Exception):

@@ -136,7 +136,7 @@ def reckon_outcome(
         tuple(doubts(casks, limits, tried.mixture.poured, vat)),
         tuple(still_agreed(planned, casks, limits)),
     )
-    return replace(outcome, differences=tuple(differences(planned, outcome)))
+    return replace(outcome, differences=tuple(differences(planned, outcome, limits)))
 
 
 MEASURED = ("bulk_error", "bulk_shared", "abv_error", "abv_shared")
@@ -216,7 +216,7 @@ def _still_broken(
         yield Broken(LimitKey(LimitKind.QUANTITY), said)
 
 
-def differences(planned: Mapping[str, Any], outcome: Outcome) -> Iterator[str]:
+def differences(planned: Mapping[str, Any], outcome: Outcome, limits: Limits) -> Iterator[str]:
     """Say what is otherwise than the plan had it, and what is not clear."""
     for cask in outcome.casks:
         yield from _cask_difference(cask)
@@ -225,7 +225,7 @@ def differences(planned: Mapping[str, Any], outcome: Outcome) -> Iterator[str]:
         "Its strength is", planned.get("abv_percent"), outcome.vat.abv_percent, "% vol", 0.05
     )
     yield from _figure("Water to add:", planned.get("water_litres"), outcome.water_litres, "L", 0.5)
-    yield from _figure("Bottles:", planned.get("bottles"), outcome.bottles, "", 0.5)
+    yield from _bottles(planned, outcome.bottles, limits)
     age, then = outcome.mixture.poured.age_statement_years, planned.get("age_statement_years")
     if age != then:
         yield f"The youngest part is {age} years old, planned were {then}."
@@ -242,6 +242,23 @@ def differences(planned: Mapping[str, Any], outcome: Outcome) -> Iterator[str]:
             "cannot be reduced to it. Take in a stronger cask or lower the strength."
         )
     yield from (each.sentence for each in outcome.doubts)
+
+
+def _bottles(planned: Mapping[str, Any], found: int, limits: Limits) -> Iterator[str]:
+    """Say how many bottles more or fewer it fills than was to be expected.
+
+    What was safe to print is fewer by what gauges may be off: no measure of what came.
+    """
+    from analysis.strength import bottles_from
+
+    litres, safe = planned.get("final_litres"), planned.get("bottles")
+    if litres is None:
+        yield from _figure("Bottles:", safe, found, "", 0.5)
+        return
+    expected = bottles_from(float(litres), limits.bottle_ml, limits.loss_fraction).bottles
+    told = safe is None or safe == expected
+    besides = "" if told else f"; {in_digits(safe, ',')} were safe to print"
+    yield from _figure("Bottles:", expected, found, "", 0.5, besides)
 
 
 def _cask_difference(gave: CaskGave) -> Iterator[str]:
@@ -272,12 +289,18 @@ def _rest_words(gave: CaskGave) -> str:
 
 
 def _figure(
-    words: str, planned: float | None, found: float | None, unit: str, hair: float
+    words: str,
+    planned: float | None,
+    found: float | None,
+    unit: str,
+    hair: float,
+    besides: str = "",
 ) -> Iterator[str]:
     if planned is None or found is None or abs(found - planned) < hair:
         return
     places = 0 if not unit else 2 if unit == "% vol" else 1
     yield (
         f"{words} {in_digits(found, f',.{places}f')}{f' {unit}' if unit else ''}, planned "
-        f"{in_digits(planned, f',.{places}f')} ({in_digits(found - planned, f'+,.{places}f')})."
+        f"{in_digits(planned, f',.{places}f')} ({in_digits(found - planned, f'+,.{places}f')})"
+        f"{besides}."
     )

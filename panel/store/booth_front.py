@@ -6,6 +6,9 @@ how many rows were tried. So a seat's rows are gathered first, behind OFFSET 0, 
 pushed through, and whatever is asked is asked of those. What is written goes by a function to the
 row that was seen, and the rules of rows hold it there as well. All of it runs as a user under whose
 name nobody can log in and who is bound by the rules of rows.
+
+The token of a seat that was left opens none of it but what tells that it was left, and writes
+nothing, in the log neither.
 """
 
 from __future__ import annotations
@@ -16,13 +19,45 @@ from dataclasses import dataclass
 
 from sqlalchemy import Connection, text
 
+from panel.store import stopped_view
+from panel.store.deed_numbers import NUMBER_ON_SERVER, BoothDeed
 from panel.store.revisions import REVISION_TABLE
+from panel.store.sessions import BoothSeat, PanelSession
 from panel.store.tables import METADATA
 
 SCHEMA = "oakpanel_booth"
 BARRIER = "security_barrier=true"
 RIGHT = re.compile(r"(SELECT|INSERT|UPDATE|DELETE)(?: \(([^)]*)\))?")
 DEEDS = ("INSERT", "UPDATE", "DELETE")
+OPEN_WHEN_LEFT = frozenset(
+    {
+        *(REVISION_TABLE, "house_setting", PanelSession.__tablename__),
+        *(BoothSeat.__tablename__, BoothDeed.__tablename__),
+    }
+)
+"""What is read before anybody sits down, and by what a booth learns that its seat was left."""
+APPEND = "oakpanel_append"
+APPEND_KINDS = "timestamp, text, text"
+"""The function that writes to the log; booths call one of the same name, which asks first."""
+
+
+def _was_left(schema: str) -> str:
+    deeds = f"{schema}.{BoothDeed.__tablename__}"
+    return f"EXISTS (SELECT 1 FROM {deeds} l WHERE l.number_hex = {NUMBER_ON_SERVER})"
+
+
+def _refused_when_left(schema: str) -> str:
+    return (
+        f"    IF {_was_left(schema)} THEN\n"
+        "        RAISE EXCEPTION 'permission denied: the seat was left' USING ERRCODE = '42501';\n"
+        "    END IF;\n"
+    )
+
+
+def append_body(schema: str) -> str:
+    """Return what a booth's call of the log's function does: ask, then pass it on."""
+    passed = f"    PERFORM {schema}.{APPEND}(moment, body, told);\n"
+    return f"\nBEGIN\n{_refused_when_left(schema)}{passed}END\n"
 
 
 @dataclass(frozen=True)
@@ -40,7 +75,7 @@ class Front:
     @property
     def key(self) -> tuple[str, ...]:
         """By which columns a row that was seen is found again."""
-        if self.table == REVISION_TABLE:
+        if self.table not in METADATA.tables:
             return ()
         return tuple(METADATA.tables[self.table].primary_key.columns.keys())
 
@@ -57,10 +92,14 @@ class Front:
     def definition(self, schema: str) -> str:
         """Return what it is made of. Of a glass's rows the glass is looked up first."""
         listed = ", ".join(f"t.{name}" for name in self.columns)
-        of_glasses = ""
-        if "serving_id" in self.columns and "session_id" not in self.columns:
-            of_glasses = f" WHERE t.serving_id IN (SELECT v.id FROM {schema}.serving v)"
-        return f"SELECT {listed} FROM {schema}.{self.table} t{of_glasses} OFFSET 0"
+        asked = []
+        of_glass = "serving_id" in self.columns and "session_id" not in self.columns
+        if of_glass and self.table != stopped_view.NAME:
+            asked.append(f"t.serving_id IN (SELECT v.id FROM {schema}.serving v)")
+        if self.table not in OPEN_WHEN_LEFT:
+            asked.append(f"NOT {_was_left(schema)}")
+        where = f" WHERE {' AND '.join(asked)}" if asked else ""
+        return f"SELECT {listed} FROM {schema}.{self.table} t{where} OFFSET 0"
 
     def body(self, schema: str) -> str:
         """Return what writes to the table what is written to the view, as far as it may be."""
@@ -72,7 +111,8 @@ class Front:
             "DELETE": f"DELETE FROM {table} WHERE {found}",
         }
         lines = [_branch(deed, ways[deed]) for deed in self.deeds]
-        return "\nBEGIN\n" + "".join(lines) + "    RETURN NULL;\nEND\n"
+        refused = _refused_when_left(schema) if self.deeds else ""
+        return f"\nBEGIN\n{refused}{''.join(lines)}    RETURN NULL;\nEND\n"
 
     def _put_in(self, table: str) -> str:
         values = ", ".join(f"NEW.{name}" for name in self.columns)
@@ -96,8 +136,7 @@ class Front:
 def fronts(grants: Mapping[str, str]) -> Iterator[Front]:
     """Give a view for each table that booths may do something to."""
     for table, rights in grants.items():
-        if table == REVISION_TABLE or table in METADATA.tables:
-            yield Front(table, _rights(rights))
+        yield Front(table, _rights(rights))
 
 
 def opening(grants: Mapping[str, str], role: str) -> Iterator[str]:
@@ -107,6 +146,7 @@ def opening(grants: Mapping[str, str], role: str) -> Iterator[str]:
         name = f"{SCHEMA}.{front.table}"
         yield f"REVOKE ALL ON {name} FROM PUBLIC, {role}"
         yield f"GRANT {front.grants()} ON {name} TO {role}"
+    yield f"GRANT EXECUTE ON FUNCTION {SCHEMA}.{APPEND}({APPEND_KINDS}) TO {role}"
 
 
 def making(grants: Mapping[str, str], schema: str) -> Iterator[str]:
@@ -119,6 +159,16 @@ def making(grants: Mapping[str, str], schema: str) -> Iterator[str]:
             counter = f"pg_get_serial_sequence('{schema}.{front.table}', 'id')::regclass"
             yield f"ALTER VIEW {name} ALTER COLUMN id SET DEFAULT nextval({counter})"
         yield from _writing(front, name, schema)
+    yield _made_function(f"{APPEND}(moment timestamp, body text, told text)", "void", schema)
+    yield f"REVOKE ALL ON FUNCTION {SCHEMA}.{APPEND}({APPEND_KINDS}) FROM PUBLIC"
+
+
+def _made_function(takes: str, gives: str, schema: str, body: str | None = None) -> str:
+    made = append_body(schema) if body is None else body
+    return (
+        f"CREATE FUNCTION {SCHEMA}.{takes} RETURNS {gives} LANGUAGE plpgsql SECURITY DEFINER "
+        f"SET search_path = pg_catalog, {schema}, pg_temp AS $oakpanel${made}$oakpanel$"
+    )
 
 
 FOUND = text(
@@ -128,13 +178,20 @@ FOUND = text(
     "r.rolcanlogin OR r.rolsuper OR r.rolbypassrls OR r.oid <> coalesce(p.proowner, r.oid) "
     "FROM pg_class c JOIN pg_roles r ON r.oid = c.relowner "
     "LEFT JOIN pg_trigger t ON t.tgrelid = c.oid LEFT JOIN pg_proc p ON p.oid = t.tgfoid "
-    f"WHERE c.relnamespace = to_regnamespace('{SCHEMA}') AND c.relkind IN ('r', 'v', 'm', 'f')"
+    f"WHERE c.relnamespace = to_regnamespace('{SCHEMA}') AND c.relkind IN ('r', 'v', 'm', 'f') "
+    "UNION ALL SELECT f.proname, '', '', f.prosrc, f.prosecdef, coalesce(f.proconfig[1], ''), 'O', "
+    "w.rolcanlogin OR w.rolsuper OR w.rolbypassrls FROM pg_proc f JOIN pg_roles w "
+    f"ON w.oid = f.proowner WHERE f.pronamespace = to_regnamespace('{SCHEMA}') "
+    "AND f.prorettype <> 'trigger'::regtype"
 )
-WITHOUT = re.compile(r"""[\s()";]+|\b[a-z_]+\.""")
+WITHOUT = re.compile(r"""[\s()";]+|::(?:text|name)|\b[a-z_]+\.""")
 
 
 def views_found(connection: Connection) -> dict[str, tuple[object, ...]]:
-    """Return what a server has of them, by name: none where no booths' user was ever made."""
+    """Return what a server has of them, by name, and the function for the log beside them.
+
+    None where no booths' user was ever made.
+    """
     return {
         str(name): (options, WITHOUT.sub("", str(made)).lower(), *rest)
         for name, options, made, *rest in connection.execute(FOUND)
@@ -144,21 +201,18 @@ def views_found(connection: Connection) -> dict[str, tuple[object, ...]]:
 def views_due(grants: Mapping[str, str], schema: str) -> dict[str, tuple[object, ...]]:
     """Return what it should have."""
     path = f"search_path=pg_catalog, {schema}, pg_temp"
-    return {
+    views: dict[str, tuple[object, ...]] = {
         front.table: (
             *(BARRIER, WITHOUT.sub("", front.definition(schema)).lower()),
             *(front.body(schema), True, path, "O", False),
         )
         for front in fronts(grants)
     }
+    return {**views, APPEND: ("", "", append_body(schema), True, path, "O", False)}
 
 
 def _writing(front: Front, name: str, schema: str) -> Iterator[str]:
-    yield (
-        f"CREATE FUNCTION {name}() RETURNS trigger LANGUAGE plpgsql SECURITY DEFINER "
-        f"SET search_path = pg_catalog, {schema}, pg_temp AS $oakpanel${front.body(schema)}"
-        "$oakpanel$"
-    )
+    yield _made_function(f"{front.table}()", "trigger", schema, front.body(schema))
     yield f"REVOKE ALL ON FUNCTION {name}() FROM PUBLIC"
     yield (
         f"CREATE TRIGGER booth INSTEAD OF {' OR '.join(DEEDS)} ON {name} "
@@ -177,6 +231,8 @@ def _branch(deed: str, way: str) -> str:
 def _columns(table: str) -> tuple[str, ...]:
     if table == REVISION_TABLE:
         return ("version_num",)
+    if table == stopped_view.NAME:
+        return ("serving_id",)
     return tuple(METADATA.tables[table].columns.keys())
 
 

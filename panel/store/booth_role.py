@@ -14,6 +14,7 @@ from panel.errors import StoreError
 from panel.store import booth_front, stopped_view
 from panel.store.booth_rules import FUNCTIONS
 from panel.store.engine import Store, connect
+from panel.store.migrations.server_rules import Function
 from panel.store.revisions import REVISION_TABLE
 from panel.store.tables import METADATA
 
@@ -83,7 +84,6 @@ COUNTERS = ("score_change", "own_word", "own_score_change", "answer_change", "le
 KEEPERS = text("SELECT substr('oakpanel_keeper_' || current_database(), 1, 63)")
 HANDS = text("SELECT substr('oakpanel_hand_' || current_database(), 1, 63)")
 """Names under which nobody can log in, for each database of a server: functions, and views."""
-HAND_GRANTS = {table: rights for table, rights in GRANTS.items() if table != stopped_view.NAME}
 
 
 @dataclass(frozen=True)
@@ -123,7 +123,7 @@ def make_booth_role(store: Store, name: str, *, new_password: bool = False) -> B
         db.execute(text(f"ALTER ROLE {_quoted(name)} SET plan_cache_mode = force_generic_plan"))
         hand = _nobody(db, HANDS)
         _grant(db, name, store.url)
-        _hand_over(db, _nobody(db, KEEPERS), name)
+        _hand_over(db, _nobody(db, KEEPERS), name, hand)
         _show(db, hand, name, store.url)
         _refuse_readers_of_the_key(db, name)
     return BoothRole(name, password, _shown_url(store.url, name, password))
@@ -188,10 +188,12 @@ def _nobody(db: Session, named: TextClause) -> str:
     return name
 
 
-def _hand_over(db: Session, keeper: str, name: str) -> None:
-    """Let the functions run as *keeper*, with the rights they need, and booths run three of them.
+def _hand_over(db: Session, keeper: str, name: str, hand: str) -> None:
+    """Let the functions run as *keeper*, with the rights they need, and booths run two of them.
 
-    Whoever is no superuser may do that as one of the keeper's own, and is so no longer than that.
+    A third, which writes to the log, only *hand* runs, once it has looked whether the seat was left
+    (`panel.store.booth_front`). Whoever is no superuser may do that as one of the keeper's own, and
+    is so no longer than that.
     """
     role, schema = _quoted(keeper), _schema(db)
     strong = db.scalar(text("SELECT rolsuper FROM pg_roles WHERE rolname = current_user"))
@@ -202,11 +204,20 @@ def _hand_over(db: Session, keeper: str, name: str) -> None:
         db.execute(text(f"GRANT {role} TO CURRENT_USER"))
     for function in FUNCTIONS:
         db.execute(text(f"ALTER FUNCTION {function.signature} OWNER TO {role}"))
-        deed, to = ("GRANT", "TO") if function.for_booths else ("REVOKE", "FROM")
-        db.execute(text(f"{deed} EXECUTE ON FUNCTION {function.signature} {to} {_quoted(name)}"))
+        _let_run(db, function, name, hand)
     if not strong:
         db.execute(text(f"REVOKE {role} FROM CURRENT_USER"))
     db.execute(text(f"REVOKE CREATE ON SCHEMA {schema} FROM {role}"))
+
+
+def _let_run(db: Session, function: Function, name: str, hand: str) -> None:
+    behind = function.name == booth_front.APPEND
+    deed, to = ("GRANT", "TO") if function.for_booths and not behind else ("REVOKE", "FROM")
+    users = {name, *(_users(db, booth_front.SCHEMA) if behind else ())}
+    for user in sorted(users):
+        db.execute(text(f"{deed} EXECUTE ON FUNCTION {function.signature} {to} {_quoted(user)}"))
+    if behind:
+        db.execute(text(f"GRANT EXECUTE ON FUNCTION {function.signature} TO {_quoted(hand)}"))
 
 
 def _show(db: Session, hand: str, name: str, url: URL) -> None:
@@ -216,7 +227,7 @@ def _show(db: Session, hand: str, name: str, url: URL) -> None:
     """
     role, schema = _quoted(hand), str(db.scalar(text("SELECT quote_ident(current_schema())")))
     strong = db.scalar(text("SELECT rolsuper FROM pg_roles WHERE rolname = current_user"))
-    _set_rights(db, role, HAND_GRANTS, ())
+    _set_rights(db, role, GRANTS, ())
     if not strong:
         db.execute(text(f"GRANT {role} TO CURRENT_USER"))
     _make_views(db, role, schema, name)
@@ -229,17 +240,17 @@ def _show(db: Session, hand: str, name: str, url: URL) -> None:
 def _make_views(db: Session, role: str, schema: str, name: str) -> None:
     users = {name}
     found = booth_front.views_found(db.connection())
-    anew = found != booth_front.views_due(HAND_GRANTS, schema)
+    anew = found != booth_front.views_due(GRANTS, schema)
     if anew:
         users |= _users(db, booth_front.SCHEMA)
         db.execute(text(f"DROP SCHEMA IF EXISTS {booth_front.SCHEMA} CASCADE"))
         db.execute(text(f"CREATE SCHEMA {booth_front.SCHEMA} AUTHORIZATION {role}"))
     db.execute(text(f"SET LOCAL ROLE {role}"))
     connection = db.connection()
-    for statement in booth_front.making(HAND_GRANTS, schema) if anew else ():
+    for statement in booth_front.making(GRANTS, schema) if anew else ():
         connection.exec_driver_sql(statement)
     for user in sorted(users):
-        for statement in booth_front.opening(HAND_GRANTS, _quoted(user)):
+        for statement in booth_front.opening(GRANTS, _quoted(user)):
             connection.exec_driver_sql(statement)
     db.execute(text("RESET ROLE"))
 
@@ -259,7 +270,7 @@ def _grant(db: Session, name: str, url: URL) -> None:
     role = _quoted(name)
     db.execute(text(f"GRANT CONNECT ON DATABASE {_quoted(url.database or '')} TO {role}"))
     db.execute(text(f"REVOKE CREATE ON SCHEMA {_schema(db)} FROM PUBLIC, {role}"))
-    _set_rights(db, role, {stopped_view.NAME: GRANTS[stopped_view.NAME]}, COUNTERS)
+    _set_rights(db, role, {}, COUNTERS)
 
 
 def _schema(db: Session) -> str:

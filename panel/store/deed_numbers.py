@@ -16,6 +16,11 @@ from panel.store.base import Base
 from panel.store.booth_tray import DEED_DIGITS
 
 LEFT = "left"
+NUMBER_ON_SERVER = (
+    f"substr(encode(sha256(convert_to('{LEFT} ' || encode(sha256(convert_to("
+    f"current_setting('oakpanel.seat', true), 'UTF8')), 'hex'), 'UTF8')), 'hex'), 1, {DEED_DIGITS})"
+)
+"""The number of the leaving of the token that a transaction on a server shows, as `_number`."""
 
 
 class BoothDeed(Base):

@@ -7,8 +7,8 @@ from collections.abc import Iterator
 
 from sqlalchemy import Connection, text
 
-from panel.store.booth_front import SCHEMA, views_due, views_found
-from panel.store.booth_role import HAND_GRANTS
+from panel.store.booth_front import APPEND, SCHEMA, views_due, views_found
+from panel.store.booth_role import GRANTS
 from panel.store.booth_rules import FUNCTIONS, POLICIES
 from panel.store.migrations.server_rules import Function, Policy
 
@@ -43,6 +43,13 @@ PAST_VIEWS = text(
     f"WHERE v.relnamespace = to_regnamespace('{SCHEMA}') AND r.rolcanlogin "
     "AND has_any_column_privilege(r.oid, b.oid, 'SELECT, INSERT, UPDATE') ORDER BY 1, 2"
 )
+PAST_APPEND = text(
+    "SELECT DISTINCT r.rolname FROM pg_proc p CROSS JOIN aclexplode(p.proacl) g "
+    "JOIN pg_roles r ON r.oid = g.grantee "
+    "WHERE p.pronamespace = current_schema()::regnamespace AND p.proname = :name "
+    f"AND to_regnamespace('{SCHEMA}') IS NOT NULL AND r.rolcanlogin AND g.grantee <> p.proowner "
+    "ORDER BY 1"
+)
 VOLATILE = {"i": "IMMUTABLE", "s": "STABLE", "v": "VOLATILE"}
 
 
@@ -62,14 +69,17 @@ def _strange_views(connection: Connection) -> Iterator[str]:
     """Give each view of the booths that is not as it should be, once there are any."""
     found = views_found(connection)
     schema = str(connection.scalar(text("SELECT quote_ident(current_schema())")))
-    due = views_due(HAND_GRANTS, schema) if found else {}
+    due = views_due(GRANTS, schema) if found else {}
     for name in sorted(due.keys() | found.keys()):
+        kind = "function" if name == APPEND else "view"
         if name not in found:
-            yield f"the booths' view {name} is not there"
+            yield f"the booths' {kind} {name} is not there"
         elif found[name] != due.get(name):
-            yield f"the booths' view {name} is not the one of this program"
+            yield f"the booths' {kind} {name} is not the one of this program"
     for user, table in connection.execute(PAST_VIEWS):
         yield f"{user} may reach the table {table} past the booths' views"
+    for user in connection.scalars(PAST_APPEND, {"name": APPEND}):
+        yield f"{user} may write to the log though its seat was left"
 
 
 def rules_due(connection: Connection) -> set[str]:

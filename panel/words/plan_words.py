@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 CASKS_SHOWN = 6
 COSTS_SHOWN = 3
+NEARER_ANEW = "Planned from the last plan; planned anew (`--anew`) it may lie nearer."
 
 
 def plan_lines(
@@ -63,6 +64,8 @@ def _changed(found: PlanFound, width: int) -> Iterator[str]:
         yield from paragraph("Nothing else moves.", width, INDENT)
     for each in found.moves:
         yield from paragraph(moved_words(each), width, INDENT)
+    if found.nearer_anew:
+        yield from paragraph(NEARER_ANEW, width)
     yield ""
 
 
@@ -189,7 +192,7 @@ def _beside(plan: StockPlan, width: int) -> Iterator[str]:
     ]
     yield ""
     yield from paragraph(
-        "Beside it, each release taking what lies nearest, one after another:", width
+        "Beside it, each release taking the surest it finds, one after another:", width
     )
     yield from columns(("release", "chance", "casks", "off", "lacks"), rows)
 

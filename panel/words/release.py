@@ -124,11 +124,18 @@ def planned_lines(planned: dict[str, Any], width: int = 80) -> list[str]:
     return paragraph(
         f"Planned: {in_digits(planned['bulk_litres'], ',.1f')} L at "
         f"{in_digits(planned['abv_percent'], '.2f')} % vol, water "
-        f"{_figure(planned['water_litres'], 1)} L, {in_digits(planned['bottles'], ',')} "
-        "bottles, chance of all "
+        f"{_figure(planned['water_litres'], 1)} L, {_bottles_planned(planned)}, chance of all "
         f"notes within tolerance {chance(planned['probability'])}.",
         width,
     )
+
+
+def _bottles_planned(planned: dict[str, Any]) -> str:
+    """Return how many bottles were planned: both ends where they differ, the lower one is safe."""
+    low, high = planned["bottles"], planned.get("bottles_high", planned["bottles"])
+    if low == high:
+        return f"{in_digits(low, ',')} bottles"
+    return f"{in_digits(low, ',')} to {in_digits(high, ',')} bottles"
 
 
 def found_lines(found: dict[str, Any] | None, width: int = 80) -> Iterator[str]:

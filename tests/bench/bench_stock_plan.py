@@ -8,6 +8,9 @@ change       the same large stock: a cask held, a release moved, a note widened,
              (meant: a third of the time)
 worlds A B   worlds A to B of 3,000 casks beside release after release (never worse)
 cut          20 cut-down stocks: the bound and the plan beside the full integer program
+small A B    cut-down stocks A to B, below 200 casks, up to 5 releases, in parts, whole casks or few
+             casks, from 24 on with wider tolerances: whether the full integer program proves its
+             plan, at which node, how long
 chance       printed chances beside a simulation written apart (within .05)
 surest       the chance of all together before casks are exchanged and after, by fresh draws, and
              whether any release lies farther out
@@ -22,18 +25,22 @@ import sys
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from time import perf_counter, process_time
+from typing import Any
+from unittest.mock import patch
 
 import numpy as np
 import threadpoolctl
 
 from analysis.array_types import Floats
 from analysis.stock_plan import PlanQuestion, StockPlan, plan_stock
+from analysis.stock_plan import choose as choosing
 from analysis.stock_plan.blocks import Problem, build_problem
 from analysis.stock_plan.chances import Vatting, reckon
-from analysis.stock_plan.choose import choose
-from analysis.stock_plan.program import solve_program
+from analysis.stock_plan.choose import Chosen, choose
+from analysis.stock_plan.program import Solved, solve_program
 from analysis.stock_plan.surest import surest
 from analysis.target import Target
+from analysis.vatting import Drawing
 from analysis.vatting.mixing import EXPONENT_DOUBT
 from tests.bench.plan_worlds import World
 
@@ -150,6 +157,64 @@ def cut() -> None:
         )
 
 
+KINDS = ("parts", "whole casks", "few casks")
+_TIGHT, _WIDE = 24, 5.0
+"""Up to that stock tolerances are a point on each of twelve notes, of small blends two; beyond, so
+many times as wide."""
+
+
+def small_house(seed: int) -> tuple[str, PlanQuestion]:
+    """A cut-down stock with some of the releases of a world, and what kind it is."""
+    rng = np.random.default_rng([7, seed])
+    casks, releases = int(rng.choice([60, 100, 150, 199])), int(rng.choice([2, 3, 4, 5]))
+    scale, kind = float(rng.choice([0.5, 0.8, 1.2])), KINDS[seed % len(KINDS)]
+    drawing = Drawing.WHOLE if kind == "whole casks" else Drawing.PART
+    wide = 1.0 if seed < _TIGHT else _WIDE
+    question = World(casks, seed, scale, wide=wide).question(drawing=drawing)
+    which = sorted(rng.choice(len(question.releases), releases, replace=False))
+    some = [question.releases[at] for at in which]
+    if kind == "few casks":
+        some = [
+            replace(each, limits=replace(each.limits, casks_max=int(rng.integers(4, 9))))
+            for each in some
+        ]
+    return f"{casks} casks, {releases} releases, {kind}", replace(question, releases=tuple(some))
+
+
+def small(first: int = 0, last: int = 24) -> None:
+    """At which node the full integer program proves its plan, over houses that it runs in."""
+    at_node: list[int] = []
+    for seed in range(first, last):
+        said, question = small_house(seed)
+        problem = build_problem(question)
+        processor = process_time()
+        with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
+            chosen, nodes = _counted(problem)
+        processor = process_time() - processor
+        if chosen.proven:
+            at_node.append(nodes)
+        print(
+            f"stock {seed} ({said}): {chosen.objective:.3f} points, bound {chosen.bound:.3f}; "
+            f"{chosen.ended.value}, at node {nodes:,}, {processor:.1f} s of processor",
+            flush=True,
+        )
+    below = {limit: sum(nodes < limit for nodes in at_node) for limit in (50, 200, 500, 1000, 2000)}
+    print(f"{last - first} stocks, proven {len(at_node)}; below so many nodes: {below}")
+
+
+def _counted(problem: Problem) -> tuple[Chosen, int]:
+    """Choose, and say at which node of its last tree the full program ended."""
+    ended = [0]
+
+    def counted(*given: Any) -> Solved | None:
+        found = solve_program(*given)
+        ended.append(0 if found is None else found.nodes)
+        return found
+
+    with patch.object(choosing, "solve_program", counted):
+        return choose(problem, _BUSY), ended[-1]
+
+
 def chance() -> None:
     """Chances beside futures drawn by other code: panel, casks, exponents, rule, mixed by hand."""
     for seed in range(3):
@@ -245,6 +310,7 @@ ROWS: dict[str, Callable[[], None]] = {
     "change": change,
     "worlds": worlds,
     "cut": cut,
+    "small": small,
     "chance": chance,
     "surest": surer,
 }
@@ -254,8 +320,8 @@ def main(asked: Sequence[str]) -> None:
     """Run the rows that are asked for; all without."""
     numbers = [int(word) for word in asked if word.isdigit()]
     for name in [word for word in asked if not word.isdigit()] or list(ROWS):
-        if name == "worlds" and len(numbers) == 2:
-            worlds(*numbers)
+        if name in {"worlds", "small"} and len(numbers) == 2:
+            {"worlds": worlds, "small": small}[name](*numbers)
         elif name == "change" and len(numbers) == 1:
             change(*numbers)
         elif name in SCALES:

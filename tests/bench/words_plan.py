@@ -131,8 +131,12 @@ def _missed_though_not(planned: list[Planned]) -> Iterator[bool]:
     return (not each.met for each in planned if not each.fails)
 
 
+def _said_to_fail_and_missed(planned: list[Planned]) -> Iterator[bool]:
+    return (each.fails for each in planned if not each.met)
+
+
 def rows() -> list[Row]:
-    """Both sides of the word, in three worlds."""
+    """Both sides of the word and how often it is found, in three worlds."""
     worlds = {
         "normal": PlanWorld(),
         "skewed casks": PlanWorld(skewed=True),
@@ -141,21 +145,22 @@ def rows() -> list[Row]:
     found = []
     for name, world in worlds.items():
         short = name.split(maxsplit=1)[0]
-        for row, where, read in (
-            ("fails-met", "said to fail, and would have met", _met_though_said_to_fail),
-            ("missed", "not said to fail, and did not meet", _missed_though_not),
+        for row, where, false, read in (
+            ("fails-met", "said to fail, and would have met", True, _met_though_said_to_fail),
+            ("missed", "not said to fail, and did not meet", True, _missed_though_not),
+            ("found", "did not meet, and was said to fail", False, _said_to_fail_and_missed),
         ):
             found.append(
                 Row(
                     f"plan-{row}-{short}",
                     FAILS,
                     f"{name}: {where}",
-                    asked=0.5,
-                    false=True,
+                    asked=0.5 if false else None,
+                    false=false,
                     draw=world,
                     read=read,
-                    draws=12,
-                    most=80,
+                    draws=40,
+                    most=160,
                     of="plans",
                 )
             )

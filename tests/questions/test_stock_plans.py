@@ -112,7 +112,7 @@ def test_each_cask_is_spent_once_and_the_plan_says_bound_and_gap(planned: Call) 
             )
     assert all(litres <= held[cask] * 1.001 for cask, litres in given.items())
     text = " ".join(planned("stock", "plan", "Years").out.split())
-    assert "each release taking what lies nearest, one after another" in text
+    assert "each release taking the surest it finds, one after another" in text
     assert "The plan reserves nothing" in text
     listed = planned("stock", "plans", "--json").document["plans"]
     assert [(each["plan"], len(each["lines"])) for each in listed] == [("Years", 2)]
@@ -137,6 +137,11 @@ def test_a_change_is_told_beside_the_plan_as_it_is_recorded(planned: Call) -> No
     assert "moved to 2027" in planned("stock", "plan", "Years", "--move", "Fen 2026", "2027").out
     wide = ask(planned, "--widen", "ember", "9")
     assert isinstance(wide["joint"], float)
+    anew = ask(planned, "--widen", "ember", "9", "--anew")
+    assert (anew["changed"], anew["nearer_anew"]) == (wide["changed"], False)
+    nothing = planned("stock", "plan", "Years", "--anew")
+    assert nothing.code == 2
+    assert "Say what changes" in nothing.err
 
 
 @pytest.mark.slow

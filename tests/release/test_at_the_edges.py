@@ -24,7 +24,14 @@ from panel.release.given import (
     read_given,
 )
 from panel.release.holding import Lying, _faults
-from panel.release.outcome import VatMeasured, _cask_difference, _figure, _reduced, _still_broken
+from panel.release.outcome import (
+    VatMeasured,
+    _bottles,
+    _cask_difference,
+    _figure,
+    _reduced,
+    _still_broken,
+)
 
 HELD = 100.0
 
@@ -189,6 +196,15 @@ def test_what_is_told_as_a_difference() -> None:
     assert list(_figure("Bottles:", 500, 500, "", 0.5)) == []
     assert list(_figure("Bottles:", 500, 501, "", 0.5)) == ["Bottles: 501, planned 500 (+1)."]
     assert list(_figure("Bottles:", None, 501, "", 0.5)) == []
+    # 360 L less 1.5 % fill 506 bottles of 70 cL; by the gauges 500 were safe to print.
+    document = {"final_litres": 360.0, "bottles": 500}
+    assert list(_bottles(document, 506, Limits(bottles=500))) == []
+    (fewer,) = _bottles(document, 505, Limits(bottles=500))
+    assert fewer == "Bottles: 505, planned 506 (-1); 500 were safe to print."
+    (known,) = _bottles({"final_litres": 360.0, "bottles": 506}, 505, Limits())
+    assert known == "Bottles: 505, planned 506 (-1)."
+    (old,) = _bottles({"bottles": 500}, 505, Limits())
+    assert old == "Bottles: 505, planned 500 (+5)."
     assert list(_figure("Water to add:", 9.0, None, "L", 0.5)) == []
 
 

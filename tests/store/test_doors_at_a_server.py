@@ -18,7 +18,8 @@ from sqlalchemy import text
 
 from panel.kinds import Fault
 from panel.store import booth_queries as booth
-from panel.store.booth_role import make_booth_role
+from panel.store.booth_front import OPEN_WHEN_LEFT
+from panel.store.booth_role import GRANTS, make_booth_role
 from panel.store.booth_tray import Seat
 from panel.store.engine import Store
 from panel.store.examine import Level, examine
@@ -43,10 +44,11 @@ class House:
     theirs: Seat
     their_glass: int
 
-    def shell(self) -> Shell:
-        """Give a connection of the booths' user that shows the seat of A2."""
+    def shell(self, seat: Seat | None = None) -> Shell:
+        """Give a connection of the booths' user that shows a seat, that of A2 by default."""
         at = psycopg.connect(self.url)
-        at.execute("SELECT set_config('oakpanel.seat', %s, false)", [self.mine.token])
+        token = (seat or self.mine).token
+        at.execute("SELECT set_config('oakpanel.seat', %s, false)", [token])
         at.commit()
         return at
 
@@ -248,3 +250,53 @@ def test_a_kept_score_is_not_changed_unseen(house: House) -> None:
         shell.commit()
     said = [each.words for each in examine(house.owner).findings if each.level is Level.FAULT]
     assert any("is 95 and its history says 40" in words for words in said), said
+
+
+LEAVES = ("descriptor", "person", "serving", "score", "score_change", "serving_note", "fault_mark")
+WRITTEN = (
+    "UPDATE session_assessor SET not_at_best = false",
+    "UPDATE score SET value = 1",
+    "DELETE FROM serving_note",
+)
+PUT_IN = (
+    "INSERT INTO score VALUES (<glass>, 1, 100, now())",
+    "INSERT INTO score_change (serving_id, descriptor_version_id, changed_at, by_code) "
+    "VALUES (<glass>, 1, now(), 'M1')",
+    "INSERT INTO serving_note VALUES (<glass>, 'mine', now())",
+    "INSERT INTO lead_call (session_id, person_id, reason, called_at) "
+    "VALUES (<session>, <me>, 'water', now())",
+    f"INSERT INTO booth_deed VALUES (<session>, <me>, '{'1' * 32}', 'x', now())",
+    "SELECT oakpanel_append(now()::timestamp, "
+    '\'{"action":"note kept","by":"M1","session":"EV1"}\', \'{}\')',
+)
+
+
+def _rows(shell: Shell, table: str) -> int:
+    return len(shell.execute(f"SELECT * FROM {table}".encode()).fetchall())
+
+
+def _filled(statement: str, named: dict[str, int]) -> bytes:
+    for word, number in named.items():
+        statement = statement.replace(word, str(number))
+    return statement.encode()
+
+
+def test_the_token_of_a_seat_that_was_left_opens_and_writes_nothing(house: House) -> None:
+    seat, glass = house.theirs, house.their_glass
+    named = {"<glass>": glass, "<session>": seat.session_id, "<me>": seat.person_id}
+    with house.shell(seat) as shell:
+        assert all(_rows(shell, table) for table in LEAVES)
+    with house.booths.write() as db:
+        booth.leave_seat(db, seat, FIXED_NOW)
+    with house.shell(seat) as shell:
+        kept = {table for table in GRANTS if _rows(shell, table)}
+        assert kept <= OPEN_WHEN_LEFT
+        assert "booth_seat" in kept  # by it a booth is told that it was left
+        for statement in WRITTEN:
+            assert shell.execute(statement.encode()).rowcount == 0
+        for statement in PUT_IN:
+            with pytest.raises(InsufficientPrivilege), shell.transaction():
+                shell.execute(_filled(statement, named))
+    again = booth.sign_in(house.booths, "EV1", "M1", PINS["M1"], now=FIXED_NOW)
+    with house.shell(again) as shell:
+        assert all(_rows(shell, table) for table in LEAVES)

@@ -55,6 +55,8 @@ CHANGES = {
     "ALTER FUNCTION oakpanel_salt OWNER TO postgres": "runs as a user who can log in",
     "GRANT SELECT ON score TO booth_of_rules": "may reach the table score past the booths' views",
     "DROP VIEW oakpanel_booth.score CASCADE": "the booths' view score is not there",
+    "GRANT EXECUTE ON FUNCTION oakpanel_append TO booth_of_rules": "though its seat was left",
+    "DROP FUNCTION oakpanel_booth.oakpanel_append": "the booths' function oakpanel_append is not",
     "ALTER VIEW oakpanel_booth.score SET (security_barrier = false)": "view score is not the one",
     "ALTER VIEW oakpanel_booth.score OWNER TO postgres": "view score is not the one",
     "CREATE VIEW oakpanel_booth.draw AS SELECT * FROM public.draw": "view draw is not the one",

@@ -185,3 +185,21 @@ def test_a_hold_of_a_cask_that_nobody_takes_moves_nothing(
     before = {each.name: each.casks for each in plan.releases}
     assert {each.name: each.casks for each in after.releases} == before
     assert after.joint == plan.joint
+
+
+def test_a_moved_release_comes_near_to_what_planning_anew_does(
+    asked: PlanQuestion, plan: StockPlan, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where few casks may go elsewhere at first, more do in waves once the gap is seen."""
+    from analysis.stock_plan import changed as changing
+
+    monkeypatch.setattr(changing, "_MOVED", 20)
+    first = asked.releases[0]
+    moved = replace(asked, releases=(replace(first, on=asked.releases[2].on), *asked.releases[1:]))
+    again = plan_stock(moved, seconds=60.0, begin=plan)
+    monkeypatch.setattr(changing, "_farther", lambda *_: None)
+    near = plan_stock(moved, seconds=60.0, begin=plan)
+    anew = plan_stock(moved, seconds=60.0)
+    assert again.bound <= again.objective + 1e-6
+    assert again.objective <= near.objective
+    assert again.objective <= anew.objective + 0.25

@@ -13,6 +13,7 @@ from analysis.stock_plan.blocks import build_problem
 from analysis.stock_plan.dual import Dual
 from analysis.stock_plan.interior import solve_inside
 from analysis.stock_plan.program import solve_program
+from analysis.stock_plan.result import PROVEN_GAP
 from analysis.stock_plan.until import no_limit
 from analysis.vatting import Drawing, Limits, LimitsError, Share
 
@@ -174,3 +175,41 @@ def test_years_without_notes_are_planned_by_litres_and_age_only() -> None:
     assert not by_litres.fails
     assert by_notes.probability is not None
     assert plan.joint_of == 1
+
+
+def test_a_proof_ends_within_what_is_told_as_proven_however_many_points_there_are() -> None:
+    """Of hundreds of points a gap in proportion to them is larger than a thousandth of one."""
+    few = Limits(litres=900.0, abv_percent=46.0, drawing=Drawing.PART, smallest_draw_litres=40.0)
+    problem = build_problem(question(7, casks=10, releases=3, limits=few))
+    loose = solve_program(problem, 60.0, 2000)
+    assert loose is not None
+    assert loose.objective > 100.0  # there is not enough for all three
+    found = solve_program(problem, 60.0, 2000, loose.objective)
+    assert found is not None
+    assert found.objective - found.bound <= PROVEN_GAP
+    assert found.objective <= loose.objective + 1e-6
+
+
+def test_a_small_plan_that_is_not_proven_says_bound_and_gap(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Whole casks of which the best few are a matter of trying: one node proves nothing."""
+    from analysis.stock_plan import choose as choosing
+
+    monkeypatch.setattr(choosing, "NODES", 1)
+    plan = plan_stock(question(0, casks=9, releases=3))
+    assert plan.ended is Ended.DONE
+    assert not plan.proven
+    assert "could gain" in plan.quality_sentence
+    assert "No plan lies nearer" not in plan.quality_sentence
+
+
+def test_a_change_of_a_small_plan_comes_to_what_planning_anew_does() -> None:
+    limits = Limits(litres=450.0, drawing=Drawing.PART, smallest_draw_litres=20.0)
+    asked = question(12, casks=30, releases=3, limits=limits)
+    plan = plan_stock(asked)
+    moved = replace(asked.releases[0], on=asked.releases[1].on)
+    changed = replace(asked, releases=(moved, *asked.releases[1:]))
+    again, anew = plan_stock(changed, begin=plan), plan_stock(changed)
+    assert anew.proven
+    assert again.objective <= anew.objective + 0.03  # releases keep casks that are as good

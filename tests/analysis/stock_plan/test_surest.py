@@ -11,8 +11,9 @@ from analysis.array_types import Floats
 from analysis.stock_plan import HouseLimits, MustStay, PlanQuestion, plan_stock
 from analysis.stock_plan.blocks import Problem, build_problem
 from analysis.stock_plan.choose import choose
+from analysis.stock_plan.own_best import own_best
 from analysis.stock_plan.search import keeps
-from analysis.stock_plan.surest import surest
+from analysis.stock_plan.surest import chance_that_chooses, surest
 from analysis.vatting import Drawing, Limits, MixingRule
 
 from .houses import day, question, release, stock
@@ -78,3 +79,35 @@ def test_all_together_are_surer_in_futures_drawn_here(monkeypatch: pytest.Monkey
         chances.append(float(right.mean()))
     assert chances[1] > chances[0] + 0.1
     assert surer.deviation <= first.deviation + 1e-6
+
+
+def test_beside_a_plan_each_release_takes_the_surest_it_finds() -> None:
+    """The first has the choice of all casks, the plan's for it among them: it is as sure at least.
+
+    What lies nearest by the estimates alone is less sure.
+    """
+    problem = build_problem(unsure(3, WHOLE))
+    chosen = choose(problem, 60.0)
+    plan = surest(problem, chosen.fractions)
+    beside = own_best(problem, chosen.alone, plan)
+    assert keeps(problem, beside)
+    missing = [block.missing(part) for block, part in zip(problem.blocks, beside, strict=True)]
+    assert missing == [0.0, 0.0, 0.0]
+    nearest, own, planned = (
+        chance_that_chooses(problem, given[0], 0) for given in (chosen.alone, beside, plan)
+    )
+    assert own > nearest
+    assert own >= planned
+
+
+def test_the_plans_casks_for_a_release_are_taken_where_they_are_surer() -> None:
+    """And the next, of whose casks they are some, then takes what is left."""
+    problem = build_problem(unsure(4, WHOLE))
+    plan = choose(problem, 60.0).fractions
+    nothing = [np.zeros_like(part) for part in plan]
+    taken = problem.blocks[1].casks
+    same = np.isin(taken, problem.blocks[0].casks[plan[0] > 0.0]).astype(np.float64)
+    beside = own_best(problem, [nothing[0], same, nothing[2]], plan)
+    assert keeps(problem, beside)
+    assert np.array_equal(beside[0], plan[0])
+    assert np.any(beside[1] > 0.0)
