@@ -52,6 +52,7 @@ FIELDS = (
     Field("kind", "Lines", "of the house, own words, sets, passing, trace, stages", choices=KINDS),
     Field("stages", "By stages", "scored at four stages each; tasted", picks=True),
     Field("parcel", "Parcel", "passing: the newest draw of each cask of it"),
+    Field("casks", "Casks", "passing: the next of the parcel; empty: all of it"),
     Field("again", "Second nose", "passing: whose holds are nosed again, a session"),
     Field("alike_within", "Alike within", "sets: a d-prime; empty: nothing is called alike"),
     Field("stronger", "Stronger", "pairs: the draw expected to have more", picks=True),

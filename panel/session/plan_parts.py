@@ -163,7 +163,10 @@ def find_parts(db: Session, plan: SessionPlan) -> PlanParts:
     _find_people(db, plan, session_date(plan), parts)
     _find_draws(db, plan, parts)
     if plan.assigned:
-        parts.faults += assigned_faults(plan.assigned, plan.assessors, plan.draws)
+        compared = not plan.kind.facts.passes
+        parts.faults += assigned_faults(
+            plan.assigned, plan.assessors, plan.draws, compared=compared
+        )
     _find_descriptors(db, plan, session_date(plan), parts)
     parts.liquids = liquids_of(db, parts.all_draws(), session_date(plan))
     return parts
