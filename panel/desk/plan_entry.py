@@ -14,6 +14,7 @@ from panel.session.passing_asked import PassingAsked
 from panel.session.plan_parts import AUTO, SessionPlan
 
 NO_DUPLICATE = "none"
+AUTO_TWICE = "auto twice"
 BY_FLIGHTS = "by flights"
 """Smoke has flights of its own where there are several; else it comes last."""
 BETWEEN = " < "
@@ -136,7 +137,9 @@ def _peat(word: str | None) -> PeatOrder | None:
 
 
 def _duplicates(names: tuple[str, ...]) -> tuple[str, ...]:
-    return tuple(name for name in names or (AUTO,) if name != NO_DUPLICATE)
+    """Return what is poured twice; a list holds no name twice, so two unseen ones have their own."""
+    each = ((AUTO, AUTO) if name == AUTO_TWICE else (name,) for name in names or (AUTO,))
+    return tuple(name for part in each for name in part if name != NO_DUPLICATE)
 
 
 def values_of(plan: SessionPlan) -> dict[str, str]:

@@ -182,12 +182,12 @@ class PlanForm(FormPage):
     def _draws_for(self, name: str, draws: Sequence[DrawLine]) -> Sequence[DrawLine]:
         if name not in OF_THE_DRAWS:
             return draws
-        from panel.questions.draws import no_draw
+        from panel.questions.draws import no_draw, two_unseen
 
         chosen = self.line_of("draws")
         labels = set(chosen.entry.value.splitlines()) if chosen else set()
-        none = [no_draw()] if name == "duplicate" else []
-        return [*none, *(draw for draw in draws if draw.label in labels)]
+        besides = [two_unseen(), no_draw()] if name == "duplicate" else []
+        return [*besides, *(draw for draw in draws if draw.label in labels)]
 
     @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
     def keep(self, values: dict[str, str]) -> None:

@@ -77,6 +77,9 @@ def test_a_plan_is_read_as_it_was_typed() -> None:
     again, _ = read_plan(FULL)
     assert again is not None
     assert again.duplicates == (AUTO,)
+    twice, _ = read_plan({**FULL, "duplicate": "auto twice"})
+    assert twice is not None
+    assert twice.duplicates == (AUTO, AUTO)
 
 
 def test_a_draft_goes_back_into_the_form(house: Store) -> None:
