@@ -69,7 +69,7 @@ def _design_warnings(plan: Blueprint) -> Iterator[str]:
     if plan.session.kind.facts.in_sets or plan.session.kind.facts.traced:
         return
     kinds = {glass.kind for glass in plan.glasses}
-    if GlassKind.REFERENCE not in kinds:
+    if GlassKind.REFERENCE not in kinds and plan.session.kind.facts.pooled:
         yield (
             "there is no reference: sessions without a reference in common cannot be linked to "
             "others."

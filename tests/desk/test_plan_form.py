@@ -108,7 +108,8 @@ async def test_a_session_is_planned_from_lists_and_kept_on_a_yes(
         assert isinstance(desk.screen, PickPage)
         await press(pilot, "t", "enter")
         assert form.values()["assessors"].splitlines() == list(ASSESSORS)
-        await press(pilot, "enter", "space", "space", "space", "enter", "enter", "t", "enter")
+        await press(pilot, "enter", "space", "space", "space", "enter")
+        await press(pilot, "down", "enter", "t", "enter")
         assert len(form.values()["draws"].splitlines()) == 3
         await press(pilot, "ctrl+s")
         assert isinstance(desk.screen, Confirm)
