@@ -87,8 +87,8 @@ def close(
 def forget(inv: Invocation, number: int, name: str | None, also: str | None, as_json: bool) -> None:
     """Delete who made REMARK, and their name in its words, and overwrite that.
 
-    Where single parts of the name stand in what was written of bottles, each place is shown and
-    asked; without a terminal nothing is done until --also says which.
+    Where single parts of the name stand in remarks, notes or reasons, of bottles or anything else,
+    each place is shown and asked; without a terminal nothing is done until --also says which.
     """
     from panel.cli.forgetting import say_waits
     from panel.release.lot_forgetting import forget_and_overwrite

@@ -122,6 +122,7 @@ def plan(
     assessors: tuple[str, ...],
     descriptors: tuple[str, ...],
     parcel: str | None,
+    casks: int | None,
     again_of: str | None,
     told: str | None,
     stages: tuple[str, ...],
@@ -158,7 +159,7 @@ def plan(
             stages=stages,
             assigned=assigned_in(assigned_file),
             peat=in_what_order(peat),
-            passing=passing_asked(wanted_kind, parcel, again_of, told),
+            passing=passing_asked(wanted_kind, parcel, casks, again_of, told),
             **asked,
         )
         summary = plan_session(acting.db, wanted, now=inv.now(), by=acting.by)

@@ -21,6 +21,12 @@ def passing_options(command: Command) -> Command:
     for option in (
         click.option("--parcel", metavar="NAME", help="Passing: the newest draw of each cask."),
         click.option(
+            "--casks",
+            type=int,
+            metavar="N",
+            help="Passing: the next N casks of the parcel that no morning has taken; else all.",
+        ),
+        click.option(
             "--again",
             "again_of",
             metavar="SESSION",
@@ -34,7 +40,11 @@ def passing_options(command: Command) -> Command:
 
 
 def passing_asked(
-    kind: SessionKind, parcel: str | None, again_of: str | None, told: str | None
+    kind: SessionKind,
+    parcel: str | None,
+    casks: int | None,
+    again_of: str | None,
+    told: str | None,
 ) -> PassingAsked | None:
     """Return what was asked of a passing session, None of another kind.
 
@@ -46,8 +56,9 @@ def passing_asked(
     from panel.session.passing_asked import PassingAsked
 
     if kind.facts.passes:
-        return PassingAsked(told=told, parcel=parcel, again_of=again_of)
-    for name, value in (("--parcel", parcel), ("--again", again_of), ("--told", told)):
+        return PassingAsked(told=told, parcel=parcel, again_of=again_of, casks=casks)
+    asked = (("--parcel", parcel), ("--casks", casks), ("--again", again_of), ("--told", told))
+    for name, value in asked:
         if value is not None:
             raise click.UsageError(f"{name} goes with --passing.")
     return None

@@ -62,7 +62,7 @@ def begin(inv: Invocation, code: str, begun_on: date | None, as_json: bool) -> N
     if as_json:
         emit_json(done)
         return
-    click.echo(f"{done.person} is in training since {done.begun_on}.")
+    click.echo(f"{done.person} is in training from {done.begun_on} on.")
     say("Next, exercises: `oakpanel training known` says what can be poured.")
 
 

@@ -88,6 +88,8 @@ class DoorLine(Input):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "submit", "Go on", id="door.on", tooltip="Go on, or in"),
+        Binding("down", "app.focus_next", "Next field", show=False, id="door.next"),
+        Binding("up", "app.focus_previous", "Field before", show=False, id="door.before"),
     ]
 
 

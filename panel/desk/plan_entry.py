@@ -14,6 +14,7 @@ from panel.session.passing_asked import PassingAsked
 from panel.session.plan_parts import AUTO, SessionPlan
 
 NO_DUPLICATE = "none"
+AUTO_TWICE = "auto twice"
 BY_FLIGHTS = "by flights"
 """Smoke has flights of its own where there are several; else it comes last."""
 BETWEEN = " < "
@@ -114,10 +115,18 @@ def _ask_for_the_needed(typed: PlanEntries, plan: SessionPlan) -> None:
 
 def _passing(typed: PlanEntries) -> PassingAsked | None:
     kind = SessionKind(typed.text("kind") or USUAL_KIND)
-    asked = PassingAsked(parcel=typed.text("parcel"), again_of=typed.text("again"))
+    asked = PassingAsked(
+        parcel=typed.text("parcel"),
+        again_of=typed.text("again"),
+        casks=typed.read("casks", from_one, "a number of casks from 1 up"),
+    )
     if kind.facts.passes:
         return asked
-    for name, value in (("parcel", asked.parcel), ("again", asked.again_of)):
+    for name, value in (
+        ("parcel", asked.parcel),
+        ("casks", asked.casks),
+        ("again", asked.again_of),
+    ):
         if value is not None:
             typed.faults[name] = "goes with passing"
     return None
@@ -128,7 +137,9 @@ def _peat(word: str | None) -> PeatOrder | None:
 
 
 def _duplicates(names: tuple[str, ...]) -> tuple[str, ...]:
-    return tuple(name for name in names or (AUTO,) if name != NO_DUPLICATE)
+    """Return what is poured twice; a list holds no name twice, so two unseen ones have their own."""
+    each = ((AUTO, AUTO) if name == AUTO_TWICE else (name,) for name in names or (AUTO,))
+    return tuple(name for part in each for name in part if name != NO_DUPLICATE)
 
 
 def values_of(plan: SessionPlan) -> dict[str, str]:
@@ -149,7 +160,7 @@ def values_of(plan: SessionPlan) -> dict[str, str]:
         "pause_s": str(plan.pause_s),
         "pour_ml": _figure(plan.pour_ml),
         "nosing_abv": _figure(plan.nosing_abv),
-        "each": "" if plan.glasses_each is None else str(plan.glasses_each),
+        "each": _count(plan.glasses_each),
         "assigned": "\n".join(PairLine(p.assessor, p.sample).pair for p in plan.assigned),
         "peat": "" if plan.peat is None else plan.peat.value,
         "after_peat": YES if plan.after_peat else "",
@@ -157,15 +168,20 @@ def values_of(plan: SessionPlan) -> dict[str, str]:
         "site": plan.site or "",
         "kind": plan.kind.value,
         "parcel": (plan.passing.parcel or "") if plan.passing else "",
+        "casks": _count(plan.passing.casks) if plan.passing else "",
         "again": (plan.passing.again_of or "") if plan.passing else "",
         "alike_within": _figure(plan.alike_within),
         "stronger": plan.stronger or "",
-        "most_words": "" if plan.most_words is None else str(plan.most_words),
+        "most_words": _count(plan.most_words),
         "stages": "\n".join(plan.stages),
-        "seed": "" if plan.seed is None else str(plan.seed),
+        "seed": _count(plan.seed),
         "insist": YES if plan.insist else NO,
     }
     return {name: value for name, value in values.items() if value}
+
+
+def _count(value: int | None) -> str:
+    return "" if value is None else str(value)
 
 
 def _figure(value: float | None) -> str:

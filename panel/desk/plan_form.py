@@ -31,6 +31,7 @@ FIELDS = (
     Field("name", "Name", "such as Thursday 12"),
     Field("assessors", "Assessors", picks=True),
     Field("draws", "Draws", "six are a flight", picks=True),
+    Field("kind", "Lines", "of the house, own words, sets, passing, trace, stages", choices=KINDS),
     Field("descriptors", "Descriptors", "ten at most, or insist; none in own words", picks=True),
     Field("held_on", "Held on", "empty: today"),
     Field("manner", "Manner", choices=("nose", "taste")),
@@ -49,9 +50,9 @@ FIELDS = (
     Field("after_peat", "After smoke", "the duplicate: unpeated, last", choices=("no", "yes")),
     Field("search", "Search", "times as long, for even trays", value="1"),
     Field("site", "Site"),
-    Field("kind", "Lines", "of the house, own words, sets, passing, trace, stages", choices=KINDS),
     Field("stages", "By stages", "scored at four stages each; tasted", picks=True),
     Field("parcel", "Parcel", "passing: the newest draw of each cask of it"),
+    Field("casks", "Casks", "passing: the next of the parcel; empty: all of it"),
     Field("again", "Second nose", "passing: whose holds are nosed again, a session"),
     Field("alike_within", "Alike within", "sets: a d-prime; empty: nothing is called alike"),
     Field("stronger", "Stronger", "pairs: the draw expected to have more", picks=True),
@@ -181,12 +182,12 @@ class PlanForm(FormPage):
     def _draws_for(self, name: str, draws: Sequence[DrawLine]) -> Sequence[DrawLine]:
         if name not in OF_THE_DRAWS:
             return draws
-        from panel.questions.draws import no_draw
+        from panel.questions.draws import no_draw, two_unseen
 
         chosen = self.line_of("draws")
         labels = set(chosen.entry.value.splitlines()) if chosen else set()
-        none = [no_draw()] if name == "duplicate" else []
-        return [*none, *(draw for draw in draws if draw.label in labels)]
+        besides = [two_unseen(), no_draw()] if name == "duplicate" else []
+        return [*besides, *(draw for draw in draws if draw.label in labels)]
 
     @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
     def keep(self, values: dict[str, str]) -> None:

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 class SignIn(ModalScreen[str]):
     """Asks who leads. Wrong PINs count as at a booth."""
 
+    AUTO_FOCUS = ""  # what is typed at once goes where `on_mount` stands, never into another field
     DEFAULT_CSS = FRAME % {"name": "SignIn"} + "SignIn Static { color: $secondary; }"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "app.quit", "Leave", id="door.leave", tooltip="Close the desk"),

@@ -34,6 +34,11 @@ def no_draw() -> DrawLine:
     return DrawLine("none", "no duplicate", "", "", None, None, None)
 
 
+def two_unseen() -> DrawLine:
+    """Return the line that stands for two duplicates, which the secret bits choose."""
+    return DrawLine("auto twice", "two, unseen", "", "", None, None, None)
+
+
 def draw_lines(db: Session) -> list[DrawLine]:
     """Return all draws, the newest first."""
     query = (

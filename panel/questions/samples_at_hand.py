@@ -10,10 +10,10 @@ from sqlalchemy import or_, select
 from panel.errors import UnknownRecord
 from panel.kinds import DrawKind
 from panel.session.liquids import Liquid, liquids_of
+from panel.session.on_shelf import still_good, topped_since
 from panel.session.volumes import Poured
-from panel.store.ages import calendar_years
 from panel.store.draws import Draw
-from panel.store.filling_states import FillingState, filling_states
+from panel.store.filling_states import filling_states
 from panel.store.finding import nearest_words
 from panel.store.house import number_setting
 
@@ -54,7 +54,7 @@ def samples_at_hand(db: Session, as_of: date, *, named: Collection[str] = ()) ->
     draws = [
         draw
         for draw in db.scalars(query.order_by(Draw.drawn_on, Draw.id))
-        if draw.filling_id in lying and (draw.label in named or _good(draw.drawn_on, as_of, good))
+        if draw.filling_id in lying and (draw.label in named or still_good(draw.drawn_on, as_of, good))
     ]
     for label in named:
         if label not in (every := {draw.label for draw in draws}):
@@ -66,17 +66,9 @@ def samples_at_hand(db: Session, as_of: date, *, named: Collection[str] = ()) ->
     for draw in draws:
         state = lying[draw.filling_id or 0]
         glasses = glasses_in(db, liquids[draw.id])
-        if not _topped_since(state, draw.drawn_on) and glasses != 0:
+        if not topped_since(state, draw.drawn_on) and glasses != 0:
             found[state.cask] = AtHand(state.cask, draw.label, draw.drawn_on, glasses)
     return found
-
-
-def _topped_since(state: FillingState, drawn_on: date | None) -> bool:
-    return state.topped_on is not None and (drawn_on is None or state.topped_on >= drawn_on)
-
-
-def _good(drawn_on: date | None, as_of: date, years: float) -> bool:
-    return drawn_on is not None and drawn_on <= as_of and calendar_years(drawn_on, as_of) <= years
 
 
 def glasses_in(db: Session, liquid: Liquid) -> int | None:

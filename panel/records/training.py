@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, timedelta
+from shlex import quote
 from typing import TYPE_CHECKING
 
-from sqlalchemy import select
+from sqlalchemy import exists, select
 
 from panel.errors import NotAllowed, OakpanelError
 from panel.frames.training import readiness
-from panel.kinds import Role, SessionStatus
+from panel.kinds import FINISHED, Role, ServingStatus, SessionStatus
 from panel.records.deed import deed
-from panel.store.sessions import PanelSession, SessionAssessor
+from panel.store.own_words import OwnWord
+from panel.store.sessions import PanelSession, Serving, SessionAssessor
 from panel.store.training import Training, trainings_of
 from panel.store.who import has_role, person_by_code
 
@@ -23,6 +25,8 @@ if TYPE_CHECKING:
 
     from analysis.training import Training as Readiness
     from panel.store.people import Person
+
+NEXT_DAY = timedelta(days=1)
 
 
 @dataclass(frozen=True)
@@ -47,15 +51,16 @@ def begin_training(
 ) -> TrainingBegun:
     """Put an assessor into training: what they score from that day on counts for nothing.
 
-    The day may lie back, and then what they scored since leaves the house's profile too.
+    The day may lie back, and then what they scored since leaves the house's profile too; it may be
+    the next one, where what they answered today has to count.
 
     Raises
     ------
     UnknownRecord, NotAllowed
         There is nobody of that code; they are no assessor; or whoever acts does not lead.
     OakpanelError
-        They are in training, or the day lies in one or is to come; or since then they answered in a
-        session in which nothing may be left out any more.
+        They are in training, or the day lies in one or further off than the next; or since then
+        they answered, or have a seat, in a session in which nothing may be left out any more.
     """
     with deed(db, "training begun", now=now, by=by) as done:
         person, day = person_by_code(db, code), begun_on or done.on
@@ -70,7 +75,9 @@ def begin_training(
 
 
 def _day_faults(db: Session, person: Person, day: date, today: date) -> list[str]:
-    faults = [f"{day} is still to come."] if day > today else []
+    """A day that has answers which count is over only with the next: that one may be named."""
+    late = f"{day} is still to come: today, or the day after, {today + NEXT_DAY}."
+    faults = [late] if day > today + NEXT_DAY else []
     for each in trainings_of(db, person):
         if each.taken_in_on is None:
             faults.append(f"{person.code} is in training since {each.begun_on}.")
@@ -80,7 +87,7 @@ def _day_faults(db: Session, person: Person, day: date, today: date) -> list[str
 
 
 def _counted(db: Session, person: Person, day: date) -> list[str]:
-    """Sessions since that day of which what they answered has led to something."""
+    """Sessions since that day of which what they answer has led to something, or is to."""
     asked = (
         select(PanelSession)
         .join(SessionAssessor, SessionAssessor.session_id == PanelSession.id)
@@ -88,12 +95,29 @@ def _counted(db: Session, person: Person, day: date) -> list[str]:
         .where(PanelSession.status != SessionStatus.DRAFT)
         .order_by(PanelSession.held_on, PanelSession.name)
     )
-    return [
-        f"{person.code} sits in {found.name} of {found.held_on}, which is "
-        f"{found.kind.facts.scored}: let training begin after it (`--on DATE`)."
-        for found in db.scalars(asked)
-        if not found.kind.facts.pooled
-    ]
+    rows = [found for found in db.scalars(asked) if not found.kind.facts.pooled]
+    return [fault for found in rows if (fault := _counted_in(db, person, found))]
+
+
+def _counted_in(db: Session, person: Person, session: PanelSession) -> str | None:
+    """Say what one of them has of somebody, with the way out; None where they had no part in it."""
+    mine = (Serving.session_id == session.id, Serving.person_id == person.id)
+    named = (OwnWord.session_id == session.id, OwnWord.person_id == person.id)
+    taken = exists().where(*mine, Serving.taken_at.is_not(None))
+    to_nose = exists().where(*mine, Serving.status != ServingStatus.VOID)
+    where = f"{session.name} of {session.held_on}, which is {session.kind.facts.scored}"
+    if db.scalar(select(taken | exists().where(*named))):
+        after = (session.held_on or date.max - NEXT_DAY) + NEXT_DAY
+        return (
+            f"{person.code} nosed in {where}, and that counts. Training begins with a day: let it "
+            f"begin with the next (`--on {after}`)."
+        )
+    if session.status not in FINISHED and db.scalar(select(to_nose)):
+        return (
+            f"{person.code} has a seat in {where}: let them stay away from it first "
+            f"(`oakpanel session seats {quote(session.name)} --absent {person.code}`)."
+        )
+    return None
 
 
 def take_in(

@@ -244,7 +244,7 @@ def forget_who(
 ) -> RemarkClosed:
     """Delete who made a remark, and their name wherever it stands in its words.
 
-    Where parts of the name stand in what was written of bottles, *also* says by their numbers
+    Where parts of the name stand in what was written in the house, *also* says by their numbers
     which go too (`name_places`), and *shown* what stood there as that was said. *name* is looked
     for where none is kept any more, or beside it. The caller overwrites what was deleted
     (`panel.store.erasing.overwrite`).

@@ -1,7 +1,8 @@
-"""Where parts of a name stand in what was written of bottles: found, and taken out where asked.
+"""Where parts of a name stand in what was written in the house: found, and taken out where asked.
 
 A first name or a surname is often somebody else's too, or a word of the trade; so each place is
-shown before anything is taken out.
+shown before anything is taken out. Looked through is what people write freely (`WORDS` of
+`panel.records.traces`), but for what somebody wrote who cannot know who made a remark.
 """
 
 from __future__ import annotations
@@ -11,25 +12,46 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import select
+from sqlalchemy import inspect, select
 
 from panel.errors import OakpanelError, UnknownRecord
-from panel.store.bottle_remarks import BottleRemark, LotBottle
+from panel.records.traces import WORDS, Attribute
+from panel.store.bottle_remarks import BottleRemark, LotBottle, RemarkPerson
+from panel.store.draws import Draw
+from panel.store.list_edits import ListEdit
+from panel.store.own_words import OwnWord
+from panel.store.passing import Passing
 from panel.store.person_record import without
+from panel.store.planted import Planted
+from panel.store.sessions import BoothSeat, ServingNote
 
 if TYPE_CHECKING:
-    from sqlalchemy.orm import Session
+    from sqlalchemy.orm import Mapper, Session
 
 SOMEBODY = "somebody"
 """What stands in a text where a name stood."""
 SHORTEST, AROUND = 2, 28
 CHANGED = "What was shown has been changed meanwhile. Parts of the name stand here now:"
-_TEXTS: tuple[tuple[type[BottleRemark | LotBottle], str, str, str], ...] = (
-    (BottleRemark, "said", "remark", "what was said"),
-    (BottleRemark, "outcome", "remark", "how it ended"),
-    (LotBottle, "place", "bottle", "where it stands"),
-    (LotBottle, "gone_to", "bottle", "where it went"),
+_OF_BOTTLES: dict[Attribute, tuple[str, str]] = {
+    BottleRemark.said: ("remark", "what was said"),
+    BottleRemark.outcome: ("remark", "how it ended"),
+    LotBottle.place: ("bottle", "where it stands"),
+    LotBottle.gone_to: ("bottle", "where it went"),
+}
+"""What holds a name most often comes first, under words of its own."""
+NOT_LOOKED: tuple[Attribute, ...] = (
+    *(ServingNote.text, OwnWord.word, BoothSeat.place),  # said blind, at a booth
+    *(Passing.told, Planted.stock, Planted.safety_sheet, Draw.colour),  # of a liquid alone
+    *(RemarkPerson.outside_name, RemarkPerson.reach),  # the names of others, whose answer is owed
+    *(ListEdit.name, ListEdit.part, ListEdit.before_json, ListEdit.after_json),  # lists, as kept
 )
+"""Free text in which nobody is looked for who made a remark."""
+LOOKED: tuple[Attribute, ...] = (
+    *_OF_BOTTLES,
+    *(each for each in WORDS if each not in _OF_BOTTLES and each not in NOT_LOOKED),
+)
+_KNOWN_BY = ("name", "number", "label", "site")
+"""What a record is known by to people, where it has that."""
 
 
 @dataclass(frozen=True)
@@ -79,8 +101,8 @@ def name_places(db: Session, names: Collection[str]) -> tuple[NamePlace, ...]:
     parts = tuple(dict.fromkeys(part for name in names for part in parts_of(name)))
     found = _found(db, parts)
     return tuple(
-        NamePlace(place, f"{kind} {row.id}", what, part, _around(getattr(row, column), part))
-        for place, (row, column, kind, what, part) in enumerate(found, start=1)
+        NamePlace(place, _record(row, text), _what(text), part, _around(_read(row, text), part))
+        for place, (row, text, part) in enumerate(found, start=1)
     )
 
 
@@ -113,23 +135,40 @@ def take_out(
         raise UnknownRecord(
             f"There is no place {unknown[0]}: {len(found)} hold a part of the name."
         )
-    for place, (row, column, _, _, part) in enumerate(found, start=1):
+    for place, (row, text, part) in enumerate(found, start=1):
         if place in also:
-            setattr(row, column, _word(part).sub(SOMEBODY, getattr(row, column)))
+            setattr(row, text.key, _word(part).sub(SOMEBODY, _read(row, text)))
     db.flush()
     return len(found) - len(set(also))
 
 
-def _found(
-    db: Session, parts: Collection[str]
-) -> Iterator[tuple[BottleRemark | LotBottle, str, str, str, str]]:
-    for table, column, kind, what in _TEXTS:
-        rows: Sequence[Any] = db.scalars(select(table).order_by(table.id)).all()
-        for row in rows:
-            text = getattr(row, column) or ""
+def _found(db: Session, parts: Collection[str]) -> Iterator[tuple[Any, Attribute, str]]:
+    """Give every record, its text and the part of a name in it, in the order of the records."""
+    for text in LOOKED if parts else ():
+        mapper: Mapper[Any] = inspect(text.class_)
+        key = [mapper.get_property_by_column(column).class_attribute for column in mapper.primary_key]
+        for *identity, said in db.execute(select(*key, text).where(text.is_not(None)).order_by(*key)):
             for part in parts:
-                if _word(part).search(text):
-                    yield row, column, kind, what, part
+                if _word(part).search(said):
+                    yield db.get(mapper, tuple(identity)), text, part
+
+
+def _read(row: Any, text: Attribute) -> str:
+    return str(getattr(row, text.key))
+
+
+def _what(text: Attribute) -> str:
+    return _OF_BOTTLES[text][1] if text in _OF_BOTTLES else text.key.replace("_", " ")
+
+
+def _record(row: Any, text: Attribute) -> str:
+    """Return what a person knows the record by: its kind, and its name or number."""
+    if text in _OF_BOTTLES:
+        return f"{_OF_BOTTLES[text][0]} {row.id}"
+    kind = str(row.__tablename__).replace("_", " ")
+    named = next((getattr(row, each) for each in _KNOWN_BY if hasattr(row, each)), None)
+    identity = inspect(row).identity or ()
+    return f"{kind} {named or ' '.join(map(str, identity))}"
 
 
 def _word(part: str) -> re.Pattern[str]:

@@ -72,9 +72,16 @@ def all_to_all(pairs: Sequence[Assigned]) -> bool:
 
 
 def assigned_faults(
-    pairs: Sequence[Assigned], assessors: Sequence[str], samples: Sequence[str]
+    pairs: Sequence[Assigned],
+    assessors: Sequence[str],
+    samples: Sequence[str],
+    *,
+    compared: bool = True,
 ) -> Iterator[str]:
-    """Give everything that is wrong with pairs beside the people and samples of a plan."""
+    """Give everything that is wrong with pairs beside the people and samples of a plan.
+
+    Where samples are not `compared` with one another, nobody has to link them.
+    """
     for pair, count in Counter(pairs).items():
         if count > 1:
             yield (
@@ -90,7 +97,7 @@ def assigned_faults(
     for sample in samples:
         if sample not in things:
             yield f"Nobody gets the sample {sample!r}: assign it, or leave it out."
-    if people and things and not _meet(pairs):
+    if compared and people and things and not _meet(pairs):
         yield from _apart(pairs)
 
 

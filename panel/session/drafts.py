@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime
 
 from sqlalchemy import delete, func, select
 from sqlalchemy.orm import Session
 
+from panel.errors import UnknownRecord
 from panel.kinds import GlassKind, PeatOrder, SessionStatus
 from panel.session.assigned import Assigned, all_to_all
 from panel.session.blueprint import SPECIAL
 from panel.session.found import session_at
 from panel.session.passing_asked import PassingAsked
+from panel.session.passing_parcel import parcel_draws
 from panel.session.plan_parts import AS_DRAFTED, AUTO, SessionPlan, doubled
 from panel.store.draws import Draw
 from panel.store.finding import find_session
@@ -46,6 +49,7 @@ def planned_again(db: Session, name: str) -> SessionPlan:
     passing = passing_again(db, session.id)
     planted = planted_among(db, [row.draw_id for row in planned]) if passing else {}
     nosed = [r for r in planned if r.kind not in SPECIAL and r.draw_id not in planted]
+    named = [r.draw.label for r in nosed if not _by_parcel(r, passing)]
     trays = _glasses_on_trays(db, session)
     replicates = min(trays.values() or [row.glasses for row in nosed], default=1)
     finding = db.get(PlannedFinding, session.id)
@@ -63,7 +67,7 @@ def planned_again(db: Session, name: str) -> SessionPlan:
         name=session.name,
         held_on=session.held_on,
         assessors=tuple(seat.person.code for seat in session.assessors),
-        draws=tuple(row.draw.label for row in nosed),
+        draws=tuple(named),
         descriptors=tuple(line.descriptor_version.descriptor.name for line in lines),
         replicates=max(1, replicates // session.kind.facts.of_each),
         alike_within=None if finding is None else finding.alike_within,
@@ -92,6 +96,14 @@ def planned_again(db: Session, name: str) -> SessionPlan:
     )
 
 
+def _by_parcel(row: PlannedDraw, passing: PassingAsked | None) -> bool:
+    """Say whether a draw comes into a plan by the parcel of which it takes some casks."""
+    filling = row.draw.filling
+    if passing is None or passing.casks is None or filling is None:
+        return False
+    return filling.parcel == passing.parcel
+
+
 def _the_only(labels: Sequence[str]) -> str | None:
     """Return what the lead named; where each draw is the reference in turn, nobody named one."""
     return labels[0] if len(labels) == 1 else None
@@ -103,7 +115,22 @@ def passing_again(db: Session, session_id: int) -> PassingAsked | None:
     if row is None:
         return None
     first = db.get(PanelSession, row.again_of_id) if row.again_of_id is not None else None
-    return PassingAsked(parcel=row.parcel, again_of=first.name if first else None)
+    asked = PassingAsked(parcel=row.parcel, again_of=first.name if first else None)
+    return replace(asked, casks=_some_casks(db, row))
+
+
+def _some_casks(db: Session, row: Passing) -> int | None:
+    """Return how many of its parcel a session takes; None where it takes all of it."""
+    session = db.get_one(PanelSession, row.session_id)
+    if row.parcel is None or session.held_on is None:
+        return None
+    try:
+        whole = set(parcel_draws(db, row.parcel, session.held_on))
+    except UnknownRecord:  # its samples were destroyed since
+        return None
+    planned = select(Draw.label).join(PlannedDraw, PlannedDraw.draw_id == Draw.id)
+    mine = whole & set(db.scalars(planned.where(PlannedDraw.session_id == session.id)))
+    return len(mine) if mine and mine != whole else None
 
 
 def drafted_pairs(db: Session, session: PanelSession) -> Iterator[Assigned]:

@@ -1,14 +1,15 @@
 """Which casks are drawn for a session, in the order in which somebody walks: by shed, row and tier.
 
 It tells no code. Of every cask the same is drawn, as much as the one that takes the most: else the
-list would tell which is poured twice.
+list would tell which is poured twice. A sample that stands on the shelf, still tells what is in its
+cask and holds as much is listed apart: nobody walks for it.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import groupby
 from typing import TYPE_CHECKING
@@ -16,6 +17,7 @@ from typing import TYPE_CHECKING
 from sqlalchemy import select
 
 from panel.session.blueprint import blueprint_of
+from panel.session.on_shelf import OnShelf, still_good, topped_since
 from panel.session.paper import columns, paragraph, printable, rule
 from panel.session.pours import pour_needs
 from panel.store.casks import Cask, Filling
@@ -28,7 +30,8 @@ from panel.store.planted import planted_among
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
-    from panel.store.stories import Place
+    from panel.session.blueprint import Blueprint
+    from panel.store.filling_states import FillingState
 
 WALKING = (
     "Not alone: a second person stays in sight and within call.",
@@ -60,12 +63,16 @@ class CaskToDraw:
 
 @dataclass(frozen=True)
 class DrawList:
-    """Casks in walking order; `sheds` has the minutes of each, with the way there."""
+    """Casks in walking order; `sheds` has the minutes of each, with the way there.
+
+    `on_shelf` is what nobody has to draw.
+    """
 
     session: str
     casks: tuple[CaskToDraw, ...]
     sheds: tuple[tuple[str, float], ...]
     minutes: float
+    on_shelf: tuple[OnShelf, ...] = ()
 
     def lines(self) -> list[str]:
         """Return the list as it is printed."""
@@ -100,21 +107,52 @@ def draw_list(db: Session, name: str, *, now: datetime) -> DrawList:
     )
     found = {filling.id: (draw, cask) for draw, filling, cask in db.execute(asked)}
     casks = sorted({cask.number for _, cask in found.values()})
-    states = filling_states(db, today_at_site(db, now), only_casks=casks) if casks else []
-    places = {state.filling_id: state.place for state in states}
+    told = filling_states(db, today_at_site(db, now), only_casks=casks) if casks else []
+    states = {state.filling_id: state for state in told}
     needs = [need.draw_ml for need in pour_needs(db, plan) if need.draw_ml is not None]
+    shelf = {
+        filling_id: bottle
+        for filling_id, (draw, cask) in found.items()
+        if (bottle := _on_shelf(db, plan, draw, cask.number, states.get(filling_id), needs))
+    }
     most = -(-round(max(needs)) // ROUND_ML) * ROUND_ML if needs else None
     per_cask, per_tier = (number_setting(db, s) for s in ("draw_cask_min", "draw_tier_min"))
     lines = [
-        _line(draw, cask.number, places.get(filling_id), most, per_cask, per_tier)
+        _line(draw, cask.number, states.get(filling_id), most, per_cask, per_tier)
         for filling_id, (draw, cask) in found.items()
+        if filling_id not in shelf
     ]
-    return _in_order(name, lines, number_setting(db, "draw_shed_min"))
+    walk = _in_order(name, lines, number_setting(db, "draw_shed_min"))
+    return replace(walk, on_shelf=tuple(sorted(shelf.values(), key=lambda each: each.cask)))
+
+
+def _on_shelf(
+    db: Session,
+    plan: Blueprint,
+    draw: Draw,
+    cask: str,
+    state: FillingState | None,
+    needs: Sequence[float],
+) -> OnShelf | None:
+    """Return a sample that is there; as much of each is asked as of the one that takes the most."""
+    left, on = plan.liquids[draw.id].volume.left_ml, plan.session.held_on
+    if left is None or on is None or draw.drawn_on is None or draw.fate is not None or not needs:
+        return None
+    good = still_good(draw.drawn_on, on, number_setting(db, "sample_good_years"))
+    if not good or left < max(needs) or state is None or topped_since(state, draw.drawn_on):
+        return None
+    return OnShelf(cask, draw.label, draw.drawn_on, left)
 
 
 def _line(
-    draw: Draw, cask: str, place: Place | None, ml: int | None, per_cask: float, per_tier: float
+    draw: Draw,
+    cask: str,
+    state: FillingState | None,
+    ml: int | None,
+    per_cask: float,
+    per_tier: float,
 ) -> CaskToDraw:
+    place = state.place if state else None
     tier = (place.tier if place else None) or ""
     above = max(0, int(tier) - 1) if tier.isdecimal() else 0
     return CaskToDraw(
@@ -149,9 +187,10 @@ def shed_of(line: CaskToDraw) -> str:
 def _lines(found: DrawList) -> Iterator[str]:
     yield rule("=")
     yield from paragraph(f"DRAW LIST. Session {found.session}: {len(found.casks)} casks.")
-    yield from paragraph(
-        f"About {found.minutes:.0f} minutes for two people, in the order they walk."
-    )
+    if found.casks:
+        yield from paragraph(
+            f"About {found.minutes:.0f} minutes for two people, in the order they walk."
+        )
     yield rule("=")
     minutes = dict(found.sheds)
     headings = ["row", "tier", "cask", "sample", "mL", "min", "done"]
@@ -167,6 +206,23 @@ def _lines(found: DrawList) -> Iterator[str]:
             for line in mine
         ]
         yield from columns(headings, rows, (8, 5, 14, 22, -5, -4, 5))
+    yield from _shelf_lines(found.on_shelf)
+    if found.casks:
+        yield ""
+        for words in WALKING:
+            yield from paragraph(words, bullet="- ")
+
+
+def _shelf_lines(shelf: Sequence[OnShelf]) -> Iterator[str]:
+    if not shelf:
+        return
     yield ""
-    for words in WALKING:
-        yield from paragraph(words, bullet="- ")
+    yield from paragraph(
+        f"On the shelf: {len(shelf)}. Nobody walks for these: enough is left by the record, and "
+        "they are fresh enough to tell what is in the cask. Look at the bottle before you pour."
+    )
+    rows = [
+        [each.cask, each.sample, str(each.drawn_on), f"{each.left_ml:.0f}", "[ ]"]
+        for each in shelf
+    ]
+    yield from columns(["cask", "sample", "drawn on", "mL left", "found"], rows, (14, 22, 12, -8, 6))

@@ -48,7 +48,7 @@ class SeatsHeld(SessionError):
     def __init__(self, held: tuple[HeldSeat, ...]) -> None:
         told = [seat.words() for seat in held]
         flags = " ".join(f"--take-seat {seat.assessor}" for seat in held)
-        anyway = f"If they are to end all the same: {flags}."
+        anyway = f"If that machine is dead, or the booth is to end all the same: {flags}."
         super().__init__("\n".join([*told, HOW_IT_ENDS, anyway]))
         self.held = held
 

@@ -6,6 +6,7 @@ that a second nose does not know what the first one held.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
@@ -15,7 +16,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import object_session
 
 from panel.errors import PlanRefused, UnknownRecord, WrongState
-from panel.kinds import DrawKind, Fault
+from panel.kinds import Fault
 from panel.session.codes import CodesError, draw_codes_together, generator
 from panel.session.design import Design
 from panel.session.held_as import HeldAs, LineWork, SeatLines
@@ -23,16 +24,17 @@ from panel.session.liquids import liquids_of
 from panel.session.orders import peat_class
 from panel.session.paper import paragraph
 from panel.session.passing_asked import PassingAsked
-from panel.session.passing_blocks import Amounts, PassGlass, n_repeats, passing_tray
+from panel.session.passing_blocks import PassGlass, passing_tray
 from panel.session.passing_holds import held_at_reveal
-from panel.session.passing_parcel import FEWEST_UNAWARE, again_draws, parcel_draws
+from panel.session.passing_mornings import left_of_parcel, next_of_parcel
+from panel.session.passing_parcel import again_draws, parcel_draws
+from panel.session.passing_sizes import FEW_CASKS, MOST_CASKS, amounts_of, shared, size_faults
 from panel.session.tray_glass import TrayGlass
 from panel.store.draws import Draw
 from panel.store.house import number_setting
 from panel.store.passing import Passing
-from panel.store.people import Person
-from panel.store.planted import Planted, all_planted, planted_among, standing_holds
-from panel.store.sessions import PanelSession, SessionAssessor
+from panel.store.planted import Planted, all_planted, planted_among
+from panel.store.sessions import PanelSession
 
 if TYPE_CHECKING:
     import random
@@ -45,8 +47,6 @@ if TYPE_CHECKING:
     from panel.session.summary import PlanSummary
     from panel.store.sessions import Serving
 
-MOST_CASKS = 60
-FEW_CASKS = 20
 ALLERGIES = "Whoever should not nose one of these does not sit here: nobody is asked why."
 
 
@@ -60,12 +60,20 @@ def _fill(db: Session, plan: SessionPlan, seed: int) -> SessionPlan:
     """
     asked = plan.passing or PassingAsked()
     try:
-        more = parcel_draws(db, asked.parcel, _on(plan)) if asked.parcel else ()
+        more = _of_parcel(db, plan, asked)
         again = again_draws(db, asked.again_of, seed) if asked.again_of else ()
     except (UnknownRecord, WrongState) as error:
         raise PlanRefused(str(error)) from error
     named = dict.fromkeys((*plan.draws, *more, *again))
     return replace(plan, draws=tuple(named), duplicates=())
+
+
+def _of_parcel(db: Session, plan: SessionPlan, asked: PassingAsked) -> tuple[str, ...]:
+    if not asked.parcel:
+        return ()
+    if asked.casks is None:
+        return parcel_draws(db, asked.parcel, _on(plan))
+    return next_of_parcel(db, asked.parcel, _on(plan), max(1, asked.casks), besides=plan.name)
 
 
 def _on(plan: SessionPlan) -> date:
@@ -84,76 +92,11 @@ def _setting_faults(plan: SessionPlan) -> Iterator[str]:
         yield "A number of words goes with own words only."
     if plan.reference or plan.warm_up:
         yield "In passing nothing is poured that the nose is told of: no reference, no warm-up."
-    if plan.glasses_each is not None:
-        yield "In passing the trays are laid by parcel: leave out how many glasses each gets."
-
-
-def _size_faults(db: Session, plan: SessionPlan, parts: PlanParts) -> Iterator[str]:
-    largest = max(map(len, plan.trays.values()), default=0)
-    amounts = amounts_of(db)
-    least = largest + n_repeats(largest, amounts.repeat_share)
-    blocks = -(-least // amounts.block)
-    if largest > MOST_CASKS:
-        yield (
-            f"{largest} casks on one tray; a nose passes {MOST_CASKS} a morning at the most. Name "
-            f"those of this morning (--draw, {MOST_CASKS} or fewer) in the place of the parcel, "
-            "and plan the rest for another."
-        )
-    if blocks > amounts.most_blocks:
-        yield (
-            f"{least} glasses take {blocks} blocks of {amounts.block}; the house serves "
-            f"{amounts.most_blocks} a day. Split the parcel."
-        )
-    planted = planted_among(db, [draw.id for draw in parts.draws])
-    for draw in parts.draws:
-        if draw.id in planted:
-            yield f"{draw.label!r} is kept to be planted: it cannot be passed in the same breath."
-        elif draw.kind is not DrawKind.CASK:
-            yield f"{draw.label!r} comes from no cask: casks are passed."
-    again_of = plan.passing.again_of if plan.passing else None
-    if again_of:
-        yield from _again_faults(db, plan, again_of)
-    if again_of or _some_held(db, parts):
-        yield from _aware_faults(plan)
-
-
-def _some_held(db: Session, parts: PlanParts) -> bool:
-    fillings = {draw.filling_id for draw in parts.draws if draw.filling_id is not None}
-    return bool(standing_holds(db, fillings))
-
-
-def _aware_faults(plan: SessionPlan) -> Iterator[str]:
-    """A nose that gets few casks knows that some were held; unaware it repeats, or clears, them."""
-    least = min(map(len, plan.trays.values()), default=0)
-    if least < FEWEST_UNAWARE:
-        yield (
-            f"{least} casks on a tray, some of them held: whoever noses so few knows that, and a "
-            f"second nose must not. Add casks that nobody held (--draw) until there are "
-            f"{FEWEST_UNAWARE}, or wait for more holds."
-        )
-
-
-def _again_faults(db: Session, plan: SessionPlan, first: str) -> Iterator[str]:
-    """Nobody is their own second nose."""
-    seats = (
-        select(Person.code)
-        .join(SessionAssessor, SessionAssessor.person_id == Person.id)
-        .join(PanelSession, PanelSession.id == SessionAssessor.session_id)
-        .where(PanelSession.name == first)
-    )
-    for code in sorted(set(db.scalars(seats)) & set(plan.assessors)):
-        yield f"{code} nosed in {first}: a second nose is another person."
-
-
-def amounts_of(db: Session) -> Amounts:
-    """Return the house's settings of passing."""
-    return Amounts(
-        block=int(number_setting(db, "passing_block_glasses")),
-        most_blocks=int(number_setting(db, "passing_blocks_a_day")),
-        spikes_a_block=number_setting(db, "passing_spikes_a_block"),
-        sound_a_block=number_setting(db, "passing_sound_a_block"),
-        repeat_share=number_setting(db, "passing_repeat_share"),
-    )
+    asked = plan.passing or PassingAsked()
+    if asked.casks is not None and not asked.parcel:
+        yield "How many casks are passed is asked of a parcel: name it too."
+    if asked.casks is not None and asked.casks < 1:
+        yield f"{asked.casks} casks of the parcel: one is passed at the least."
 
 
 def _usable(db: Session) -> list[Planted]:
@@ -187,7 +130,8 @@ def _lay(db: Session, plan: SessionPlan, parts: PlanParts, seed: int) -> tuple[T
     }
     stock = _stock(db, plan, (glass.make for glass in casks.values()))
     draws = {draw.id: draw for draw in parts.draws} | {row.draw_id: row.draw for row, _ in stock}
-    amounts, drawn, trays = amounts_of(db), generator(seed, "blocks"), plan.trays
+    amounts, drawn = amounts_of(db), generator(seed, "blocks")
+    trays = shared(plan, generator(seed, "shares"))
     laid = tuple(
         TrayGlass(seat, draws[placed.draw_id], placed.replicate, placed.block)
         for seat, person in enumerate(parts.people, start=1)
@@ -331,16 +275,48 @@ def _warnings(plan: Blueprint) -> Iterator[str]:
             "will know what these noses catch in it: `oakpanel passing spike` keeps one."
         )
     people = [seat.person for seat in plan.session.assessors]
-    if len(people) == 1:
-        yield (
-            "one nose: what it holds is nosed again by a second one on a day to come, and no cask "
-            "is at fault before that."
-        )
+    yield from _one_nose(plan, len(people))
+    yield from _left_said(plan)
     without = [person.code for person in people if person.pin_hash is None]
     if without:
         yield (
             f"{', '.join(without)} cannot sign in at a booth before `oakpanel people pin CODE` "
             "has given them a PIN."
+        )
+
+
+def _one_nose(plan: Blueprint, noses: int) -> Iterator[str]:
+    """Say of what one nose alone passes that no hold of it is a fault yet."""
+    on_trays = Counter(glass for tray in plan.order.shares for glass in _casks_of(plan, tray))
+    alone = sum(times == 1 for times in on_trays.values())
+    later = "nosed again by a second one on a day to come, and no cask is at fault before that."
+    if noses == 1:
+        yield f"one nose: what it holds is {later}"
+    elif alone:
+        yield (f"{alone} casks stand on one tray only: what is held of them is {later}")
+
+
+def _casks_of(plan: Blueprint, tray: Sequence[Row]) -> set[int]:
+    planted = _planted_rows(plan)
+    draws = {plan.glasses[glass].draw_id for row in tray for glass in row}
+    return draws - set(planted)
+
+
+def _left_said(plan: Blueprint) -> Iterator[str]:
+    """Say what of the parcel no morning takes yet, in the order in which the next one takes it."""
+    db = object_session(plan.session)
+    row = db.get(Passing, plan.session.id) if db is not None else None
+    if db is None or row is None or row.parcel is None or plan.session.held_on is None:
+        return
+    try:
+        left = left_of_parcel(db, row.parcel, plan.session.held_on)
+    except UnknownRecord:  # its samples were destroyed since
+        return
+    if left:
+        ends = left[0] if len(left) == 1 else f"{left[0]} to {left[-1]}"
+        yield (
+            f"of the parcel {row.parcel} {len(left)} more wait for another morning, {ends}: the "
+            f"next plan with a number of casks (`--casks {MOST_CASKS}`) takes them in this order."
         )
 
 
@@ -399,7 +375,7 @@ PASSED_OR_HELD = HeldAs(
     sheet_said=_sheet_said,
     fill=_fill,
     lay=_lay,
-    size_faults=_size_faults,
+    size_faults=size_faults,
     keep_plan=_keep_plan,
     at_reveal=held_at_reveal,
     ballot=_ballot,

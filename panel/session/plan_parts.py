@@ -31,7 +31,7 @@ from panel.store.key import PlannedDraw
 from panel.store.lexicon import Descriptor, DescriptorVersion
 from panel.store.people import Person
 from panel.store.sessions import PanelSession
-from panel.store.training import in_training_on, trainings_of
+from panel.store.training import trainings_of
 from panel.store.who import has_role
 
 AUTO = "auto"
@@ -163,7 +163,10 @@ def find_parts(db: Session, plan: SessionPlan) -> PlanParts:
     _find_people(db, plan, session_date(plan), parts)
     _find_draws(db, plan, parts)
     if plan.assigned:
-        parts.faults += assigned_faults(plan.assigned, plan.assessors, plan.draws)
+        compared = not plan.kind.facts.passes
+        parts.faults += assigned_faults(
+            plan.assigned, plan.assessors, plan.draws, compared=compared
+        )
     _find_descriptors(db, plan, session_date(plan), parts)
     parts.liquids = liquids_of(db, parts.all_draws(), session_date(plan))
     return parts
@@ -210,10 +213,17 @@ def person_fault(person: Person, on: date) -> str | None:
 
 def seat_fault(db: Session, person: Person, kind: SessionKind, on: date) -> str | None:
     """Return why a person cannot sit in a session of a kind on a date, or None."""
-    if not kind.facts.pooled and in_training_on(trainings_of(db, person), on):
+    holding = [each for each in trainings_of(db, person) if each.holds_on(on)]
+    if not kind.facts.pooled and holding:
+        ends = holding[-1].taken_in_on
+        way_out = (
+            f"take them in first (`oakpanel training take-in {person.code}`)"
+            if ends is None
+            else f"hold it from {ends} on: they are one of the panel from that day"
+        )
         return (
-            f"is in training, and what is {kind.facts.scored} would count. Leave them out, or take "
-            f"them in first (`oakpanel training take-in {person.code}`)."
+            f"is in training, and what is {kind.facts.scored} would count. Leave them out, or "
+            f"{way_out}."
         )
     return person_fault(person, on)
 

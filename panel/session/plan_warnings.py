@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 from panel.figures import in_digits, tenths
 from panel.kinds import GlassKind, Manner, PeatOrder, SessionStatus, Stage
 from panel.session.blueprint import Blueprint
+from panel.session.for_agreement import agreement_warnings
 from panel.session.kinds import HELD
 from panel.session.liquids import Liquid
 from panel.session.orders import peat_class
@@ -49,6 +50,8 @@ def plan_warnings(
         yield from _volume_warnings(db, plan, needs)
         return
     yield from _design_warnings(plan)
+    if plan.session.kind.facts.pooled:
+        yield from agreement_warnings(db, plan)
     yield from _people_warnings(plan, by)
     yield from _training_warnings(db, plan)
     yield from _line_warnings(db, plan)
@@ -66,7 +69,7 @@ def _design_warnings(plan: Blueprint) -> Iterator[str]:
     if plan.session.kind.facts.in_sets or plan.session.kind.facts.traced:
         return
     kinds = {glass.kind for glass in plan.glasses}
-    if GlassKind.REFERENCE not in kinds:
+    if GlassKind.REFERENCE not in kinds and plan.session.kind.facts.pooled:
         yield (
             "there is no reference: sessions without a reference in common cannot be linked to "
             "others."

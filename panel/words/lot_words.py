@@ -25,9 +25,10 @@ TELL_SAFETY = (
 )
 SAFETY_TOLD = "Trace only: whoever answers for safety was told, and says when it is over."
 WHAT_STAYS = (
-    "Looked through: what was said of bottles, how remarks ended, where bottles stand and went. "
-    "Not looked through: other notes of the house, printed pages, saved files, backups; nor does a "
-    "search find a nickname, a slip of the pen or what tells who somebody is without a name."
+    "Looked through: remarks and bottles, and the notes and reasons on casks, draws, holds, the "
+    "register, sessions and releases. Not looked through: what was written at a booth, names of "
+    "records, lists, printed pages, saved files, backups; nor does a search find a nickname, a "
+    "slip of the pen or what tells who somebody is without a name."
 )
 UNKNOWN = NOT_ON_RECORD
 

@@ -77,6 +77,9 @@ def test_a_plan_is_read_as_it_was_typed() -> None:
     again, _ = read_plan(FULL)
     assert again is not None
     assert again.duplicates == (AUTO,)
+    twice, _ = read_plan({**FULL, "duplicate": "auto twice"})
+    assert twice is not None
+    assert twice.duplicates == (AUTO, AUTO)
 
 
 def test_a_draft_goes_back_into_the_form(house: Store) -> None:
@@ -105,7 +108,8 @@ async def test_a_session_is_planned_from_lists_and_kept_on_a_yes(
         assert isinstance(desk.screen, PickPage)
         await press(pilot, "t", "enter")
         assert form.values()["assessors"].splitlines() == list(ASSESSORS)
-        await press(pilot, "enter", "space", "space", "space", "enter", "enter", "t", "enter")
+        await press(pilot, "enter", "space", "space", "space", "enter")
+        await press(pilot, "down", "enter", "t", "enter")
         assert len(form.values()["draws"].splitlines()) == 3
         await press(pilot, "ctrl+s")
         assert isinstance(desk.screen, Confirm)

@@ -41,6 +41,9 @@ async def test_with_a_pin_the_desk_asks_and_lets_in(house: Store, clock: Clock) 
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         assert isinstance(desk.screen, SignIn)
+        for arrow, field in (("up", "code"), ("down", "pin"), ("down", "code"), ("up", "pin")):
+            await press(pilot, arrow)
+            assert desk.focused is desk.screen.query_one(f"#{field}"), "the arrows walk the fields"
         await press(pilot, *"9999", "enter")
         assert isinstance(desk.screen, SignIn)
         assert "do not go together" in desk.screen.query_one(SayLine).said

@@ -193,6 +193,45 @@ def test_a_glass_poured_again_marked_and_called_about_there_comes_back_so(
     there.close()
 
 
+POURED_AGAIN = [
+    *((kind, "waits") for kind in SessionKind if kind.facts.in_sets),
+    *(
+        (kind, then)
+        for kind in (SessionKind.STRONGER, SessionKind.RANKING)
+        for then in ("answered again", "poured in error")
+    ),
+]
+
+
+@pytest.mark.parametrize(("kind", "then"), POURED_AGAIN)
+def test_a_set_poured_again_there_after_its_answer_comes_back_as_it_stands(
+    store: Store, tmp_path: Path, kind: SessionKind, then: str
+) -> None:
+    build_home(store, kind)
+    pack, _ = packed(store, tmp_path)
+    there, _ = opened(tmp_path, pack)
+    nosed(there)
+    with there.read() as db:
+        glasses = db.scalars(select(Serving).order_by(Serving.position)).all()
+        again = next(glass.code for glass in glasses if glass.person.code == THERE[0])
+    poured = ServingStatus.RE_POURED
+    with there.write() as db:
+        mark_glass(db, "evening", THERE[0], again, poured, now=AT, by=SITE_LEAD)
+    if then == "answered again":
+        answer_tray(there, THERE[0], at=AT + timedelta(minutes=5))
+    elif then == "poured in error":
+        with there.write() as db:
+            mark_glass(
+                *(db, "evening", THERE[0], again, ServingStatus.KEPT), now=AT, by=SITE_LEAD
+            )
+    back, _ = returned(there, tmp_path)
+    with store.write() as db:
+        open_session(db, "evening", now=AT, by=HOME_LEAD)
+    joined(store, back)
+    assert said(store) == said(there)
+    there.close()
+
+
 def test_a_glass_that_is_not_safe_stops_all_there_until_the_lead_has_asked_home(
     store: Store, tmp_path: Path
 ) -> None:

@@ -22,7 +22,7 @@ from panel.session.passing_asked import PassingAsked
 from panel.session.plan import plan_session
 from panel.session.plan_parts import SessionPlan
 from panel.session.seal import seal_session
-from panel.session.sets import GIVEN
+from panel.session.sets import GIVEN, set_of
 from panel.session.stages import close_session, open_session
 from panel.store import booth_queries as booth
 from panel.store.booth_lines import tables_of
@@ -158,7 +158,9 @@ def answer_tray(store: Store, who: str, number: int = 1, at: datetime = AT) -> N
 
 def _answer_sets(store: Store, seat: Seat, tray: Tray, at: datetime) -> None:
     for number in sorted({glass.flight for glass in tray.glasses}):
-        glasses = [glass for glass in tray.glasses if glass.flight == number]
+        glasses = set_of(tray, number).glasses
+        if all(glass.finished_at for glass in glasses):
+            continue
         # Ranked in the order of their places; else the first ones belong together.
         given = GIVEN.get(tray.held_as.facts.task or Task.RANK, range(1, 1 + len(glasses)))
         places = {glass.serving_id: place for glass, place in zip(glasses, given, strict=True)}

@@ -54,6 +54,8 @@ def test_from_the_plan_to_the_lifted_hold(
     said = oakpanel("session", "plan", "P1", *of, "--parcel", PARCEL, "--assessor", "A1").out
     assert "Each glass is passed, or held with its fault named" in said
     assert "spike sulphur" not in said.split("gets")[-1].splitlines()[0]
+    some = ("session", "plan", "X", *of, "--parcel", PARCEL, "--assessor", "A1", "--casks", "20")
+    assert "takes every cask of the parcel" in " ".join(oakpanel(*some).err.split())
     wrong = oakpanel("session", "plan", "X", "--parcel", PARCEL, "--assessor", "A1")
     assert (wrong.code, "--parcel goes with --passing" in wrong.err) == (2, True)
     for session, nose in (("P1", rule), ("P2", lambda *_: ())):

@@ -29,13 +29,16 @@ from panel.release.lot_bottles import (
 )
 from panel.release.lot_nosing import plan_bottle_nosing
 from panel.release.lot_trace import all_remarks, trace_lot, trace_remark
-from panel.release.name_places import PlacesOpen
+from panel.records.traces import WORDS
+from panel.release.name_places import LOOKED, NOT_LOOKED, PlacesOpen
 from panel.store.batches import ReleaseBatch
 from panel.store.bottle_remarks import BottleRemark, LotBottle, RemarkPerson
+from panel.store.casks import Filling, HoldChange
 from panel.store.draws import Draw
 from panel.store.engine import Store
 from panel.store.log import LogEntry
 from panel.store.releases import Release, ReleasePart
+from panel.store.sessions import ServingNote
 from panel.words.lot_words import forgotten_words, lot_lines, next_of_lot
 from tests.cli.calling import caller
 from tests.conftest import FIXED_NOW
@@ -324,6 +327,43 @@ def test_every_place_of_a_text_is_shown_and_what_changed_since_is_not_overwritte
         said = {remark.remark: remark.said for remark in all_remarks(db)}
     assert (done.places_left, said[number]) == (1, "Told somebody Bay.")
     assert said[other] == "Lune of the harbour."
+
+
+def test_notes_and_reasons_of_the_house_are_looked_through_and_a_booth_is_not(
+    house: Store,
+) -> None:
+    number = named(house, "It leaks.")
+    reason = "Mrs Ostrow complained"
+    with house.write() as db:
+        filling = db.query(Filling).first()
+        assert filling is not None
+        filling.hold_reason = reason
+        db.add(
+            HoldChange(filling=filling, reason=reason, changed_at=FIXED_NOW, by_code="LD"),
+        )
+        db.query(Release).filter_by(name="Winter").one().reason = "as Ostrow asked"
+        filling.owner = "Ostrow & Daughters"
+    with pytest.raises(PlacesOpen) as open_now, house.write() as db:
+        forget_who(db, number, now=FIXED_NOW, by="LD")
+    shown = {(place.record, place.what) for place in open_now.value.places}
+    assert shown == {
+        (f"filling {filling.label}", "hold reason"),
+        ("hold change 1", "reason"),
+        ("release Winter", "reason"),
+    }
+    with house.write() as db:
+        forget_who(
+            *(db, number),
+            also=[1, 2, 3],
+            shown=open_now.value.places,
+            now=FIXED_NOW,
+            by="LD",
+        )
+        assert db.query(HoldChange).one().reason == "Mrs somebody complained"
+        owner = db.get_one(Filling, filling.id).owner
+    assert owner == "Ostrow & Daughters", "a name of the house's records stays, and that is said"
+    assert ServingNote.text in NOT_LOOKED
+    assert set(LOOKED) | set(NOT_LOOKED) == {*WORDS, LotBottle.place}
 
 
 def test_a_name_that_is_deleted_already_is_looked_for_by_itself(house: Store) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import re
 from collections.abc import Callable
-from datetime import datetime
+from datetime import datetime, timedelta
 from io import StringIO
 from pathlib import Path
 
@@ -13,7 +13,7 @@ import pytest
 from sqlalchemy import select
 
 from panel.errors import SeatTaken, SessionError
-from panel.kinds import Fault, SessionKind
+from panel.kinds import EventKind, Fault, SessionKind
 from panel.report.paper import LABELS, labels_page, mats_page
 from panel.session.ballots import ballots
 from panel.session.bottle_sheet import bottle_sheet
@@ -25,11 +25,12 @@ from panel.session.printed_codes import codes_to_print
 from panel.session.seal import seal_session
 from panel.session.stages import close_session, open_session, reopen_session
 from panel.store import booth_queries as booth
+from panel.store.casks import FillingEvent
 from panel.store.draws import Draw
 from panel.store.engine import Store
 from panel.store.sessions import FaultMark, Score, Serving
 from tests.houses.to_pass import build_to_pass, to_open
-from tests.houses.to_plan import WORDS, furnish, plan
+from tests.houses.to_plan import HELD_ON, WORDS, furnish, plan
 
 Fill = Callable[[dict[str, str]], dict[str, str] | None]
 
@@ -169,8 +170,12 @@ def test_what_a_booth_kept_is_never_written_over(store: Store, fixed_now: dateti
 def test_casks_are_drawn_in_walking_order_and_the_same_of_each(
     passing: Store, fixed_now: datetime
 ) -> None:
-    with passing.read() as db:
+    with passing.write() as db:
+        for draw in db.scalars(select(Draw)):
+            draw.volume_ml = None
+        db.flush()
         found = draw_list(db, "morning", now=fixed_now)
+    assert not found.on_shelf
     assert [cask.row for cask in found.casks] == [str(n) for n in range(2, 24)]
     assert len({cask.millilitres for cask in found.casks}) == 1
     assert not any(cask.sample == "D1" for cask in found.casks)
@@ -179,6 +184,38 @@ def test_casks_are_drawn_in_walking_order_and_the_same_of_each(
     text = " ".join("\n".join(found.lines()).split())
     for caution in ("Not alone", "No climbing", "open bung that is not rated"):
         assert caution in text
+
+
+def test_nobody_walks_for_what_stands_on_the_shelf(passing: Store, fixed_now: datetime) -> None:
+    with passing.read() as db:
+        found = draw_list(db, "morning", now=fixed_now)
+    assert (found.casks, found.minutes, len(found.on_shelf)) == ((), 0, 22)
+    assert "Not alone" not in "\n".join(found.lines())
+    with passing.write() as db:
+        draws = {draw.label: draw for draw in db.scalars(select(Draw))}
+        draws["D2"].volume_ml = None  # nobody wrote down how much was drawn
+        draws["D3"].volume_ml = 5.0
+        draws["D4"].drawn_on = HELD_ON - timedelta(days=400)  # older than the house trusts
+        draws["D5"].fate = "destroyed"
+        topped, parent = draws["D6"].filling, draws["D7"].filling
+        assert topped is not None
+        assert parent is not None
+        db.add(
+            FillingEvent(
+                filling_id=topped.id,
+                kind=EventKind.TOPPED,
+                happened_on=HELD_ON - timedelta(days=15),
+                parent_filling_id=parent.id,
+                litres=5.0,
+            )
+        )
+        db.flush()
+        found = draw_list(db, "morning", now=fixed_now)
+    assert [line.sample for line in found.casks] == ["D2", "D3", "D4", "D5", "D6"]
+    assert found.minutes == 10 + 5 * 4
+    assert {each.sample for each in found.on_shelf} == {f"D{n}" for n in range(7, 24)}
+    text = " ".join("\n".join(found.lines()).split())
+    assert "On the shelf: 17. Nobody walks for these" in text
 
 
 def test_places_sort_as_somebody_walks() -> None:

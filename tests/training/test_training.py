@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
@@ -16,7 +16,7 @@ from panel.frames import scores_frame
 from panel.intake.kinds import Kind
 from panel.intake.loading import load_file
 from panel.intake.saving import save_file
-from panel.kinds import Role, SessionKind
+from panel.kinds import Role, SessionKind, SessionStatus
 from panel.questions.training import known_samples, training_lines, training_standing
 from panel.records.erase import erase_person
 from panel.records.training import begin_training, take_in
@@ -25,8 +25,9 @@ from panel.store.draws import Draw
 from panel.store.engine import Store
 from panel.store.lexicon import DescriptorVersion
 from panel.store.log import LogEntry
+from panel.store.people import Person
 from panel.store.person_record import person_record
-from panel.store.sessions import Serving
+from panel.store.sessions import PanelSession, Serving, SessionAssessor
 from panel.store.training import Training, assessors_for, panel_on
 from panel.store.who import people_with
 from tests.houses.in_training import (
@@ -188,6 +189,59 @@ def test_training_begins_once_and_not_over_what_was_counted(house: Store) -> Non
     assert "in training since 2026-02-01" in str(refused.value)
     with house.write() as db, pytest.raises(NotAllowed, match="is no assessor"):
         begin_training(db, "L1", now=NOW, by="L1")
+
+
+def sits_in_pairs(store: Store, status: SessionStatus, *, nosed: bool) -> None:
+    """Give one of the panel a seat in pairs of today."""
+    with store.write() as db:
+        session = PanelSession(
+            name="two pairs",
+            held_on=TODAY,
+            status=status,
+            kind=SessionKind.STRONGER,
+            key_hash="0" * 64,
+        )
+        person = db.scalars(select(Person).where(Person.code == PANEL[0])).one()
+        session.assessors.append(SessionAssessor(person=person, seat=1))
+        glass = Serving(person=person, code="111", flight=1, position=1)
+        glass.taken_at = NOW if nosed else None
+        session.servings.append(glass)
+        db.add(session)
+
+
+def refused_training(store: Store) -> str:
+    with store.write() as db, pytest.raises(OakpanelError) as refused:
+        begin_training(db, PANEL[0], begun_on=None, now=NOW, by="L1")
+    return str(refused.value)
+
+
+def test_who_answered_today_what_counts_begins_training_tomorrow(house: Store) -> None:
+    sits_in_pairs(house, SessionStatus.OPEN, nosed=True)
+    said = refused_training(house)
+    assert "P1 nosed in two pairs of 2026-03-14" in said
+    assert "(`--on 2026-03-15`)" in said
+    begin(house, PANEL[0], date(2026, 3, 15))
+    with house.read() as db:
+        assert PANEL[0] in {who.code for who in panel_on(db, TODAY)}
+        assert PANEL[0] not in {who.code for who in panel_on(db, date(2026, 3, 15))}
+
+
+def test_who_is_to_answer_stays_away_first_and_who_never_came_is_free(house: Store) -> None:
+    sits_in_pairs(house, SessionStatus.SEALED, nosed=False)
+    assert "`oakpanel session seats 'two pairs' --absent P1`" in refused_training(house)
+    with house.write() as db:
+        db.scalars(select(PanelSession).where(PanelSession.name == "two pairs")).one().status = (
+            SessionStatus.REVEALED
+        )
+    begin(house, PANEL[0], TODAY)
+
+
+def test_who_is_taken_in_from_tomorrow_sits_in_pairs_from_tomorrow(house: Store) -> None:
+    with house.write() as db:
+        taken = take_in(db, GOOD, now=NOW + timedelta(days=1), by="L1").taken_in_on
+    pairs = SessionPlan("pair", (GOOD, PANEL[0]), ("R00", "R01"), NOTES[:1], held_on=TODAY)
+    with house.write() as db, pytest.raises(PlanRefused, match=f"hold it from {taken} on"):
+        plan_session(db, replace(pairs, kind=SessionKind.STRONGER), now=NOW, by="L1")
 
 
 def test_a_training_that_begins_again_begins_with_no_exercise(house: Store) -> None:

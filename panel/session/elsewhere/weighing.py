@@ -30,7 +30,7 @@ from panel.store.word_text import name_fault, plain_word, word_fault, word_key
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
-    from panel.session.elsewhere.values import ReturnBody, ReturnedGlass, ReturnedWord
+    from panel.session.elsewhere.values import GivenValue, ReturnBody, ReturnedGlass, ReturnedWord
     from panel.store.site_packs import SitePack
 
 Standing = tuple[int, str, int]
@@ -214,10 +214,7 @@ class Weighed:
             (seat, code): (glass.flight, glass.position or 0)
             for (seat, code, _), glass in self.glasses.items()
         }
-        last = {
-            (glass.seat, glass.code): glass.given
-            for glass in sorted(self.joined, key=lambda each: each.pouring)
-        }
+        last = self._last_given()
         sets: dict[tuple[int, int], list[str]] = {}
         for seat, code in sorted((one for one in last if one in stands), key=stands.__getitem__):
             sets.setdefault((seat, stands[seat, code][0]), []).append(code)
@@ -227,6 +224,18 @@ class Weighed:
             short = task is Task.RANK and (len(places) == 1 or blank)
             if places and (short or not sound_places(task, places)):
                 yield f"Set {number} of seat {seat}: these places are no answer to it."
+
+    def _last_given(self) -> dict[tuple[int, str], Sequence[GivenValue]]:
+        """Return by seat and code what was given last, to whichever pouring.
+
+        A glass that was poured again after its set was answered, and not answered since, has its
+        place under the pouring before; beside the others of the set that was an answer.
+        """
+        last: dict[tuple[int, str], Sequence[GivenValue]] = {}
+        for glass in sorted(self.joined, key=lambda each: each.pouring):
+            if glass.given or (glass.seat, glass.code) not in last:
+                last[glass.seat, glass.code] = glass.given
+        return last
 
     @cached_property
     def _taken_out(self) -> frozenset[tuple[int, str]]:
