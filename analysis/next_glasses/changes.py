@@ -10,6 +10,7 @@ import scipy.special
 from ..array_types import Codes, Stack, Vector
 from ..bars import NOTHING_AGREED, Allowed
 from ..target import Target
+from .besides import besides_of
 from .deciding import cost_of
 from .fill import fill
 from .known import Known
@@ -56,7 +57,14 @@ def what_would_change(
     margins = margins_of(states_of(known, notes, allowed), target, len(chosen), chosen)
     weighing = weighing_of(known, margins, room)
     fill(weighing, room)
-    crosses = cost_of(margins, weighing.moves, settings.draws, seed, told=weighing.told)
+    crosses = cost_of(
+        margins,
+        weighing.moves,
+        settings.draws,
+        seed,
+        told=weighing.told,
+        besides=besides_of(known, notes, room.assessors),
+    )
     return changes_of(
         margins, fresh(weighing, known, room), crosses.belongs, crosses.crosses, settings
     )

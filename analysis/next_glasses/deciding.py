@@ -14,6 +14,7 @@ import numpy as np
 
 from ..array_types import Codes, Matrix, Vector
 from ..target.off import draws_off, moments_off, points_off
+from .besides import Besides
 from .inverse import inverse_of
 from .margins import Margins
 from .value import loss_of
@@ -24,6 +25,8 @@ _A_HAIR = 1e-6
 _BY_NOTES, _AT_ALL = 300, 1500
 """Casks next to the cut that are drawn note by note; further ones by how far off they are; and
 how many at most."""
+_STAYING = 40
+"""Casks next to the chosen that are followed through the session though nobody noses them."""
 _AT_ONCE = 2_000_000
 """Numbers drawn at once."""
 
@@ -59,7 +62,13 @@ class Cost:
 
 
 def cost_of(
-    margins: Margins, moves: Vector, draws: int, seed: int, *, told: Matrix | None = None
+    margins: Margins,
+    moves: Vector,
+    draws: int,
+    seed: int,
+    *,
+    told: Matrix | None = None,
+    besides: Besides | None = None,
 ) -> Cost:
     """Reckon what deciding costs now and after a session.
 
@@ -74,6 +83,8 @@ def cost_of(
         notes): the points off after it are then reckoned from where the notes have moved to. A cask
         that may lie on either side of an aim in the middle of the line moves by no normal. Without
         it they move by normals.
+    besides
+        What the session moves anyway, see :mod:`analysis.next_glasses.besides`; goes with `told`.
     """
     rng = np.random.default_rng(seed)
     n, k = len(margins.off), margins.k
@@ -95,8 +106,10 @@ def cost_of(
     some = _moving(margins, moves)
     then = margins.off[some] + moves[some] * rng.standard_normal((4 * draws, len(some)))
     if told is not None:
-        moving = np.flatnonzero(told[some].any(axis=1))
-        then[:, moving] = _off_after(margins, some[moving], told[some[moving]], 4 * draws, rng)
+        anyway = besides or Besides(np.zeros(told.shape[1]), 0.0)
+        moving = np.flatnonzero(told[some].any(axis=1) | (anyway.share > 0.0))
+        rows = some[moving]
+        then[:, moving] = _off_after(margins, rows, told[rows], anyway, 4 * draws, rng)
     saved, crosses[some] = _moved(margins, some, then)
     return Cost(loss, saved, 1.0 - belongs[margins.chosen], belongs, crosses)
 
@@ -116,7 +129,7 @@ def _hopeful(margins: Margins) -> Codes:
 
 def _moving(margins: Margins, moves: Vector) -> Codes:
     """The chosen, the casks that move, and as many of those that stay as may be needed."""
-    stay = margins.order[: 2 * margins.k]
+    stay = margins.order[: margins.k + max(margins.k, _STAYING)]
     found: Codes = np.union1d(np.flatnonzero(margins.chosen | (moves > 0.0)), stay)
     return found.astype(np.intp)
 
@@ -139,16 +152,23 @@ def _drawn_far(margins: Margins, rows: Codes, draws: int, rng: np.random.Generat
 
 
 def _off_after(
-    margins: Margins, rows: Codes, told: Matrix, draws: int, rng: np.random.Generator
+    margins: Margins,
+    rows: Codes,
+    told: Matrix,
+    besides: Besides,
+    draws: int,
+    rng: np.random.Generator,
 ) -> Matrix:
     """Points that casks will be held to be off after a session, (draws, casks).
 
-    Notes move by normals, and what is left unknown of them is the same in every draw. What is
-    believed now is the average of what will be: where the gamma of `moments_off` is off by a
-    little, the draws are moved there.
+    Notes move by normals, each cask by itself and all of them with the panel's level, and what is
+    left unknown of them is the same in every draw. What is believed now is the average of what
+    will be: where the gamma of `moments_off` is off by a little, the draws are moved there.
     """
     mean, before = margins.states.mean[rows], margins.states.covariance[rows]
     left = inverse_of(inverse_of(before) + told[:, :, None] * np.eye(mean.shape[1]))
+    left *= 1.0 - besides.share
+    level = np.sqrt(besides.level)
     values, ways = np.linalg.eigh(before - left)
     root = ways * np.sqrt(np.maximum(values, 0.0))[:, None, :]
     found = np.empty((draws, len(rows)))
@@ -156,8 +176,10 @@ def _off_after(
     for start in range(0, draws, each):
         normal = rng.standard_normal((min(each, draws - start), *mean.shape))
         moved = mean + np.einsum("nij,dnj->dni", root, normal)
+        moved += rng.standard_normal((len(normal), 1, len(level))) * level
         found[start : start + each] = moments_off(margins.target, moved, left)[0]
-    found += margins.off[rows] - found.mean(axis=0)
+    whole = before + np.diag(level**2)
+    found += moments_off(margins.target, mean, whole)[0] - found.mean(axis=0)
     return found
 
 

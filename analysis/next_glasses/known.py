@@ -80,6 +80,17 @@ class Known:
         at = [held.descriptors.index(name) for name in notes]
         return mean, np.nan_to_num(held.between[np.ix_(at, at)])
 
+    def common(self, notes: Sequence[str]) -> Vector:
+        """Variance of what the level of the whole panel may be off on each note.
+
+        As far as sessions tell more of it: what bench blends have shown of the panel stays.
+        """
+        held = self.profile.posterior
+        if held is None:
+            return np.zeros(len(notes))
+        known = dict(zip(held.descriptors, np.nan_to_num(held.common).tolist(), strict=True))
+        return np.array([known.get(note, 0.0) for note in notes])
+
     def counts(self, samples: Sequence[str], panel: PanelNoise) -> Stack:
         """Scores of each sample by each assessor on each note, (samples, assessors, notes)."""
         counts = np.zeros((len(samples), len(panel.assessors), len(panel.notes)))

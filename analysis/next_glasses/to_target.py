@@ -8,6 +8,7 @@ import numpy as np
 
 from ..bars import NOTHING_AGREED, Allowed
 from ..target import Target
+from .besides import besides_of
 from .changes import changes_of, fresh, shifted, telling_note, weighing_of
 from .deciding import Cost, cost_of
 from .fill import Poured, fill
@@ -94,7 +95,14 @@ def next_for_target(
     margins = margins_of(states_of(known, notes, allowed), target, k, chosen)
     weighing = weighing_of(known, margins, room)
     poured = fill(weighing, room)
-    cost = cost_of(margins, weighing.moves, settings.draws, seed, told=weighing.told)
+    cost = cost_of(
+        margins,
+        weighing.moves,
+        settings.draws,
+        seed,
+        told=weighing.told,
+        besides=besides_of(known, notes, room.assessors),
+    )
     reasons = _reasons(known, weighing, poured, room, settings, cost)
     names = margins.states.names
     glasses = glasses_of(poured, names, room, reasons)
