@@ -13,6 +13,7 @@ from analysis.vatting import Basis, Drawing, Limits, MixingRule, Share, Stock
 from analysis.vatting.dive import (
     Drawn,
     _drop_smallest,
+    _fix_next,
     _fix_remainder,
     _too_many,
     _use_more,
@@ -25,6 +26,7 @@ from analysis.vatting.relax import Relaxed, _relaxed_rows
 from analysis.vatting.rows import count_rows, hard_rows, unlike_rows
 from analysis.vatting.solve import screened
 from analysis.vatting.stand_ins import stand_ins
+from analysis.vatting.swap import _terms
 from analysis.vatting.task import Task, band_of, make_task
 from analysis.vatting.tighten import tighten
 from tests.houses.stocks import stock_of, target_of
@@ -174,6 +176,33 @@ def test_too_many_casks_leave_out_the_smallest_draw() -> None:
     still = np.ones(4)
     _drop_smallest(model, two * 0.5, two, still, 0)
     assert still.tolist() == [1.0] * 4
+
+
+@pytest.mark.parametrize(
+    ("fractions", "dropping", "least", "most"),
+    [
+        ([0.5, 0.3, 0.4, 0.25], True, [0.0] * 4, [1.0, 1.0, 1.0, 0.0]),
+        ([0.5, 0.09, 0.0, 0.0], True, [0.0] * 4, [1.0, 0.0, 1.0, 1.0]),
+        ([0.5, 0.09, 0.0, 0.0], False, [0.0, 0.2, 0.0, 0.0], [1.0] * 4),
+        ([0.5, 0.1, 0.0, 0.0], True, [0.0, 0.2, 0.0, 0.0], [1.0] * 4),
+        ([0.5, 0.2, 0.0, 0.0], True, None, None),
+    ],
+)
+def test_what_stands_in_the_way_of_pouring_is_fixed_one_after_another(
+    fractions: list[float], dropping: bool, least: list[float] | None, most: list[float] | None
+) -> None:
+    """Of 20 L at least: a cask too many goes; under half a smallest draw goes or is raised."""
+    model = model_of(replace(PARTS, casks_max=3, smallest_draw_litres=20.0))
+    found, low, high = np.array(fractions), np.zeros(4), np.ones(4)
+    fixed = _fix_next(model, found, found > 0.0, low, high, dropping=dropping)
+    assert fixed is (least is not None)
+    assert (low.tolist(), high.tolist()) == (least or [0.0] * 4, most or [1.0] * 4)
+
+
+def test_a_cask_too_many_weighs_a_tenth_of_overstepping_a_quantity_by_all_of_it() -> None:
+    terms = _terms(model_of(replace(LITRES, casks_max=2)))
+    assert terms.matrix[:, -1].tolist() == [0.1] * 4
+    assert terms.limit[-1] == 0.2
 
 
 def test_a_remainder_that_may_not_stay_is_taken_or_left() -> None:
