@@ -51,7 +51,7 @@ def mix_bench(
     db: Session,
     name: str,
     *,
-    volume_ml: float = 100.0,
+    volume_ml: float,
     label: str | None = None,
     as_of: date,
     now: datetime,

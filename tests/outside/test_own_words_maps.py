@@ -86,6 +86,12 @@ def test_consensus_map(kind: str) -> None:
     assert share == pytest.approx(np.array(wanted["within_percent"]), rel=1e-7)
 
 
+def test_the_row_furthest_out_lies_on_the_positive_side() -> None:
+    for kind in KINDS:
+        places = mapped(kind).coordinates
+        assert np.all(places.max(axis=0) >= -places.min(axis=0))
+
+
 def test_scaling_inside_is_the_same_as_before() -> None:
     inside = consensus_map(tables("centred"), scaled=True)
     assert inside.eigenvalues == pytest.approx(mapped("scaled").eigenvalues, rel=1e-10)

@@ -13,6 +13,7 @@ from panel.errors import ReleaseError
 from panel.frames.contents import Held
 from panel.kinds import Doubt
 from panel.release.against import against_signing
+from panel.release.batch import AsBatch, with_recipe
 from panel.release.doubts import Doubted, _of_cask, _of_vat
 from panel.release.given import (
     CaskGave,
@@ -32,6 +33,8 @@ from panel.release.outcome import (
     _reduced,
     _still_broken,
 )
+from panel.store.releases import Release, ReleasePart
+from tests.houses.parts import new_filling, new_make
 
 HELD = 100.0
 
@@ -240,3 +243,29 @@ def test_what_is_no_figure_of_a_cask(text: str) -> None:
         read_gave(text)
     with pytest.raises(ReleaseError):
         read_given("171@58")
+
+
+def before(*parts: tuple[str, float, float | None]) -> Release:
+    """A release by wood, litres planned and litres given, all of one make."""
+    make = new_make("Sallow plain", 1.0)
+    made = [
+        ReleasePart(filling=new_filling(f"010{n}", make, wood=wood), litres=litres, given_l=given)
+        for n, (wood, litres, given) in enumerate(parts)
+    ]
+    return Release(name="Spring", parts=made)
+
+
+@pytest.mark.parametrize(
+    ("asked", "shares"),
+    [
+        (AsBatch("L1-1"), [("oak butt", 0.5, 0.7), ("barrel", 0.3, 0.5), ("Sallow plain", 0.9, 1)]),
+        (AsBatch("L1-1", recipe_within=None), []),
+    ],
+)
+def test_shares_of_the_batch_before_may_move_by_a_tenth_unless_said_otherwise(
+    asked: AsBatch, shares: list[tuple[str, float, float]]
+) -> None:
+    """By what was given, where that is known; what gave nothing is no part of the recipe."""
+    last = before(("oak butt", 90.0, 60.0), ("barrel", 40.0, None), ("port pipe", 50.0, 0.0))
+    found = with_recipe(Limits(litres=100.0), last, asked).shares
+    assert [(each.values[0], each.low, each.high) for each in found] == shares

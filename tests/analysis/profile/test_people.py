@@ -50,6 +50,20 @@ def test_the_mean_scale_is_one_over_the_standing_panel_only() -> None:
     assert found.loc[~found["in_panel"], "scale"].mean() > 1.2
 
 
+def test_samples_differ_for_the_panel_by_its_share_of_what_the_people_disagree_on_too() -> None:
+    scores = Panel(visits=3).scores()
+    cells = scores.groupby(["assessor", "sample"]).ngroup().to_numpy()
+    lasting = np.random.default_rng(5).normal(0.0, 9.0, cells.max() + 1)
+    scores["score"] = (scores["score"] + lasting[cells]).clip(0.0, 100.0)
+    found = estimate_profile(scores, settings=ProfileSettings(joint=False))
+    fit, disagreement = found.fit("smoke"), found.fit("smoke").variances["assessor_sample"]
+    assert disagreement > 20.0
+    assert fit.between is not None
+    assert found.posterior is not None
+    between = fit.between + disagreement / len(found.assessors)
+    assert found.posterior.between[0, 0] == pytest.approx(between)
+
+
 def test_who_cannot_smell_it_and_who_has_it_reversed() -> None:
     panel = Panel(scales=(1.0, 1.0, 0.0, 1.0, -1.0, 1.0), noises=(5.0,) * 6, visits=2)
     found = estimate_profile(panel.scores()).assessors

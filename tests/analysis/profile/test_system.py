@@ -12,13 +12,21 @@ from analysis.profile.moments import Moments
 from analysis.profile.predict import predict
 from analysis.profile.slopes import slopes
 from analysis.profile.system import System
-from analysis.profile.terms import ASSESSOR, ASSESSOR_SAMPLE, FILLING, SAMPLE, SESSION
+from analysis.profile.terms import (
+    ASSESSOR,
+    ASSESSOR_SAMPLE,
+    ASSESSOR_SESSION,
+    FILLING,
+    SAMPLE,
+    SESSION,
+)
 from tests.analysis.profile.dense import RATIOS, Dense, World
 
 CASES = [
     RATIOS,
     {name: r for name, r in RATIOS.items() if name != FILLING},
     {name: r for name, r in RATIOS.items() if name not in (SESSION, ASSESSOR_SAMPLE)},
+    {name: r for name, r in RATIOS.items() if name != ASSESSOR_SESSION},
     RATIOS | {SAMPLE: 0.0},
     RATIOS | {FILLING: 0.0, SESSION: 0.0},
     RATIOS | {ASSESSOR: 0.0, ASSESSOR_SAMPLE: 0.0},

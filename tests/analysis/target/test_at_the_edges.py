@@ -214,7 +214,7 @@ def test_who_is_surely_further_off() -> None:
     common = sureness(both, target, SECOND_FIRST, FIRST, 4000, 1)
     assert common.best_is_best == pytest.approx(0.84, abs=0.03), "they err together"
     nobody = sureness(candidates_of([[20.0]], 0.0), target, SECOND_FIRST[:0], None, 10, 1)
-    assert (nobody.best, nobody.n_first) == (None, 0)
+    assert nobody == Sureness("T", 0, 0, None, 0.0, 0.0, 0.0, 0, "")
 
 
 def test_errors_that_casks_share_are_told_apart_from_their_own() -> None:

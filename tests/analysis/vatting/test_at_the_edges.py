@@ -13,11 +13,13 @@ import pandas as pd
 import pytest
 
 from analysis.vatting import Basis, Drawing, Limits, MixingRule, Share, Stock
+from analysis.vatting.chance import Expectation, Line
 from analysis.vatting.eligible import Unfit, eligible_casks, share_members
 from analysis.vatting.known import _apart
 from analysis.vatting.limits import GaugeRule
 from analysis.vatting.numbers import number_faults
-from analysis.vatting.pour import _reduced, shares_reached
+from analysis.vatting.old_draws import deciding_draws
+from analysis.vatting.pour import _reduced, pour, shares_reached
 from analysis.vatting.safe import safe_share, sure_of
 from analysis.vatting.task import Task, band_of, make_task
 from tests.houses.stocks import stock_of, target_of
@@ -155,6 +157,30 @@ def test_a_hair_below_the_bottling_strength_is_at_it(abv: float, water: bool, at
     assert _reduced(replace(LITRES, abv_percent=None), 100.0, abv, abv)[0] == 0.0
 
 
+@pytest.mark.parametrize(
+    ("abv", "litres", "decides"),
+    [
+        ([60.0, 40.0], [100.0, 150.0], [True, True]),
+        ([60.0, 40.0], [100.0, 100.0], [True, False]),
+        ([60.0, 60.0], [50.0, 100.0], [False, True]),
+    ],
+)
+def test_an_old_draw_decides_by_its_share_of_pure_alcohol(
+    abv: list[float], litres: list[float], decides: list[bool]
+) -> None:
+    """By hand: 36 +- 6, sd 3, 42 expected, 3.4 points grown: .500 within now; as nosed .714 for
+    half of it, .751 for six tenths, and .675 for four, which is less than .2 away."""
+    smoke, years = np.full((2, 1), 40.0), [5.0, 5.0]
+    stock = stock_of(2, ["smoke"], bulk_l=[200.0] * 2, abv=abv, years_moved=years)
+    stock = replace(stock, estimate=smoke, grown=np.full((2, 1), 3.4), added_sd=np.zeros((2, 1)))
+    task = make_task(stock, target_of({"smoke": 36.0}, 6.0), PARTS, MixingRule())
+    lines = (Line("smoke", 36.0, 6.0, 42.0, 3.0, 0.5, 1.0),)
+    found = deciding_draws(
+        task, np.arange(2), np.array(litres), Expectation(lines, 0.5, 0.0, "smoke")
+    )
+    assert found.tolist() == decides
+
+
 def test_what_is_surely_there() -> None:
     known = {"bulk_error": [0.03] * 2, "bulk_shared": [0.01] * 2}
     stock = plain(2, abv_error=[0.004] * 2, abv_shared=[0.002] * 2, **known)
@@ -164,6 +190,8 @@ def test_what_is_surely_there() -> None:
     own = np.hypot(0.03, 0.004)
     assert 1.0 - emptied.low == pytest.approx(z * sqrt(own**2 / 2.0 + 0.012**2), rel=1e-3)
     assert emptied.high - 1.0 == pytest.approx(1.0 - emptied.low)
+    poured = pour(stock, LITRES, rows, np.array([100.0, 100.0]))
+    assert poured.sure_litres == pytest.approx(emptied.low * poured.final_litres)
     drawn = sure_of(stock, LITRES, rows, np.array([50.0, 50.0]))
     assert 1.0 - drawn.low == pytest.approx(z * sqrt(0.004**2 / 2.0 + 0.002**2), rel=1e-3)
     as_it_comes = replace(LITRES, abv_percent=None)

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from analysis.errors import InputError
 from analysis.vatting import MixingRule
-from analysis.vatting.mixing import expected_amounts
+from analysis.vatting.mixing import expected_amounts, how_mixed
 from tests.houses.stocks import stock_of
 
 
@@ -50,6 +50,16 @@ def test_the_default_is_in_proportion_and_potent_notes_are_named() -> None:
     rule = MixingRule({"smoke": 0.5})
     assert rule.exponents_of(["smoke", "plum"]).tolist() == [0.5, 1.0]
     assert MixingRule().exponents_of(["smoke"]).tolist() == [1.0]
+
+
+def test_what_a_rule_may_be_off_is_the_root_of_both_squares_and_nothing_for_one_cask() -> None:
+    """By hand: the bench told 3 points of smoke and nothing of plum; the rule is off 4 anyway."""
+    half = np.array([0.5, 0.5])
+    for rule_sd, wanted in ((4.0, [5.0, 4.0]), (0.0, [3.0, 0.0])):
+        rule = MixingRule(bench_sd={"smoke": 3.0}, rule_sd=rule_sd)
+        whole = rule.sd_of(["smoke", "plum"], half) / how_mixed(half)
+        assert whole.tolist() == pytest.approx(wanted)
+        assert rule.sd_of(["smoke", "plum"], np.array([1.0, 0.0])).tolist() == [0.0, 0.0]
 
 
 @pytest.mark.parametrize(

@@ -10,13 +10,23 @@ import numpy as np
 import pytest
 
 from analysis.vatting import Basis, Drawing, Limits, MixingRule, Share, Stock
-from analysis.vatting.dive import _drop_smallest, _fix_remainder, _too_many, _use_more, keeps_limits
+from analysis.vatting.dive import (
+    Drawn,
+    _drop_smallest,
+    _fix_next,
+    _fix_remainder,
+    _too_many,
+    _use_more,
+    exchange,
+    keeps_limits,
+)
 from analysis.vatting.limits import NOTHING_LIFTED, LimitKey, LimitKind
 from analysis.vatting.model import Model, _draw_range, _forced, _preferences, build_model
 from analysis.vatting.relax import Relaxed, _relaxed_rows
 from analysis.vatting.rows import count_rows, hard_rows, unlike_rows
 from analysis.vatting.solve import screened
 from analysis.vatting.stand_ins import stand_ins
+from analysis.vatting.swap import _terms
 from analysis.vatting.task import Task, band_of, make_task
 from analysis.vatting.tighten import tighten
 from tests.houses.stocks import stock_of, target_of
@@ -168,6 +178,33 @@ def test_too_many_casks_leave_out_the_smallest_draw() -> None:
     assert still.tolist() == [1.0] * 4
 
 
+@pytest.mark.parametrize(
+    ("fractions", "dropping", "least", "most"),
+    [
+        ([0.5, 0.3, 0.4, 0.25], True, [0.0] * 4, [1.0, 1.0, 1.0, 0.0]),
+        ([0.5, 0.09, 0.0, 0.0], True, [0.0] * 4, [1.0, 0.0, 1.0, 1.0]),
+        ([0.5, 0.09, 0.0, 0.0], False, [0.0, 0.2, 0.0, 0.0], [1.0] * 4),
+        ([0.5, 0.1, 0.0, 0.0], True, [0.0, 0.2, 0.0, 0.0], [1.0] * 4),
+        ([0.5, 0.2, 0.0, 0.0], True, None, None),
+    ],
+)
+def test_what_stands_in_the_way_of_pouring_is_fixed_one_after_another(
+    fractions: list[float], dropping: bool, least: list[float] | None, most: list[float] | None
+) -> None:
+    """Of 20 L at least: a cask too many goes; under half a smallest draw goes or is raised."""
+    model = model_of(replace(PARTS, casks_max=3, smallest_draw_litres=20.0))
+    found, low, high = np.array(fractions), np.zeros(4), np.ones(4)
+    fixed = _fix_next(model, found, found > 0.0, low, high, dropping=dropping)
+    assert fixed is (least is not None)
+    assert (low.tolist(), high.tolist()) == (least or [0.0] * 4, most or [1.0] * 4)
+
+
+def test_a_cask_too_many_weighs_a_tenth_of_overstepping_a_quantity_by_all_of_it() -> None:
+    terms = _terms(model_of(replace(LITRES, casks_max=2)))
+    assert terms.matrix[:, -1].tolist() == [0.1] * 4
+    assert terms.limit[-1] == 0.2
+
+
 def test_a_remainder_that_may_not_stay_is_taken_or_left() -> None:
     model = model_of(replace(PARTS, leave_litres=30.0))
     fractions = np.array([0.70, 0.80, 0.90, 0.0])  # at most .7 is drawn, or all
@@ -225,3 +262,19 @@ def test_a_cask_that_must_be_in_need_not_where_that_is_lifted() -> None:
     lifted = frozenset({LimitKey(LimitKind.MUST_INCLUDE, 1)})
     assert _forced(task, ALL4, NOTHING_LIFTED).tolist() == [False, True, True, False]
     assert _forced(task, ALL4, lifted).tolist() == [False, True, False, False]
+
+
+def test_a_cask_that_helps_is_let_in_for_as_many_tries_as_there_are() -> None:
+    """One cask of 60 and 60 alone is 18 and 20 off in 6 each; with one of nothing it is within."""
+    stock = plain()
+    stock.estimate[:] = [[60.0, 60.0], [90.0, 90.0], [70.0, 70.0], [0.0, 0.0]]
+    model = model_of(replace(PARTS, litres=100.0), stock)
+    alone = np.array([0.84, 0.0, 0.0, 0.0])
+    start = Drawn(alone, model.objective(alone))
+    assert start.value > 20.0
+    found = exchange(model, start, 0.0, tries=50)
+    assert found.value < 0.01
+    assert keeps_limits(model, found.fractions)
+    assert np.flatnonzero(found.fractions).tolist() == [0, 3]
+    assert exchange(model, start, 0.0, tries=1).value > 20.0
+    assert exchange(model, start, start.value, tries=50) is start

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from typing import cast
+
 import pytest
 
 from analysis.vatting import (
@@ -12,11 +14,15 @@ from analysis.vatting import (
     Share,
     StandIn,
 )
+from analysis.vatting.chance import Expectation
 from analysis.vatting.conflict import Conflict
 from analysis.vatting.limits import limit_keys
+from analysis.vatting.mixture import Mixture, PlanPart
+from analysis.vatting.pour import Poured
 from analysis.vatting.verdict import (
     conflict_sentence,
     limit_words,
+    next_action,
     price_sentence,
     quality_sentence,
     reach_sentence,
@@ -58,6 +64,56 @@ def test_every_limit_has_words() -> None:
 )
 def test_the_price_of_a_limit_in_words(price: Price, said: str) -> None:
     assert price_sentence(price, LIMITS) == f"The age statement of 12 years: {said}"
+
+
+@pytest.mark.parametrize(
+    ("price", "said"),
+    [
+        (Price(AGE, 0, 0.015, 0), "of probability"),
+        (Price(AGE, 0, 0.0149, 0), "costs nothing that shows"),
+    ],
+)
+def test_a_price_within_the_noise_is_not_told(price: Price, said: str) -> None:
+    assert said in price_sentence(price, LIMITS)
+
+
+def mixture_of(probability: float, foretold: int = 0) -> Mixture:
+    """Two casks, of which so many were never nosed; only what the next step asks is told."""
+    parts = tuple(
+        PlanPart(
+            *(f"SW080{n}", f"SW080{n}/1", 200.0, 120.0, 0.5, 0.5, 60.0, 12.0, 0.0, 12.0),
+            note=None,
+            foretold=n < foretold,
+        )
+        for n in range(2)
+    )
+    return Mixture(parts, cast(Poured, None), Expectation((), probability, 0.0, "smoke"), ())
+
+
+WITHIN, OUT_OF_REACH = Reach(True, 0.0, None, ()), Reach(False, 5.0, "plum", ())
+
+
+@pytest.mark.parametrize(
+    ("mixture", "reach", "loses", "said"),
+    [
+        (mixture_of(0.5, foretold=1), WITHIN, None, "choose again once you know it"),
+        (mixture_of(0.5, foretold=2), WITHIN, None, "choose again once you know them"),
+        (mixture_of(0.5, foretold=1), OUT_OF_REACH, None, "choose again once you know it"),
+        (mixture_of(0.499, foretold=1), OUT_OF_REACH, None, "change the aim of plum"),
+        (mixture_of(0.9), OUT_OF_REACH, None, "change the aim of plum"),
+        (mixture_of(0.8), WITHIN, None, "against the target"),
+        (mixture_of(0.799), WITHIN, None, "look at smoke first"),
+        (mixture_of(0.5), WITHIN, None, "look at smoke first"),
+        (mixture_of(0.499), WITHIN, None, "nose the casks again for smoke"),
+        (mixture_of(0.375), WITHIN, 0.125, "loosen the age statement of 12 years"),
+        (mixture_of(0.375), WITHIN, 0.124, "nose the casks again for smoke"),
+    ],
+)
+def test_what_to_do_next_on_either_side_of_a_threshold(
+    mixture: Mixture, reach: Reach, loses: float | None, said: str
+) -> None:
+    prices = () if loses is None else (Price(AGE, 0, loses, 0),)
+    assert said in next_action(mixture, reach, LIMITS, prices)
 
 
 def test_a_conflict_in_words() -> None:

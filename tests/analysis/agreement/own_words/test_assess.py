@@ -116,6 +116,14 @@ def test_without_the_house_the_reason_is_given() -> None:
         judged(session(), house().drop(columns="estimate"))
 
 
+def test_samples_that_the_house_does_not_know_are_left_out_of_the_matching() -> None:
+    known = house().query("sample not in ['x2', 'x5']")
+    found = judged(session(), known)
+    assert found.house_reason is None
+    proposed = {part.word: part.proposed for part in found.words}
+    assert [proposed[f"tar {i}"] for i in range(6)] == ["hearth smoke"] * 6
+
+
 def test_scores_of_the_house_serve_as_well_as_a_profile() -> None:
     rng = np.random.default_rng(2)
     rows = [

@@ -11,7 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from analysis.agreement import AgreementSettings, AssessorWord, NoteOverSessions, over_sessions
-from analysis.agreement.sessions.model_draws import PanelFit, drawn, reliability_low
+from analysis.agreement.sessions.model_draws import Draws, PanelFit, drawn, reliability_low
+from analysis.agreement.sessions.one_model import _people
 from analysis.errors import NoScoresError
 from analysis.profile import ProfileSettings, estimate_profile
 from tests.examples import examples
@@ -185,3 +186,21 @@ def test_the_order_of_rows_changes_nothing(seed: int) -> None:
     assert [part.word(QUICK) for part in one.people.values()] == [
         other.people[name].word(QUICK) for name in one.people
     ]
+
+
+def one_of_each(share: float, scale: float) -> float:
+    """How surely somebody reads with the panel whose every draw has one signal share."""
+    one, noise = np.ones(1), np.sqrt(scale**2 * (1.0 / share - 1.0))
+    fit = PanelFit(
+        *(("A",), np.array([True]), scale * one, 0.1 * one, noise * one, 0.1 * one),
+        *(0.0 * one, 0.0 * one, share * one, 1.0, 0.1, 5.0, 0.0, 5.0),
+    )
+    draws = Draws(np.ones(9), np.zeros(9), np.full((9, 1), scale), np.full((9, 1), noise))
+    tests = pd.DataFrame({"assessor": ["A"] * 3, "session": ["S1", "S1", "S2"]})
+    return _people(fit, draws, tests, AgreementSettings())["A"].p_with
+
+
+def test_with_the_panel_is_more_than_a_quarter_of_the_variance_the_right_way_round() -> None:
+    assert one_of_each(0.26, 1.0) == 1.0
+    assert one_of_each(0.24, 1.0) == 0.0
+    assert one_of_each(0.9, -1.0) == 0.0

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
+from typing import Any, cast
 
 import numpy as np
 import pandas as pd
@@ -12,12 +14,14 @@ from analysis.agreement import AgreementSettings, AssessorWord, Span, assess_spa
 from analysis.agreement.one_session.standing import Standing
 from analysis.agreement.one_session.with_panel import Told, WithPanel, reads_with
 from analysis.agreement.sessions.over_sessions import PersonOverSessions
-from analysis.agreement.sessions.span_reads import by_model
+from analysis.agreement.sessions.span_reads import Read, by_model, by_slopes
 from analysis.agreement.verdict.span_person import (
+    AssessorVerdict,
     SpanNoteFacts,
     SpanPersonFacts,
     span_assessor_verdict,
 )
+from analysis.agreement.verdict.words import Verdict
 from tests.houses.worlds import Evening
 
 QUICK = AgreementSettings(permutations=199, bootstraps=19)
@@ -138,6 +142,66 @@ def test_a_note_goes_with_what_is_said_of_the_person() -> None:
     said = span_assessor_verdict("P0", [note], person, None).said
     assert "on 1 note over 5 sessions" in said
     assert "(0.5 on smoke)" in said
+
+
+def up(on: str) -> AssessorVerdict:
+    return Verdict(AssessorWord.MOVING_UP, f"P0 moves upward on {on}", "nose the reference")
+
+
+def moving_on(descriptor: str) -> SpanNoteFacts:
+    """A note on which somebody moves."""
+    return SpanNoteFacts(descriptor, AssessorWord.WITH, 5, 1.0, 9.0, 8.0, up(descriptor))
+
+
+TURNED = SpanNoteFacts("wax", AssessorWord.REVERSED, 4, -1.0, 9.0, 8.0, None)
+WELL, WIDE = (replace(KNOWN, passed=True, habit=habit) for habit in (None, AssessorWord.WIDER))
+
+
+@pytest.mark.parametrize(
+    ("notes", "person", "moving", "said"),
+    [
+        ([moving_on("smoke")], WELL, None, "P0 moves upward on smoke"),
+        (
+            [moving_on("smoke"), moving_on("plum")],
+            WELL,
+            None,
+            "P0 moves upward on smoke (and likewise on plum)",
+        ),
+        ([], WELL, up("all notes"), "P0 moves upward on all notes"),
+        ([moving_on("smoke")], WELL, up("all notes"), "P0 moves upward on all notes"),
+        ([moving_on("smoke")], WIDE, None, "P0 moves upward on smoke"),
+        (
+            [moving_on("smoke"), TURNED],
+            WELL,
+            up("all notes"),
+            "P0 has wax the opposite way round over 4 sessions",
+        ),
+    ],
+)
+def test_what_needs_talking_about_first(
+    notes: list[SpanNoteFacts], person: SpanPersonFacts, moving: AssessorVerdict | None, said: str
+) -> None:
+    assert span_assessor_verdict("P0", notes, person, moving).said == said
+
+
+@pytest.mark.parametrize(
+    ("rate", "action"), [(0.05, "nothing to do"), (0.051, "ask why 5 in 100 lines were left blank")]
+)
+def test_lines_left_blank_are_asked_about_beyond_one_in_twenty(rate: float, action: str) -> None:
+    found = span_assessor_verdict("P0", [], replace(WELL, missing_rate=rate), None)
+    assert found.next_action == action
+
+
+def test_a_note_that_tells_nothing_of_a_person_says_why() -> None:
+    """No slope of any session is known; a note in two camps judges nobody even with slopes."""
+    note = SimpleNamespace(in_camps=False, slopes={}, repeat=SimpleNamespace(assessors={}))
+    note.over = SimpleNamespace(mostly_zero=False)
+    found = by_slopes("P0", cast(Any, note), Standing(), 1, QUICK)
+    reason = "the panel told the samples apart on it in no session this assessor was in"
+    assert found == Read(None, 0, None, reason)
+    note.in_camps, note.slopes = True, {"P0": ()}
+    found = by_slopes("P0", cast(Any, note), Standing(), 1, QUICK)
+    assert found == Read(None, 0, None, "the panel is in two camps on this note")
 
 
 def told(own: np.ndarray, others: np.ndarray) -> Told:
