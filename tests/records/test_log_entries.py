@@ -40,6 +40,7 @@ from panel.store.people import PersonRole
 from panel.store.pins import hash_pin
 from panel.store.who import person_by_code
 from tests.conftest import FIXED_NOW
+from tests.houses.kept import kept
 from tests.houses.parts import add_filling, add_make
 from tests.houses.small import add_house
 
@@ -78,14 +79,19 @@ ACTS: dict[str, tuple[Callable[..., object], tuple[Any, ...], dict[str, Any]]] =
 }
 
 
-@pytest.fixture
-def house(store: Store) -> Store:
+@kept
+def fill(store: Store) -> None:
     with store.write() as db:
         add_house(db, FIXED_NOW)
         lead = person_by_code(db, LEAD)
         lead.pin_hash = hash_pin(PIN)
         lead.roles.append(PersonRole(role=Role.BLENDER))
         add_filling(db, "C7", add_make(db))
+
+
+@pytest.fixture
+def house(store: Store) -> Store:
+    fill(store)
     return store
 
 

@@ -43,6 +43,7 @@ from panel.store.stops import DrawStop
 from panel.store.targets import StoredTarget
 from panel.store.word_matches import OwnWordMatch
 from tests.conftest import FIXED_NOW
+from tests.houses.kept import kept
 from tests.houses.small import add_house
 from tests.records.test_erase import all_text
 
@@ -51,13 +52,18 @@ SAID = "spoke to a2, and to ILSE WEIR, of A22"
 LEFT = "of A22"
 
 
-@pytest.fixture
-def house(store: Store, fixed_now: datetime) -> Store:
+@kept
+def fill(store: Store, now: datetime) -> None:
     with store.write() as db:
-        add_house(db, fixed_now)
-        for each in _more_records(fixed_now):
+        add_house(db, now)
+        for each in _more_records(now):
             db.add(each)
             db.flush()
+
+
+@pytest.fixture
+def house(store: Store, fixed_now: datetime) -> Store:
+    fill(store, fixed_now)
     return store
 
 
@@ -159,17 +165,17 @@ def test_what_was_written_freely_speaks_of_the_pseudonym(house: Store, attribute
         assert changed.rowcount > 0  # type: ignore[attr-defined]
     name = erase(house).pseudonym
     with house.read() as db:
-        kept = set(db.scalars(select(attribute)))
-    assert kept == {f"spoke to {name}, and to {name}, {LEFT}"}
+        found = set(db.scalars(select(attribute)))
+    assert found == {f"spoke to {name}, and to {name}, {LEFT}"}
 
 
-@pytest.mark.parametrize("attribute", traces.CODES, ids=str)
-def test_where_a_code_stands_the_pseudonym_stands(house: Store, attribute: Any) -> None:
+def test_where_a_code_stands_the_pseudonym_stands(house: Store) -> None:
     name = erase(house).pseudonym
     with house.read() as db:
-        kept = set(db.scalars(select(attribute).where(attribute.is_not(None))))
-    assert "A2" not in kept
-    assert name in kept or attribute is Release.signed_by
+        for attribute in traces.CODES:
+            found = set(db.scalars(select(attribute).where(attribute.is_not(None))))
+            assert "A2" not in found, str(attribute)
+            assert name in found or attribute is Release.signed_by, str(attribute)
 
 
 def test_who_signed_is_replaced(house: Store) -> None:
