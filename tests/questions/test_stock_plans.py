@@ -168,7 +168,8 @@ def test_refused_in_words(planned: Call, tmp_path: Path) -> None:
     assert planned("load", "targets", str(path)).code == 0
     shares = "share wood=oak butt:0.7-0.8; share wood=oak barrel:0.5-0.6"
     path.write_text(
-        f"{HEAD}Tinned,Tin 2027,2027,Tin,120,46,,,parts\nShares,S 2027,2027,Fen,120,46,,,{shares}\n",
+        f"{HEAD}Tinned,Tin 2027,2027,Tin,120,46,,,parts\n"
+        f"Shares,S 2027,2027,Fen,120,46,,,{shares}\n",
         encoding="utf-8",
     )
     assert planned("load", "plans", str(path)).code == 0
