@@ -110,6 +110,9 @@ class Moves:
             note.step(rows, base.age_years[rows], ages, mean[:, d], variance[:, d], between)
             for d, (note, between) in enumerate(zip(self.notes, base.between, strict=True))
         ]
+        if not steps:  # of notes that nobody scored there is nothing to move
+            nothing = np.empty((*np.shape(ages), 0))
+            return AtAges(nothing, np.empty((*np.shape(ages), 0, 0)), nothing)
         slope = np.stack([step.slope for step in steps], axis=-1)
         variances = np.stack([step.variance for step in steps], axis=-1)
         added = np.sqrt(variances)

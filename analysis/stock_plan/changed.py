@@ -10,7 +10,6 @@ from .chosen import Chosen
 from .dual import Dual
 from .result import WORTH, Prices, is_wide
 from .search import (
-    Linear,
     best_of_left,
     improved,
     is_of_few,
@@ -24,7 +23,7 @@ from .search import (
 from .until import Until
 
 _MOVED = 600
-_WAVES = (3000, 10_000)
+_WAVES = (10_000, 3000)
 """Casks that may go elsewhere: at first, and wave by wave where that leaves a wide gap."""
 _HAIR = 1e-9
 
@@ -59,21 +58,30 @@ def from_earlier(chosen: Chosen, dual: Dual, begin: Prices, until: Until) -> lis
     again = improved(problem, chosen.fractions, goal, until)
     chosen.offer(again)
     if is_wide(chosen.objective, chosen.bound) and problem.n_casks > _MOVED:
-        _farther(chosen, given, dual.reduced(prices), until)
+        _farther(chosen, given, dual, prices, until)
     return given
 
 
-def _farther(chosen: Chosen, before: list[Floats], reduced: list[Floats], until: Until) -> None:
+def _farther(
+    chosen: Chosen, before: list[Floats], dual: Dual, prices: Floats, until: Until
+) -> None:
     """Let far more casks go elsewhere, wave by wave; releases of few casks keep theirs.
 
     What many casks have to make up for moves many a little; the draws of a release of few are made
-    already, and no linear answer knows how they were.
+    already, and no linear answer knows how they were. The first wave goes by the prices of the
+    earlier plan, the next by those that the first came to.
     """
     problem, given = chosen.problem, before
     frozen, spent = few_that_stay(problem, before)
     for most in _WAVES:
-        free = wanting(problem, given, reduced, most)
-        given = sharpened(problem, given, until, free[~spent[free]], frozen).given
+        free = wanting(problem, given, dual.reduced(prices), most)
+        linear = sharpened(problem, given, until, free[~spent[free]], frozen)
+        given = linear.given
+        anew = linear.prices.copy()
+        for at in frozen:
+            anew[dual.parts[at]] = prices[dual.parts[at]]
+        prices = dual.in_range(anew)
+        chosen.proves(dual, prices)
     whole = settled(problem, given)
     for at in frozen:
         whole[at] = before[at]
@@ -81,7 +89,7 @@ def _farther(chosen: Chosen, before: list[Floats], reduced: list[Floats], until:
     linear = sharpened(problem, whole, until, free[~spent[free]], frozen)
     goal = [block.value(part) for block, part in zip(problem.blocks, linear.given, strict=True)]
     rest = [at for at in range(len(problem.blocks)) if at not in frozen]
-    found = poured(problem, linear.given, dual_costs(problem, linear), until, only=rest)
+    found = poured(problem, linear.given, dual.reduced(linear.prices), until, only=rest)
     if keeps(problem, found):
         found = improved(problem, found, goal, until)
     chosen.offer(found)
@@ -95,11 +103,6 @@ def few_that_stay(problem: Problem, given: list[Floats]) -> tuple[frozenset[int]
             stay.add(at)
             spent[block.casks[part > 0.0]] = True
     return frozenset(stay), spent
-
-
-def dual_costs(problem: Problem, linear: Linear) -> list[Floats]:
-    """What each cask costs each block at the prices of a linear answer."""
-    return Dual(problem).reduced(linear.prices)
 
 
 def stay(chosen: Chosen, before: list[Floats]) -> None:

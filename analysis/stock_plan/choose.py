@@ -28,8 +28,10 @@ from .until import Until
 
 WHOLE_PROGRAM_CASKS, WHOLE_PROGRAM_RELEASES = 200, 5
 """Up to so many the full integer program runs, every draw a decision of its own."""
-NODES, _OF_A_CHANGE = 2000, 3
-"""Of the full integer program; of a change a third part."""
+_NODE_PAIRS, _FEWEST_NODES, _MOST_NODES = 1.2e6, 2000, 5000
+"""Of the full integer program: nodes by the ways a cask may go, some minutes of a core at most."""
+_OF_A_CHANGE = 3
+"""Of a change a third part of the nodes."""
 _PROGRAM_PAIRS, _NODES_AFTER = 400, 5
 """Where few casks make each release, only the whole program finds what prices leave over."""
 _ALONE_SHARE = 0.25
@@ -89,19 +91,25 @@ def is_small(problem: Problem) -> bool:
     return few and len(problem.blocks) <= WHOLE_PROGRAM_RELEASES
 
 
+def most_nodes(problem: Problem) -> int:
+    """Nodes at which a proof is given up: fewer where each takes longer."""
+    nodes = np.clip(_NODE_PAIRS / max(problem.pairs, 1), _FEWEST_NODES, _MOST_NODES)
+    return int(nodes)
+
+
 def _in_full(chosen: Chosen, dual: Dual, until: Until) -> None:
     problem = chosen.problem
     _one_by_one(chosen, until, exact=True)
     linear = solve_linear(problem, until)
     chosen.proves(dual, linear.prices)
-    _prove(chosen, until, NODES)
+    _prove(chosen, until, most_nodes(problem))
 
 
 def _changed(chosen: Chosen, dual: Dual, begin: Prices, until: Until) -> None:
     """From the last plan; a small house's is proven like any other of it, in fewer nodes."""
     before = from_earlier(chosen, dual, begin, until)
     if is_small(chosen.problem) and not chosen.proven:
-        _prove(chosen, until, NODES // _OF_A_CHANGE)
+        _prove(chosen, until, most_nodes(chosen.problem) // _OF_A_CHANGE)
     stay(chosen, before)
 
 

@@ -51,17 +51,19 @@ def mends_for(
     """
     tried = (
         _fill(problem, fractions, at),
-        _widen(problem, at, vatting),
+        _widen(problem, fractions, at, vatting),
         _fewer(problem, fractions, at, vatting),
         _move(problem, fractions, at),
     )
     return tuple(mend for way in tried for mend in way)
 
 
-def _widen(problem: Problem, at: int, vatting: Vatting | None) -> Iterator[Mend]:
+def _widen(
+    problem: Problem, fractions: list[Floats], at: int, vatting: Vatting | None
+) -> Iterator[Mend]:
     """The tolerance of the worst line that makes the release sure enough as it is."""
     block = problem.blocks[at]
-    if vatting is None or block.litres_only:
+    if vatting is None or block.litres_only or block.missing(fractions[at]) > 0.0:
         return
     expected = reckon([vatting]).each[0]
     if expected.probability >= SURE_ENOUGH:

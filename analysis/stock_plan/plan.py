@@ -18,7 +18,8 @@ from ..vatting.mixture import make_mixture
 from .blocks import Block, HouseRow, Problem, build_problem, litres_that_count
 from .chances import Chances, Vatting, reckon
 from .check import check
-from .choose import Chosen, choose, remembered
+from .choose import choose, remembered
+from .chosen import Chosen
 from .costs import prices_of
 from .dual import Dual
 from .mends import mends_for

@@ -14,7 +14,7 @@ from .blocks import Block, Problem
 from .result import PROVEN_GAP
 
 _GAP = 5e-4
-_CLOSER = 0.5
+_CLOSER = 0.9
 """Of the gap at which a plan counts as proven: where a proof is asked, it ends well within."""
 _USED = 0.5
 

@@ -46,6 +46,7 @@ class PlannedTold(TypedDict):
     water_litres: float | None
     final_litres: float | None
     bottles: int | None
+    bottles_high: int | None
     sentence: str | None
     shares: tuple[ShareReached, ...] | None
     exponents: dict[str, float] | None

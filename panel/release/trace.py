@@ -32,7 +32,8 @@ if TYPE_CHECKING:
 
 PLANNED = (
     *("target", "probability", "worst_descriptor", "prediction", "bulk_litres", "lpa"),
-    *("abv_percent", "water_litres", "final_litres", "bottles", "sentence", "shares"),
+    *("abv_percent", "water_litres", "final_litres", "bottles", "bottles_high"),
+    *("sentence", "shares"),
     "exponents",
 )
 

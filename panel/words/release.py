@@ -132,8 +132,8 @@ def planned_lines(planned: dict[str, Any], width: int = 80) -> list[str]:
 
 def _bottles_planned(planned: dict[str, Any]) -> str:
     """Return how many bottles were planned: both ends where they differ, the lower one is safe."""
-    low, high = planned["bottles"], planned.get("bottles_high", planned["bottles"])
-    if low == high:
+    low, high = planned["bottles"], planned["bottles_high"]
+    if high is None or low == high:
         return f"{in_digits(low, ',')} bottles"
     return f"{in_digits(low, ',')} to {in_digits(high, ',')} bottles"
 

@@ -36,7 +36,8 @@ from analysis.stock_plan import PlanQuestion, StockPlan, plan_stock
 from analysis.stock_plan import choose as choosing
 from analysis.stock_plan.blocks import Problem, build_problem
 from analysis.stock_plan.chances import Vatting, reckon
-from analysis.stock_plan.choose import Chosen, choose
+from analysis.stock_plan.choose import choose
+from analysis.stock_plan.chosen import Chosen
 from analysis.stock_plan.program import Solved, solve_program
 from analysis.stock_plan.surest import surest
 from analysis.target import Target

@@ -158,6 +158,25 @@ def test_refused_in_words(planned: Call, tmp_path: Path) -> None:
     path.write_text(HEAD + "Past,Fen 2020,2020,Fen,120,46,,,\n", encoding="utf-8")
     assert planned("load", "plans", str(path)).code == 0
     assert "before today" in planned("stock", "plan", "Past").err
+    path.write_text(
+        "descriptor,stage,low_words,high_words,meaning,reference,introduced_on\n"
+        "kettle lid,nose,none,all,hot tin,a lid warmed,2026-01-01\n",
+        encoding="utf-8",
+    )
+    assert planned("load", "lexicon", str(path)).code == 0
+    path.write_text("target,descriptor,aim,tolerance\nTin,kettle lid,20,5\n", encoding="utf-8")
+    assert planned("load", "targets", str(path)).code == 0
+    shares = "share wood=oak butt:0.7-0.8; share wood=oak barrel:0.5-0.6"
+    path.write_text(
+        f"{HEAD}Tinned,Tin 2027,2027,Tin,120,46,,,parts\n"
+        f"Shares,S 2027,2027,Fen,120,46,,,{shares}\n",
+        encoding="utf-8",
+    )
+    assert planned("load", "plans", str(path)).code == 0
+    nobody = "has the line 'kettle lid', on which no cask has an estimate"
+    assert nobody in planned("stock", "plan", "Tinned").err
+    assert nobody in planned("vat", "Tin", "--bottles", "100").err
+    assert "more than the whole" in planned("stock", "plan", "Shares").err
 
 
 def test_kept_proposed_and_left_by_reality(planned: Call, store: Store) -> None:

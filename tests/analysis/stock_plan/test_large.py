@@ -187,6 +187,14 @@ def test_a_hold_of_a_cask_that_nobody_takes_moves_nothing(
     assert after.joint == plan.joint
 
 
+def test_what_lacks_quantity_is_not_mended_by_a_wider_note() -> None:
+    limits = Limits(litres=9000.0, drawing=Drawing.PART, smallest_draw_litres=20.0)
+    asked = question(8, casks=6, releases=1, limits=limits, sd=3.0)
+    (told,) = plan_stock(asked).releases
+    assert told.missing > 0.5
+    assert MendKind.WIDEN not in {mend.kind for mend in told.mends}
+
+
 def test_a_moved_release_comes_near_to_what_planning_anew_does(
     asked: PlanQuestion, plan: StockPlan, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -196,7 +196,7 @@ def test_a_small_plan_that_is_not_proven_says_bound_and_gap(
     """Whole casks of which the best few are a matter of trying: one node proves nothing."""
     from analysis.stock_plan import choose as choosing
 
-    monkeypatch.setattr(choosing, "NODES", 1)
+    monkeypatch.setattr(choosing, "most_nodes", lambda _: 1)
     plan = plan_stock(question(0, casks=9, releases=3))
     assert plan.ended is Ended.DONE
     assert not plan.proven
