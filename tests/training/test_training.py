@@ -244,6 +244,16 @@ def test_who_is_taken_in_from_tomorrow_sits_in_pairs_from_tomorrow(house: Store)
         plan_session(db, replace(pairs, kind=SessionKind.STRONGER), now=NOW, by="L1")
 
 
+def test_what_becomes_an_exercise_is_told_as_training_begins(store: Store) -> None:
+    build_in_training(store)
+    with store.write() as db:
+        done = begin_training(db, GOOD, begun_on=BEGUN, now=NOW, by="L1")
+        later = begin_training(db, POOR, begun_on=TODAY, now=NOW, by="L1")
+    assert done.exercises == EXERCISES
+    assert "What they scored in EX1, EX2, EX3, EX4 is an exercise now" in done.words()
+    assert (later.exercises, later.words()) == ((), "T2 is in training from 2026-03-14 on.")
+
+
 def test_a_training_that_begins_again_begins_with_no_exercise(house: Store) -> None:
     with house.write() as db:
         take_in(db, GOOD, now=NOW, by="L1")
