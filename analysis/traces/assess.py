@@ -15,7 +15,7 @@ import scipy.stats
 from .components import Trace, course_of, delay_between, lag_of
 from .keys import KeysFound, KeysOfTrace, bent_by, keys_of
 from .parameters import HALF, POINTS_A_STEP, counts, trace_parameters
-from .plan import COURSE_ERROR, ERROR, people_needed
+from .plan import COURSE_ERROR, ERROR, LATER_ERROR, people_needed
 from .result import CourseApart, GivenAt, Later, MeanFound, SampleTraced, TraceMeans, Traces
 from .verdict import FEWEST_PEOPLE, course_verdict, trace_verdict
 
@@ -244,7 +244,7 @@ def _pair(
     )
     both = {who: second[who] - first[who] for who in first if who in second}
     found = mean_over_people(both, COURSE_ERROR / pairs)
-    later = _later(minutes, (one.sample, other.sample), tuple(both), COURSE_ERROR / pairs)
+    later = _later(minutes, (one.sample, other.sample), tuple(both), LATER_ERROR / pairs)
     bent = bent_by(one.sample, one.keys, other.sample, other.keys)
     verdict = course_verdict(note, one.sample, other.sample, found, needed, bent, later)
     return CourseApart(

@@ -25,12 +25,11 @@ from panel.store.finding import find_session
 from panel.store.stage_lines import in_order, staged_rows
 
 if TYPE_CHECKING:
-    from panel.session.plan_parts import SessionPlan
-
     from analysis.difference import DifferencePlan
     from analysis.ranking import RankingPlan
     from analysis.stages import StagePlan
     from analysis.traces import TracePlan
+    from panel.session.plan_parts import SessionPlan
 
 TELLS_TWICE = "how much of each to draw would tell which is poured twice"
 

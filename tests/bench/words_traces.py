@@ -28,10 +28,10 @@ RULES = {
     LINGERS: f"{_RULE}above .58; most people stand at half of their greatest or more at 45 s, "
     f"{_FAINT}",
     APART: "the mean difference of L / (L + B) over those who traced both has a t interval (96 in "
-    "100) without 0, and so it has where one delay between the samples is fitted beside the lag of "
-    "each person; with more than two samples the intervals of all pairs hold together; not "
-    "where over 4 in 10 traces of a sample reach the key 9, nor where over 1 in 10 keys of the "
-    "fainter stand at 0 and the other is 1.25 times as strong",
+    "100) without 0, and so it has (97 in 100) where one delay between the samples is fitted "
+    "beside the lag of each person; with more than two samples the intervals of all pairs hold "
+    "together; not where over 4 in 10 traces of a sample reach the key 9, nor where over 1 in 10 "
+    "keys of the fainter stand at 0 and the other is 1.25 times as strong",
 }
 _ASKED = 0.05
 EVEN = (40.0, 40.0)

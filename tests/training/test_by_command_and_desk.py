@@ -17,7 +17,7 @@ from panel.questions.people import people_lines
 from panel.store.engine import Store
 from tests.cli.calling import Call, caller
 from tests.desk.driving import press, seen, settle, signed_in
-from tests.houses.in_training import EXERCISES, BEGUN, EXERCISES, GOOD, NOW, POOR, build_in_training
+from tests.houses.in_training import BEGUN, EXERCISES, GOOD, NOW, POOR, build_in_training
 from tests.houses.pins import PIN, give_pins
 
 
@@ -39,11 +39,11 @@ def test_from_the_first_day_to_the_taking_in(oakpanel: Call, house: Store) -> No
     for code in (GOOD, POOR):
         begun = oakpanel("training", "begin", code, "--on", str(BEGUN), "--json").document
         assert begun == {
-                "format": 1,
-                "person": code,
-                "begun_on": str(BEGUN),
-                "exercises": list(EXERCISES),
-            }
+            "format": 1,
+            "person": code,
+            "begun_on": str(BEGUN),
+            "exercises": list(EXERCISES),
+        }
     assert oakpanel("training", "list").out.split()[-4:] == [POOR, str(BEGUN), "-", "4"]
     known = oakpanel("training", "known", "--json").document["samples"]
     assert len(known) == 24

@@ -230,9 +230,9 @@ def test_who_is_to_answer_stays_away_first_and_who_never_came_is_free(house: Sto
     sits_in_pairs(house, SessionStatus.SEALED, nosed=False)
     assert "`oakpanel session seats 'two pairs' --absent P1`" in refused_training(house)
     with house.write() as db:
-        db.scalars(select(PanelSession).where(PanelSession.name == "two pairs")).one().status = (
-            SessionStatus.REVEALED
-        )
+        db.scalars(
+            select(PanelSession).where(PanelSession.name == "two pairs")
+        ).one().status = SessionStatus.REVEALED
     begin(house, PANEL[0], TODAY)
 
 

@@ -193,12 +193,13 @@ def test_a_sample_that_all_perceive_later_takes_no_other_course_for_that() -> No
 def test_a_delay_is_found_beside_the_lag_of_each_person() -> None:
     t = np.array(PROMPTS_S, float)
     lags = (0.5, 2.5, 6.0)
-    traces = [
-        ([(t, shapes(t, lag + 1.5) @ (30.0, 30.0))], [(t, shapes(t, lag) @ (10.0, 50.0))])
-        for lag in lags
-    ]
+
+    def trace(lag: float, *course: float) -> list[tuple[list[float], list[float]]]:
+        return [(t.tolist(), (shapes(t, lag) @ course).tolist())]
+
+    traces = [(trace(lag + 1.5, 30.0, 30.0), trace(lag, 10.0, 50.0)) for lag in lags]
     found = delay_between(traces)
     assert found.seconds == -1.5
     assert found.lags == tuple((lag + 1.5, lag) for lag in lags)
-    nothing = delay_between([([(t, 0 * t)], [(t, 0 * t)])])
+    nothing = delay_between([(trace(0.0, 0.0, 0.0), trace(0.0, 0.0, 0.0))])
     assert nothing.seconds == 0.0
