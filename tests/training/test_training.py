@@ -11,12 +11,13 @@ from sqlalchemy import func, select
 
 from analysis.training import Training as Readiness
 from analysis.training import TrainingWord
-from panel.errors import NotAllowed, OakpanelError, PlanRefused
+from panel.errors import NotAllowed, OakpanelError, PlanRefused, WrongState
 from panel.frames import scores_frame
 from panel.intake.kinds import Kind
 from panel.intake.loading import load_file
 from panel.intake.saving import save_file
 from panel.kinds import Role, SessionKind, SessionStatus
+from panel.questions.agreement import session_agreement
 from panel.questions.training import known_samples, training_lines, training_standing
 from panel.records.erase import erase_person
 from panel.records.training import begin_training, take_in
@@ -242,6 +243,13 @@ def test_who_is_taken_in_from_tomorrow_sits_in_pairs_from_tomorrow(house: Store)
     pairs = SessionPlan("pair", (GOOD, PANEL[0]), ("R00", "R01"), NOTES[:1], held_on=TODAY)
     with house.write() as db, pytest.raises(PlanRefused, match=f"hold it from {taken} on"):
         plan_session(db, replace(pairs, kind=SessionKind.STRONGER), now=NOW, by="L1")
+
+
+def test_an_exercise_of_trainees_alone_has_no_agreement_and_says_where_it_is_judged(
+    house: Store,
+) -> None:
+    with house.read() as db, pytest.raises(WrongState, match="`oakpanel training show T1`"):
+        session_agreement(db, EXERCISES[0])
 
 
 def test_what_becomes_an_exercise_is_told_as_training_begins(store: Store) -> None:
