@@ -47,7 +47,7 @@ def agreement_warnings(db: Session, plan: Blueprint) -> Iterator[str]:
         )
     if lacking:
         yield (
-            f"agreement will say 'too little yet' of the notes: it asks {' and '.join(lacking)}."
+            f"agreement will say 'too little yet' of the notes: it asks {'; and '.join(lacking)}."
         )
 
 
