@@ -12,11 +12,11 @@ from typing import TYPE_CHECKING, Protocol, TypeVar
 import numpy as np
 import scipy.stats
 
-from .components import course_of, lag_of
+from .components import Trace, course_of, delay_between, lag_of
 from .keys import KeysFound, KeysOfTrace, bent_by, keys_of
 from .parameters import HALF, POINTS_A_STEP, counts, trace_parameters
-from .plan import COURSE_ERROR, ERROR, people_needed
-from .result import CourseApart, GivenAt, MeanFound, SampleTraced, TraceMeans, Traces
+from .plan import COURSE_ERROR, ERROR, LATER_ERROR, people_needed
+from .result import CourseApart, GivenAt, Later, MeanFound, SampleTraced, TraceMeans, Traces
 from .verdict import FEWEST_PEOPLE, course_verdict, trace_verdict
 
 if TYPE_CHECKING:
@@ -106,7 +106,7 @@ def judge_traces(
         note=note,
         n_people=len({one.assessor for one in minutes}),
         samples=samples,
-        pairs=tuple(_pair(note, pair, traced, len(pairs), needed) for pair in pairs),
+        pairs=tuple(_pair(note, pair, minutes, traced, needed, len(pairs)) for pair in pairs),
         people_needed=needed,
         error=ERROR,
         left_out=left_out or {},
@@ -232,9 +232,10 @@ def mean_over_people(values: Mapping[str, float], error: float = ERROR) -> MeanF
 def _pair(
     note: str,
     pair: tuple[SampleTraced, SampleTraced],
+    minutes: Sequence[Minute],
     traced: Sequence[Traced],
-    pairs: int,
     needed: int,
+    pairs: int,
 ) -> CourseApart:
     one, other = pair
     first, second = (
@@ -243,8 +244,9 @@ def _pair(
     )
     both = {who: second[who] - first[who] for who in first if who in second}
     found = mean_over_people(both, COURSE_ERROR / pairs)
+    later = _later(minutes, (one.sample, other.sample), tuple(both), LATER_ERROR / pairs)
     bent = bent_by(one.sample, one.keys, other.sample, other.keys)
-    verdict = course_verdict(note, one.sample, other.sample, found, needed, bent)
+    verdict = course_verdict(note, one.sample, other.sample, found, needed, bent, later)
     return CourseApart(
         first=one.sample,
         second=other.sample,
@@ -254,4 +256,39 @@ def _pair(
         high=found.high,
         bent_by=bent,
         verdict=verdict,
+        later=later,
     )
+
+
+def _later(
+    minutes: Sequence[Minute], samples: tuple[str, str], people: Sequence[str], error: float
+) -> Later | None:
+    """Return what is left of a difference where one sample may be perceived after the other."""
+    if not people:
+        return None
+    mine = {
+        who: tuple(
+            [
+                (one.seconds, one.points)
+                for one in minutes
+                if (one.assessor, one.sample) == (who, sample)
+            ]
+            for sample in samples
+        )
+        for who in people
+    }
+    delay = delay_between([(own[0], own[1]) for own in mine.values()])
+    apart: dict[str, float] = {}
+    for (who, own), lags in zip(mine.items(), delay.lags, strict=True):
+        parts = [_part_by(traces, lag) for traces, lag in zip(own, lags, strict=True)]
+        if parts[0] is not None and parts[1] is not None:
+            apart[who] = parts[1] - parts[0]
+    left = mean_over_people(apart, error)
+    return Later(delay.seconds, left.mean, left.low, left.high)
+
+
+def _part_by(traces: Sequence[Trace], lag_s: float) -> float | None:
+    """Return the mean linger part of traces that begin at a lag."""
+    found = [course_of(seconds, points, lag_s).linger_part for seconds, points in traces]
+    parts = [part for part in found if part is not None]
+    return math.fsum(parts) / len(parts) if parts else None

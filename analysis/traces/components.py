@@ -6,7 +6,8 @@ tells a mild difference in course with 26 glasses a sample. Both were measured o
 
 Both shapes begin some seconds after the sip. That lag is each person's own, and it is found from
 all the traces of theirs in a session: were it taken for 2 s, a panel that perceives or answers some
-seconds later would seem to have more of a linger in everything.
+seconds later would seem to have more of a linger in everything. Where two samples are compared, one
+may be perceived later than the other by everybody, and would seem to linger more: `delay_between`.
 """
 
 from __future__ import annotations
@@ -24,6 +25,10 @@ LAG_S = 2.0
 """From sip to first perception, where no trace tells it."""
 LAGS_S = tuple(step / 2 for step in range(17))
 """Lags that are tried, 0 to 8 s. Later than that the first prompts say nothing of a burst."""
+DELAY_STEPS = sorted(range(-8, 9), key=abs)
+"""Steps of half a second by which a sample may be perceived after another, the nearest first."""
+Trace = tuple[Sequence[float], Sequence[float]]
+"""Seconds after the sip, and points."""
 BURST_PEAK_S, BURST_FADES_S = 6.0, 60.0
 LINGER_RISE_S, LINGER_DECAY_S = 12.0, 70.0
 
@@ -92,7 +97,7 @@ def course_of(
     return Course(float(burst), float(linger))
 
 
-def lag_of(traces: Sequence[tuple[Sequence[float], Sequence[float]]]) -> float:
+def lag_of(traces: Sequence[Trace]) -> float:
     """Return the lag in seconds that fits all of one person's traces best.
 
     Each trace, seconds and points, counts as a share of its own greatest, so that a faint note
@@ -103,13 +108,55 @@ def lag_of(traces: Sequence[tuple[Sequence[float], Sequence[float]]]) -> float:
     InputError
         As `trace_parameters`.
     """
-    misfit, told = np.zeros(len(LAGS_S)), False
+    misfit = _misfit_of(traces)
+    return LAG_S if misfit is None else LAGS_S[int(misfit.argmin())]
+
+
+@dataclass(frozen=True)
+class Delay:
+    """By how many seconds one sample is perceived after another, and each person's lag in both."""
+
+    seconds: float
+    lags: tuple[tuple[float, float], ...]
+
+
+def delay_between(traces: Sequence[tuple[Sequence[Trace], Sequence[Trace]]]) -> Delay:
+    """Return by how much later than the first all perceive the second of two samples.
+
+    `traces` holds of each person those of the first sample and those of the second. One delay is
+    fitted for all of them, beside a lag of each person.
+
+    Raises
+    ------
+    InputError
+        As `trace_parameters`.
+    """
+    still = np.zeros(len(LAGS_S))
+    both = [[_misfit_of(own) for own in each] for each in traces]
+    first, second = (
+        np.array([still if each[at] is None else each[at] for each in both]) for at in (0, 1)
+    )
+    found = {step: _together(first, second, step) for step in DELAY_STEPS}
+    best = min(DELAY_STEPS, key=lambda step: float(found[step].min(axis=1).sum()))
+    at = found[best].argmin(axis=1) + max(0, -best)
+    lags = tuple((LAGS_S[place], LAGS_S[place + best]) for place in at.tolist())
+    return Delay(best / 2, lags)
+
+
+def _together(first: Matrix, second: Matrix, step: int) -> Matrix:
+    """Return the misfit of each person by the lag of the first, the second so many steps later."""
+    low, high = max(0, -step), len(LAGS_S) - max(0, step)
+    return np.asarray(first[:, low:high] + second[:, low + step : high + step])
+
+
+def _misfit_of(traces: Sequence[Trace]) -> Vector | None:
+    """Return the misfit of traces together by lag; None where nothing was perceived in any."""
+    told = []
     for seconds, points in traces:
         t, y = checked(list(seconds), list(points))
         if y.max() > 0:
-            misfit += _misfits(tuple(t.tolist()), y / y.max())
-            told = True
-    return LAGS_S[int(misfit.argmin())] if told else LAG_S
+            told.append(_misfits(tuple(t.tolist()), y / y.max()))
+    return np.sum(told, axis=0) if told else None
 
 
 def _misfits(seconds: tuple[float, ...], shares: Vector) -> Vector:

@@ -19,6 +19,9 @@ ERROR = 0.05
 COURSE_ERROR = 0.04
 """What a difference in course is tested at, so that it is said falsely in at most .05: parts that
 are cut off at 0 are no normal differences (`bench_words apart`)."""
+LATER_ERROR = 0.03
+"""What it is tested at once more where each sample begins at its own lag: the delay between them is
+fitted to the same traces, and its error is in no interval (`bench_words apart-later`)."""
 ENOUGH = 0.8
 MOST_PEOPLE = 500
 

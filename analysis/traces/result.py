@@ -110,12 +110,38 @@ class SampleTraced:
 
 
 @dataclass(frozen=True)
+class Later:
+    """One sample perceived after another by everybody, and what is left of their difference then.
+
+    Attributes
+    ----------
+    seconds
+        By how much later the second is perceived, as fits all traces of both best.
+    difference, low, high
+        The linger part of the second less that of the first where each begins at its own lag.
+    """
+
+    seconds: float
+    difference: float | None
+    low: float | None
+    high: float | None
+
+    def agrees(self, low: float, high: float) -> bool:
+        """Whether an interval without 0 lies on one side of it with its own."""
+        if self.low is None or self.high is None:
+            return False
+        return self.low > 0 < low or self.high < 0 > high
+
+
+@dataclass(frozen=True)
 class CourseApart:
     """Two samples beside each other, by those who traced both; by stages, who scored both.
 
     `difference` is the linger part of the second less that of the first; the intervals of all pairs
     hold together, 96 times in 100, which says falsely in at most 5 that two differ. `bent_by` says
     whose answers stood so often at an end of the line that they are not compared (None: nobody's).
+    `later` is what is left of the difference where one is perceived after the other (None: there is
+    no such thing, as by stages, or nobody traced both).
     """
 
     first: str
@@ -126,6 +152,7 @@ class CourseApart:
     high: float | None
     bent_by: BentBy | None
     verdict: Verdict[CourseWord]
+    later: Later | None = None
 
     @property
     def differ(self) -> bool:

@@ -6,7 +6,7 @@ from ..agreement.verdict.words import Verdict, capital, count
 from ..digits import in_digits
 from .keys import BentBy, Ends, KeysFound
 from .parameters import HALF
-from .result import CourseWord, MeanFound, TraceWord
+from .result import CourseWord, Later, MeanFound, TraceWord
 
 FEWEST_PEOPLE = 3
 BURSTS_BELOW, LINGERS_ABOVE = 0.5, 0.58
@@ -112,10 +112,12 @@ def course_verdict(
     found: MeanFound,
     needed: int,
     bent: BentBy | None = None,
+    later: Later | None = None,
 ) -> Verdict[CourseWord]:
     """Say whether a note takes another course in one sample than in another.
 
-    `found` is the linger part of the second less that of the first, by those who traced both.
+    `found` is the linger part of the second less that of the first, by those who traced both;
+    `later` what is left of it where one is perceived after the other.
     """
     if found.mean is None or found.low is None or found.high is None:
         return Verdict(
@@ -133,6 +135,8 @@ def course_verdict(
     if bent is not None:
         return _bent(f"{asked}: {figures}", bent)
     if low > 0 or high < 0:
+        if later is not None and not later.agrees(low, high):
+            return _only_later(f"{asked}: {figures}", (first, second), later)
         return _differ(note, (first, second), difference, sorted((abs(low), abs(high))))
     return Verdict(
         CourseWord.CANNOT_TELL,
@@ -157,6 +161,22 @@ def _bent(said: str, bent: BentBy) -> Verdict[CourseWord]:
         f"{said}, but {bent.sample} is the fainter and its keys stood at 0 in {bent.n} of "
         f"{bent.of} answers from 10 s on: less of a note looks like another course there",
         "bring both to about the same strength, and trace again",
+    )
+
+
+def _only_later(said: str, pair: tuple[str, str], later: Later) -> Verdict[CourseWord]:
+    """Say that one sample perceived after the other could make the difference alone."""
+    before, after = pair if later.seconds > 0 else (pair[1], pair[0])
+    seconds = in_digits(abs(later.seconds), ".1f")
+    when = (
+        f"{after} is perceived {seconds} s after {before} by what fits the traces best"
+        if later.seconds
+        else "one may be perceived a little after the other"
+    )
+    return Verdict(
+        CourseWord.CANNOT_TELL,
+        f"{said}, but {when}, and that alone could make it",
+        "have more people trace both; that one comes later may be what is to be known",
     )
 
 

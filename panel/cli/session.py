@@ -130,7 +130,7 @@ def plan(
 ) -> None:
     """Write a draft NAME. Everything that speaks against it is said at once."""
     from panel.kinds import Manner
-    from panel.session.plan import AUTO, SessionPlan, lexicon_names, plan_session
+    from panel.session.plan import SessionPlan, lexicon_names, plan_session
     from panel.store.house import today_at_site
     from panel.store.training import assessors_for
 
@@ -163,8 +163,7 @@ def plan(
             **asked,
         )
         summary = plan_session(acting.db, wanted, now=inv.now(), by=acting.by)
-    if AUTO in wanted.duplicates:
-        summary = summary.without_pours()
+    summary = summary.as_told_for(wanted)
     if as_json:
         emit_json(summary)
         return

@@ -27,7 +27,7 @@ OPTIONS = (
         "glasses_each",
         type=int,
         metavar="N",
-        help="Give each assessor N of the draws, all pairs about as often.",
+        help="Give each assessor N of the draws, all pairs about as often; passing: a share.",
     ),
     click.option(
         "--search",

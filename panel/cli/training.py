@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from panel.cli.answers import emit_json, say, tell
+from panel.cli.answers import emit_json, folded, say, tell
 from panel.cli.completing import a_person
 from panel.cli.invocation import (
     Invocation,
@@ -62,7 +62,7 @@ def begin(inv: Invocation, code: str, begun_on: date | None, as_json: bool) -> N
     if as_json:
         emit_json(done)
         return
-    click.echo(f"{done.person} is in training from {done.begun_on} on.")
+    click.echo(folded([done.words()]))
     say("Next, exercises: `oakpanel training known` says what can be poured.")
 
 

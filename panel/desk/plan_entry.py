@@ -137,7 +137,7 @@ def _peat(word: str | None) -> PeatOrder | None:
 
 
 def _duplicates(names: tuple[str, ...]) -> tuple[str, ...]:
-    """Return what is poured twice; a list holds no name twice, so two unseen ones have their own."""
+    """Return what is poured twice; two unseen ones have a name, as no list holds one twice."""
     each = ((AUTO, AUTO) if name == AUTO_TWICE else (name,) for name in names or (AUTO,))
     return tuple(name for part in each for name in part if name != NO_DUPLICATE)
 

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from panel.session.plan_parts import SessionPlan
+    from panel.session.summary import PlanSummary
     from panel.store.engine import Store
 
 
@@ -30,7 +31,7 @@ def try_plan(store: Store, plan: SessionPlan, *, now: datetime, by: str | None) 
     with leading(store, by) as acting:
         summary = plan_session(acting.db, plan, now=now, by=acting.by, bits=bits)
         acting.db.rollback()
-    return TriedPlan(plan, bits, tuple(summary.lines()))
+    return TriedPlan(plan, bits, _told(summary, plan))
 
 
 def keep_plan(store: Store, tried: TriedPlan, *, now: datetime, by: str | None) -> TriedPlan | None:
@@ -40,7 +41,12 @@ def keep_plan(store: Store, tried: TriedPlan, *, now: datetime, by: str | None) 
     """
     with leading(store, by) as acting:
         summary = plan_session(acting.db, tried.plan, now=now, by=acting.by, bits=tried.bits)
-        if tuple(summary.lines()) == tried.lines:
+        told = _told(summary, tried.plan)
+        if told == tried.lines:
             return None
         acting.db.rollback()
-    return replace(tried, lines=tuple(summary.lines()))
+    return replace(tried, lines=told)
+
+
+def _told(summary: PlanSummary, plan: SessionPlan) -> tuple[str, ...]:
+    return tuple(summary.as_told_for(plan).lines())

@@ -39,7 +39,9 @@ def _sentences(step: Step, told: Told) -> list[str]:
     return [
         "The key is checked against its hash and then shown to whoever sits here.",
         "After that no score can change; a glass is taken out or brought back with a reason only.",
-        "Two fault marks on one cask put it on hold.",
+        "What one nose held is to be nosed again; what two noses held is held."
+        if told.kind.facts.passes
+        else "Two fault marks on one cask put it on hold.",
         *_in_doubt(told),
     ]
 

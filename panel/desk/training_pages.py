@@ -110,7 +110,7 @@ class BeginTrainingForm(DeedForm):
         desk, day = self.desk, self.look(values)
         with writing(desk.store) as db:
             done = begin_training(db, self.code, begun_on=day, now=desk.now(), by=desk.by)
-        return f"{done.person} is in training from {done.begun_on} on."
+        return done.words()
 
 
 class TakeInForm(DeedForm):

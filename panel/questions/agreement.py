@@ -12,6 +12,7 @@ from panel.errors import WrongState
 from panel.frames.judging import agreement_settings
 from panel.kinds import SessionStatus
 from panel.store.sessions import PanelSession
+from panel.store.training import in_training_on, trainings_of
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -50,6 +51,7 @@ def session_agreement(
             f"`oakpanel agreement {name}` lays the words out, "
             f"`oakpanel session words {name}` lists them."
         )
+    _refuse_exercise(db, session)
     coded = session.status is not SessionStatus.REVEALED
 
     def read() -> tuple[pd.DataFrame, pd.DataFrame | None, AgreementSettings]:
@@ -68,6 +70,18 @@ def session_agreement(
     reads = once(read)
     options = [name, as_of, seed, TO_DATE]
     return kept_answer(db, "agreement", options=options, reads=reads, reckon=judge, keeps=not coded)
+
+
+def _refuse_exercise(db: Session, session: PanelSession) -> None:
+    """A session of people in training alone has no panel that could agree."""
+    people = [seat.person for seat in session.assessors]
+    if people and all(in_training_on(trainings_of(db, who), session.held_on) for who in people):
+        codes = ", ".join(who.code for who in people)
+        raise WrongState(
+            f"{session.name} was an exercise: {codes} were in training, and there is no panel in "
+            f"it to agree. `oakpanel training show {people[0].code}` holds it against the panel's "
+            "own values, once it is revealed."
+        )
 
 
 def span_agreement(

@@ -54,7 +54,8 @@ def samples_at_hand(db: Session, as_of: date, *, named: Collection[str] = ()) ->
     draws = [
         draw
         for draw in db.scalars(query.order_by(Draw.drawn_on, Draw.id))
-        if draw.filling_id in lying and (draw.label in named or still_good(draw.drawn_on, as_of, good))
+        if draw.filling_id in lying
+        and (draw.label in named or still_good(draw.drawn_on, as_of, good))
     ]
     for label in named:
         if label not in (every := {draw.label for draw in draws}):

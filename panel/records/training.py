@@ -11,7 +11,7 @@ from sqlalchemy import exists, select
 
 from panel.errors import NotAllowed, OakpanelError
 from panel.frames.training import readiness
-from panel.kinds import FINISHED, Role, ServingStatus, SessionStatus
+from panel.kinds import FINISHED, Role, ServingStatus, SessionStatus, pooled_kinds
 from panel.records.deed import deed
 from panel.store.own_words import OwnWord
 from panel.store.sessions import PanelSession, Serving, SessionAssessor
@@ -31,10 +31,24 @@ NEXT_DAY = timedelta(days=1)
 
 @dataclass(frozen=True)
 class TrainingBegun:
-    """From which day on somebody is in training."""
+    """From which day on somebody is in training.
+
+    `exercises` are sessions since then in which they scored: these count for nothing else any more.
+    """
 
     person: str
     begun_on: date
+    exercises: tuple[str, ...] = ()
+
+    def words(self) -> str:
+        """Return it as a person reads it."""
+        said = f"{self.person} is in training from {self.begun_on} on."
+        if not self.exercises:
+            return said
+        return (
+            f"{said} What they scored in {', '.join(self.exercises)} is an exercise now, and "
+            "counts for nothing else."
+        )
 
 
 @dataclass(frozen=True)
@@ -71,7 +85,20 @@ def begin_training(
         db.add(Training(person_id=person.id, begun_on=day))
         db.flush()
         done.details.update(person=code, begun_on=day.isoformat())
-    return TrainingBegun(code, day)
+        return TrainingBegun(code, day, _exercises_now(db, person, day))
+
+
+def _exercises_now(db: Session, person: Person, day: date) -> tuple[str, ...]:
+    """Return the sessions on the lexicon since that day in which they have finished a glass."""
+    finished = exists().where(
+        Serving.session_id == PanelSession.id,
+        Serving.person_id == person.id,
+        Serving.finished_at.is_not(None),
+    )
+    asked = select(PanelSession.name).where(
+        PanelSession.held_on >= day, PanelSession.kind.in_(pooled_kinds()), finished
+    )
+    return tuple(db.scalars(asked.order_by(PanelSession.held_on, PanelSession.id)))
 
 
 def _day_faults(db: Session, person: Person, day: date, today: date) -> list[str]:

@@ -146,8 +146,12 @@ def _found(db: Session, parts: Collection[str]) -> Iterator[tuple[Any, Attribute
     """Give every record, its text and the part of a name in it, in the order of the records."""
     for text in LOOKED if parts else ():
         mapper: Mapper[Any] = inspect(text.class_)
-        key = [mapper.get_property_by_column(column).class_attribute for column in mapper.primary_key]
-        for *identity, said in db.execute(select(*key, text).where(text.is_not(None)).order_by(*key)):
+        key = [
+            mapper.get_property_by_column(column).class_attribute for column in mapper.primary_key
+        ]
+        for *identity, said in db.execute(
+            select(*key, text).where(text.is_not(None)).order_by(*key)
+        ):
             for part in parts:
                 if _word(part).search(said):
                     yield db.get(mapper, tuple(identity)), text, part

@@ -64,7 +64,7 @@ def left_words(tray: Tray) -> str:
 
 def flight_word(tray: Tray) -> str:
     """Return what the glasses are called that are nosed one after the other."""
-    return "Block" if tray.air_s else "Flight"
+    return "Block" if tray.held_as.facts.passes else "Flight"
 
 
 def _by_set(tray: Tray) -> list[list[Glass]]:

@@ -222,7 +222,8 @@ def _shelf_lines(shelf: Sequence[OnShelf]) -> Iterator[str]:
         "they are fresh enough to tell what is in the cask. Look at the bottle before you pour."
     )
     rows = [
-        [each.cask, each.sample, str(each.drawn_on), f"{each.left_ml:.0f}", "[ ]"]
-        for each in shelf
+        [each.cask, each.sample, str(each.drawn_on), f"{each.left_ml:.0f}", "[ ]"] for each in shelf
     ]
-    yield from columns(["cask", "sample", "drawn on", "mL left", "found"], rows, (14, 22, 12, -8, 6))
+    yield from columns(
+        ["cask", "sample", "drawn on", "mL left", "found"], rows, (14, 22, 12, -8, 6)
+    )

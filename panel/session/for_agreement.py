@@ -17,7 +17,6 @@ if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
     from panel.session.blueprint import Blueprint
-    from panel.store.people import Person
 
 
 def agreement_warnings(db: Session, plan: Blueprint) -> Iterator[str]:
@@ -29,7 +28,7 @@ def agreement_warnings(db: Session, plan: Blueprint) -> Iterator[str]:
     from panel.frames import recent_sessions
     from panel.frames.judging import agreement_settings
 
-    if all(_in_training(db, plan, seat.person) for seat in plan.session.assessors):
+    if all_in_training(db, plan):
         return
     asks = agreement_settings(db)
     recent = recent_sessions(db, plan.session.name, asks.recent_sessions)
@@ -48,12 +47,14 @@ def agreement_warnings(db: Session, plan: Blueprint) -> Iterator[str]:
         )
     if lacking:
         yield (
-            f"agreement will say 'too little yet' of the notes: it asks {' and '.join(lacking)}."
+            f"agreement will say 'too little yet' of the notes: it asks {'; and '.join(lacking)}."
         )
 
 
-def _in_training(db: Session, plan: Blueprint, person: Person) -> bool:
-    return in_training_on(trainings_of(db, person), plan.session.held_on)
+def all_in_training(db: Session, plan: Blueprint) -> bool:
+    """Say whether it is an exercise alone: nobody of the panel sits there."""
+    people = [seat.person for seat in plan.session.assessors]
+    return all(in_training_on(trainings_of(db, who), plan.session.held_on) for who in people)
 
 
 def _are(number: int) -> str:

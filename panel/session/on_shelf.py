@@ -24,9 +24,7 @@ class OnShelf:
 
 def still_good(drawn_on: date | None, on: date, good_years: float) -> bool:
     """Say whether a sample is not older on a day than the house trusts one to be."""
-    return (
-        drawn_on is not None and drawn_on <= on and calendar_years(drawn_on, on) <= good_years
-    )
+    return drawn_on is not None and drawn_on <= on and calendar_years(drawn_on, on) <= good_years
 
 
 def topped_since(state: FillingState, drawn_on: date | None) -> bool:

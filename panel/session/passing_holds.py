@@ -6,7 +6,7 @@ A second nose repeats that: it is held. Planted glasses lead to nothing.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -15,11 +15,14 @@ from sqlalchemy.orm import Session
 
 from panel.kinds import Fault
 from panel.store.casks import Filling, HoldChange
+from panel.store.draws import Draw
+from panel.store.key import PlannedDraw
 from panel.store.marks_of_fault import MARKS_FOR_HOLD
 from panel.store.passed_glasses import PassedGlass, passed_glasses
-from panel.store.planted import PassingHold, standing_holds
+from panel.store.planted import PassingHold, Planted, standing_holds
 from panel.store.sessions import PanelSession
 
+MOST_NAMED = 6
 REVEALED_AT = select(PanelSession.id, PanelSession.revealed_at)
 
 
@@ -65,7 +68,21 @@ def held_at_reveal(db: Session, session: PanelSession, now: datetime, by: str) -
                 f"{label} is on hold and was passed now: somebody else than who held it may lift "
                 f"the hold (`oakpanel passing lift {label}`)."
             )
-    return sorted(said)
+    return [*sorted(said), *_nosed_by_nobody(db, session, nosed)]
+
+
+def _nosed_by_nobody(db: Session, session: PanelSession, nosed: set[int]) -> Iterator[str]:
+    """Name the casks of the plan of which no glass was finished: none of them is passed."""
+    planned = (
+        select(Draw.label)
+        .join(PlannedDraw, PlannedDraw.draw_id == Draw.id)
+        .where(PlannedDraw.session_id == session.id, Draw.filling_id.is_not(None))
+        .where(Draw.filling_id.not_in(nosed), Draw.id.not_in(select(Planted.draw_id)))
+        .order_by(PlannedDraw.place)
+    )
+    if left := list(db.scalars(planned)):
+        named = ", ".join(left[:MOST_NAMED]) + (" ..." if len(left) > MOST_NAMED else "")
+        yield f"Nosed by nobody, so neither passed nor held: {len(left)} ({named})."
 
 
 def casks_held(

@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 from panel.figures import in_digits, tenths
 from panel.kinds import GlassKind, Manner, PeatOrder, SessionStatus, Stage
 from panel.session.blueprint import Blueprint
-from panel.session.for_agreement import agreement_warnings
+from panel.session.for_agreement import agreement_warnings, all_in_training
 from panel.session.kinds import HELD
 from panel.session.liquids import Liquid
 from panel.session.orders import peat_class
@@ -52,7 +52,7 @@ def plan_warnings(
     yield from _design_warnings(plan)
     if plan.session.kind.facts.pooled:
         yield from agreement_warnings(db, plan)
-    yield from _people_warnings(plan, by)
+    yield from _people_warnings(plan, by, alone=all_in_training(db, plan))
     yield from _training_warnings(db, plan)
     yield from _line_warnings(db, plan)
     yield from HELD[plan.session.kind].warnings(plan)
@@ -84,9 +84,10 @@ def _design_warnings(plan: Blueprint) -> Iterator[str]:
         yield "no draw is poured twice, so nobody will know whether the panel repeats itself."
 
 
-def _people_warnings(plan: Blueprint, by: str | None) -> Iterator[str]:
+def _people_warnings(plan: Blueprint, by: str | None, *, alone: bool) -> Iterator[str]:
+    """Say what few people can tell, unless all of them are in training `alone`; who has no PIN."""
     people = [seat.person for seat in plan.session.assessors]
-    if len(people) < FEW_ASSESSORS and not plan.session.kind.facts.in_sets:
+    if len(people) < FEW_ASSESSORS and not alone and not plan.session.kind.facts.in_sets:
         yield (
             f"with {len(people)} assessors the verdict will say who repeats and how small a "
             "difference this panel can see, not more."

@@ -18,6 +18,7 @@ from panel.session.design import Design
 from panel.session.design_figures import DesignFigures
 from panel.session.dose import CAUTIONS
 from panel.session.kinds import HELD
+from panel.session.plan_parts import AS_DRAFTED, AUTO
 from panel.session.plan_warnings import plan_warnings
 from panel.session.pours import PourNeed, UntoldNeed, pour_needs, tell_a_duplicate, untold
 from panel.store.finding import find_session
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
     from analysis.ranking import RankingPlan
     from analysis.stages import StagePlan
     from analysis.traces import TracePlan
+    from panel.session.plan_parts import SessionPlan
 
 TELLS_TWICE = "how much of each to draw would tell which is poured twice"
 
@@ -116,6 +118,11 @@ class PlanSummary:
     def without_pours(self) -> PlanSummary:
         """Return the plan without what tells which draw is poured twice, if one is."""
         return replace(self, draws_reason=TELLS_TWICE) if tell_a_duplicate(self.draws) else self
+
+    def as_told_for(self, plan: SessionPlan) -> PlanSummary:
+        """Return it as whoever asked for that plan may hear it: not what the secret bits chose."""
+        chosen = {AUTO, AS_DRAFTED} & set(plan.duplicates)
+        return self.without_pours() if chosen or plan.kind.facts.passes else self
 
     @property
     def told_draws(self) -> Sequence[PourNeed | UntoldNeed]:

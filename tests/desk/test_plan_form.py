@@ -115,6 +115,7 @@ async def test_a_session_is_planned_from_lists_and_kept_on_a_yes(
         assert isinstance(desk.screen, Confirm)
         assert "minutes" in desk.screen.text
         assert "g if all were swallowed" in desk.screen.text
+        assert " glasses; draw " not in desk.screen.text, "that tells which is poured twice"
         with house.read() as db:
             assert db.scalars(select(PanelSession)).all() == []
             assert all("planned" not in (body or "") for body in db.scalars(BODIES))

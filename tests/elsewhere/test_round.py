@@ -221,9 +221,7 @@ def test_a_set_poured_again_there_after_its_answer_comes_back_as_it_stands(
         answer_tray(there, THERE[0], at=AT + timedelta(minutes=5))
     elif then == "poured in error":
         with there.write() as db:
-            mark_glass(
-                *(db, "evening", THERE[0], again, ServingStatus.KEPT), now=AT, by=SITE_LEAD
-            )
+            mark_glass(*(db, "evening", THERE[0], again, ServingStatus.KEPT), now=AT, by=SITE_LEAD)
     back, _ = returned(there, tmp_path)
     with store.write() as db:
         open_session(db, "evening", now=AT, by=HOME_LEAD)

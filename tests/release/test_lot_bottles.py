@@ -16,6 +16,7 @@ from panel.errors import (
     WrongState,
 )
 from panel.kinds import BottleKind, DrawKind, EventKind, ReleaseStatus, RemarkKind, Role
+from panel.records.traces import WORDS
 from panel.release.batch import AsBatch
 from panel.release.batch_check import check_samples
 from panel.release.batch_steps import keep_batch
@@ -29,7 +30,6 @@ from panel.release.lot_bottles import (
 )
 from panel.release.lot_nosing import plan_bottle_nosing
 from panel.release.lot_trace import all_remarks, trace_lot, trace_remark
-from panel.records.traces import WORDS
 from panel.release.name_places import LOOKED, NOT_LOOKED, PlacesOpen
 from panel.store.batches import ReleaseBatch
 from panel.store.bottle_remarks import BottleRemark, LotBottle, RemarkPerson

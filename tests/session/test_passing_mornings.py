@@ -108,7 +108,8 @@ def test_casks_that_nobody_could_nose_wait_again(house: Store, fixed_now: dateti
                 serving.status = ServingStatus.VOID
         before = left_of_parcel(db, PARCEL, HELD_ON)
     assert spilled[2] not in before, "what was not nosed would tell which cask a code is"
-    to_reveal(house, "morning", fixed_now)
+    said = to_reveal(house, "morning", fixed_now)
+    assert f"Nosed by nobody, so neither passed nor held: 1 ({spilled[2]})." in said
     with house.read() as db:
         assert set(left_of_parcel(db, PARCEL, HELD_ON)) == {*before, spilled[2]}
 

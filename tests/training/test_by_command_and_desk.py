@@ -38,7 +38,12 @@ def oakpanel(
 def test_from_the_first_day_to_the_taking_in(oakpanel: Call, house: Store) -> None:
     for code in (GOOD, POOR):
         begun = oakpanel("training", "begin", code, "--on", str(BEGUN), "--json").document
-        assert begun == {"format": 1, "person": code, "begun_on": str(BEGUN)}
+        assert begun == {
+            "format": 1,
+            "person": code,
+            "begun_on": str(BEGUN),
+            "exercises": list(EXERCISES),
+        }
     assert oakpanel("training", "list").out.split()[-4:] == [POOR, str(BEGUN), "-", "4"]
     known = oakpanel("training", "known", "--json").document["samples"]
     assert len(known) == 24

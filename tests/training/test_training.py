@@ -11,12 +11,13 @@ from sqlalchemy import func, select
 
 from analysis.training import Training as Readiness
 from analysis.training import TrainingWord
-from panel.errors import NotAllowed, OakpanelError, PlanRefused
+from panel.errors import NotAllowed, OakpanelError, PlanRefused, WrongState
 from panel.frames import scores_frame
 from panel.intake.kinds import Kind
 from panel.intake.loading import load_file
 from panel.intake.saving import save_file
 from panel.kinds import Role, SessionKind, SessionStatus
+from panel.questions.agreement import session_agreement
 from panel.questions.training import known_samples, training_lines, training_standing
 from panel.records.erase import erase_person
 from panel.records.training import begin_training, take_in
@@ -230,9 +231,9 @@ def test_who_is_to_answer_stays_away_first_and_who_never_came_is_free(house: Sto
     sits_in_pairs(house, SessionStatus.SEALED, nosed=False)
     assert "`oakpanel session seats 'two pairs' --absent P1`" in refused_training(house)
     with house.write() as db:
-        db.scalars(select(PanelSession).where(PanelSession.name == "two pairs")).one().status = (
-            SessionStatus.REVEALED
-        )
+        db.scalars(
+            select(PanelSession).where(PanelSession.name == "two pairs")
+        ).one().status = SessionStatus.REVEALED
     begin(house, PANEL[0], TODAY)
 
 
@@ -242,6 +243,23 @@ def test_who_is_taken_in_from_tomorrow_sits_in_pairs_from_tomorrow(house: Store)
     pairs = SessionPlan("pair", (GOOD, PANEL[0]), ("R00", "R01"), NOTES[:1], held_on=TODAY)
     with house.write() as db, pytest.raises(PlanRefused, match=f"hold it from {taken} on"):
         plan_session(db, replace(pairs, kind=SessionKind.STRONGER), now=NOW, by="L1")
+
+
+def test_an_exercise_of_trainees_alone_has_no_agreement_and_says_where_it_is_judged(
+    house: Store,
+) -> None:
+    with house.read() as db, pytest.raises(WrongState, match="`oakpanel training show T1`"):
+        session_agreement(db, EXERCISES[0])
+
+
+def test_what_becomes_an_exercise_is_told_as_training_begins(store: Store) -> None:
+    build_in_training(store)
+    with store.write() as db:
+        done = begin_training(db, GOOD, begun_on=BEGUN, now=NOW, by="L1")
+        later = begin_training(db, POOR, begun_on=TODAY, now=NOW, by="L1")
+    assert done.exercises == EXERCISES
+    assert "What they scored in EX1, EX2, EX3, EX4 is an exercise now" in done.words()
+    assert (later.exercises, later.words()) == ((), "T2 is in training from 2026-03-14 on.")
 
 
 def test_a_training_that_begins_again_begins_with_no_exercise(house: Store) -> None:

@@ -9,7 +9,10 @@ import scipy.stats
 
 from analysis.errors import InputError
 from analysis.traces import Traces, assess_traces, plan_traces
+from analysis.traces.assess import Minute, judge_traces
+from analysis.traces.components import delay_between, shapes
 from analysis.traces.keys import Ends
+from analysis.traces.parameters import PROMPTS_S
 from analysis.traces.plan import BOTH_TRACED, CourseFar, paired_power
 from tests.bench.bench_traces import distances, indices
 from tests.bench.trace_worlds import MILD, TWICE, glasses, lags_of, people
@@ -167,3 +170,36 @@ def test_where_only_the_amount_doubles_the_linger_part_stands() -> None:
 def test_the_distances_of_a_plan_are_those_measured() -> None:
     measured = distances(MILD, 20_000, 0.3)["linger part L / (L + B)"]
     assert measured[1] == pytest.approx(BOTH_TRACED[CourseFar.MILD], abs=0.05)
+
+
+def test_a_sample_that_all_perceive_later_takes_no_other_course_for_that() -> None:
+    """The same course in both, without noise, the second 2 s after the first."""
+    t = np.array(PROMPTS_S, float)
+    minutes = [
+        Minute(str(who), name, t.tolist(), (shapes(t, lag + later) @ (40.0, 20.0 + who)).tolist())
+        for who, lag in enumerate((1.0, 2.0, 3.0, 4.0))
+        for name, later in (("x", 0.0), ("y", 2.0))
+    ]
+    (pair,) = judge_traces(minutes, ("x", "y")).pairs
+    assert pair.later is not None
+    assert pair.later.seconds == 2.0
+    assert pair.later.difference == pytest.approx(0.0, abs=1e-9)
+    assert pair.difference is not None
+    assert pair.difference > 0.03
+    assert not pair.differ
+    assert "y is perceived 2.0 s after x" in pair.verdict.said
+
+
+def test_a_delay_is_found_beside_the_lag_of_each_person() -> None:
+    t = np.array(PROMPTS_S, float)
+    lags = (0.5, 2.5, 6.0)
+
+    def trace(lag: float, *course: float) -> list[tuple[list[float], list[float]]]:
+        return [(t.tolist(), (shapes(t, lag) @ course).tolist())]
+
+    traces = [(trace(lag + 1.5, 30.0, 30.0), trace(lag, 10.0, 50.0)) for lag in lags]
+    found = delay_between(traces)
+    assert found.seconds == -1.5
+    assert found.lags == tuple((lag + 1.5, lag) for lag in lags)
+    nothing = delay_between([(trace(0.0, 0.0, 0.0), trace(0.0, 0.0, 0.0))])
+    assert nothing.seconds == 0.0
