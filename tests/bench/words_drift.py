@@ -131,21 +131,17 @@ def _of_people() -> Iterator[Row]:
         yield Row(
             f"drift-still-{at}", MOVES, where, 0.01, True, draw, _falsely, WORLDS, most, "houses"
         )
-    for after, asked in ((20, 0.95), (10, 0.70)):
-        where = f"8 points after {after} sessions, within 20 more"
-        draw = partial(_called, replace(base, step=8.0, at=after, sessions=after + 20))
-        yield Row(
-            f"drift-step-{after}",
-            MOVES,
-            where,
-            asked,
-            False,
-            draw,
-            _found,
-            WORLDS,
-            WORLDS,
-            "houses",
-        )
+    for points, after, asked in ((8, 20, 0.95), (8, 10, 0.70), (12, 20, None), (12, 10, None)):
+        where = f"{points} points after {after} sessions, within 20 more"
+        moved = replace(base, step=float(points), at=after, sessions=after + 20)
+        name = f"drift-step-{after}" + ("" if points == 8 else f"-{points}")
+        draw = partial(_called, moved)
+        yield Row(name, MOVES, where, asked, False, draw, _found, WORLDS, WORLDS, "houses")
+    for sd, keeps in ((2, 0.7), (3, 0.8)):
+        where = f"nobody steps, all wander by {sd} points, {keeps} of it goes on to the next"
+        draw = partial(_called, replace(base, wander=float(sd), keeps=keeps))
+        name = f"drift-wander-{sd}"
+        yield Row(name, MOVES, where, None, True, draw, _falsely, WORLDS, WORLDS, "houses")
 
 
 def _of_panels() -> Iterator[Row]:
