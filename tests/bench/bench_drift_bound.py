@@ -2,11 +2,11 @@
 
     OPENBLAS_NUM_THREADS=1 python -m tests.bench.bench_drift_bound [PEOPLE]
 
-The people of `bench_drift` before one who knows each one's noise, the width of each line, what every
-cask truly is, and that sessions do not hang together: only how high somebody stood before, whether
-they moved, when and how far is not known. The evidence is the same sum over every start; its limit
-is set so that one in a hundred who stand still is called in 40 sessions, looked at after each from
-the tenth on. What is found then is the most that can be asked of a chart in that world.
+The people of `bench_drift` before one who knows each one's noise, the width of each line, what
+every cask truly is, and that sessions do not hang together: only how high somebody stood before,
+whether they moved, when and how far is not known. The evidence is the same sum over every start;
+its limit is set so that one in a hundred who stand still is called in 40 sessions, looked at after
+each from the tenth on. More than is found then cannot well be asked of a chart in that world.
 """
 
 from __future__ import annotations

@@ -22,7 +22,7 @@ RULES = {
     "2,000 times the notes that are charted",
     PANEL: "the same sum over the panel's middle on its hidden reference, its batches apart",
 }
-WORLDS = 80
+WORLDS, WANDER = 80, 30
 
 
 @dataclass(frozen=True)
@@ -148,7 +148,7 @@ def _of_people() -> Iterator[Row]:
         where = f"nobody steps, all wander by {sd} points, {keeps} of it goes on to the next"
         draw = partial(_called, replace(base, wander=float(sd), keeps=keeps))
         name = f"drift-wander-{sd}"
-        yield Row(name, MOVES, where, None, True, draw, _falsely, WORLDS, WORLDS, "houses")
+        yield Row(name, MOVES, where, None, True, draw, _falsely, WANDER, WANDER, "houses")
 
 
 def _of_panels() -> Iterator[Row]:
