@@ -60,7 +60,7 @@ class World:
         rng = np.random.default_rng(seed)
         there = rng.random((self.people, self.sessions)) >= self.absent
         level = rng.normal(0.0, OPINION, (self.people, self.sessions))
-        level += _wander(rng, self) + rng.normal(0.0, 8.0, (self.people, 1))
+        level += wandering(rng, self) + rng.normal(0.0, 8.0, (self.people, 1))
         level[FIRST] += np.where(np.arange(self.sessions) >= self.at, self.step, 0.0)
         own = SCATTER * np.exp(rng.normal(0.0, 0.2, self.people))
         names = tuple(f"S{at:02d}" for at in range(self.sessions))
@@ -82,7 +82,8 @@ class World:
         return NoteTable(np.where(there[:, session], score, np.nan), np.eye(self.sessions)[session])
 
 
-def _wander(rng: np.random.Generator, world: World) -> np.ndarray:
+def wandering(rng: np.random.Generator, world: World) -> np.ndarray:
+    """Levels that wander, (people, sessions)."""
     found = np.zeros((world.people, world.sessions))
     found[:, 0] = rng.normal(0.0, 1.0, world.people)
     fresh = np.sqrt(1.0 - world.keeps**2)

@@ -13,7 +13,7 @@ import numpy as np
 
 from analysis.agreement.sessions.drift_lines import LEAST_SESSIONS, Line, limit_of, weigh
 from analysis.agreement.sessions.references import Pours
-from tests.bench.bench_drift import FIRST, World, first_calls
+from tests.bench.bench_drift import FIRST, World, first_calls, wandering
 from tests.bench.word_rates import Row
 
 MOVES, PANEL = "moves away from the others", "the panel moves on its own reference"
@@ -22,7 +22,7 @@ RULES = {
     "2,000 times the notes that are charted",
     PANEL: "the same sum over the panel's middle on its hidden reference, its batches apart",
 }
-WORLDS = 80
+WORLDS, WANDER = 80, 30
 
 
 @dataclass(frozen=True)
@@ -57,6 +57,8 @@ class House:
         How far all of them move at once, and in which session.
     batches
         A new batch, another liquid, after so many sessions of each; both are poured in three.
+    wander, keeps
+        sd of evenings that wander, and how much of one goes on to the next.
     """
 
     step: float = 0.0
@@ -64,6 +66,8 @@ class House:
     people: int = 9
     sessions: int = 40
     at: int = 20
+    wander: float = 0.0
+    keeps: float = 0.0
 
     def pours(self, seed: int) -> Pours:
         """Draw every pour."""
@@ -77,6 +81,9 @@ class House:
         session, batch = np.array(poured).T
         liquid = rng.normal(0.0, 8.0, self.batches)
         evening = rng.normal(0.0, 1.5, self.sessions)
+        if self.wander:
+            whole = World(people=1, sessions=self.sessions, wander=self.wander, keeps=self.keeps)
+            evening += wandering(rng, whole)[0]
         evening += np.where(np.arange(self.sessions) >= self.at, self.step, 0.0)
         score = rng.normal(0.0, 10.0, (self.people, len(session)))
         score += (liquid[batch] + evening[session])[None]
@@ -131,21 +138,17 @@ def _of_people() -> Iterator[Row]:
         yield Row(
             f"drift-still-{at}", MOVES, where, 0.01, True, draw, _falsely, WORLDS, most, "houses"
         )
-    for after, asked in ((20, 0.95), (10, 0.70)):
-        where = f"8 points after {after} sessions, within 20 more"
-        draw = partial(_called, replace(base, step=8.0, at=after, sessions=after + 20))
-        yield Row(
-            f"drift-step-{after}",
-            MOVES,
-            where,
-            asked,
-            False,
-            draw,
-            _found,
-            WORLDS,
-            WORLDS,
-            "houses",
-        )
+    for points, after, asked in ((8, 20, 0.95), (8, 10, 0.70), (12, 20, None), (12, 10, None)):
+        where = f"{points} points after {after} sessions, within 20 more"
+        moved = replace(base, step=float(points), at=after, sessions=after + 20)
+        name = f"drift-step-{after}" + ("" if points == 8 else f"-{points}")
+        draw = partial(_called, moved)
+        yield Row(name, MOVES, where, asked, False, draw, _found, WORLDS, WORLDS, "houses")
+    for sd, keeps in ((2, 0.7), (3, 0.8)):
+        where = f"nobody steps, all wander by {sd} points, {keeps} of it goes on to the next"
+        draw = partial(_called, replace(base, wander=float(sd), keeps=keeps))
+        name = f"drift-wander-{sd}"
+        yield Row(name, MOVES, where, None, True, draw, _falsely, WANDER, WANDER, "houses")
 
 
 def _of_panels() -> Iterator[Row]:
@@ -155,9 +158,13 @@ def _of_panels() -> Iterator[Row]:
         ("step-1", House(8.0), 0.8),
         ("still-2", House(batches=2), 0.05),
         ("step-2", House(8.0, batches=2, at=28), None),
+        ("wander-3", House(wander=3.0, keeps=0.7), None),
+        ("wander-5", House(wander=5.0, keeps=0.7), None),
     )
     for name, house, asked in houses:
         moved = f"all by 8 points after {house.at} sessions" if house.step else "nobody does"
         where = f"{moved}, 40 sessions of {house.people}, batches: {house.batches}"
+        if house.wander:
+            where += f", sessions wander by {house.wander:.0f} points and keep {house.keeps} of it"
         draw, false = partial(_panel_said, house), not house.step
         yield Row(f"drift-panel-{name}", PANEL, where, asked, false, draw, _one, 200, 800, "houses")

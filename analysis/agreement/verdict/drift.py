@@ -45,6 +45,10 @@ class DriftFacts:
     high: float
 
 
+_WANDERS = "; a panel whose level wanders from session to session can look the same"
+"""Beside the people each can be held against others, who wander or not; the panel cannot."""
+
+
 def drift_verdict(facts: DriftFacts) -> Verdict[AssessorWord]:
     """Say who moves which way since when and how far, and what to do."""
     word = MOVING[facts.direction]
@@ -52,7 +56,7 @@ def drift_verdict(facts: DriftFacts) -> Verdict[AssessorWord]:
     far = f"{moves}{_between(facts)}, by about {points(abs(facts.moved))} ({_bounds(facts)})"
     if facts.assessor is None:
         action = "check the reference first (light, air, age of the bottle), then nose it together"
-        said = f"The panel as a whole {far} on its hidden reference"
+        said = f"The panel as a whole {far} on its hidden reference{_WANDERS}"
         return Verdict(word, said, action, facts.since)
     action = "set the reference glass beside its place on the line again"
     said = f"{facts.assessor} {far} against the others on the same glasses"

@@ -40,6 +40,7 @@ def test_the_panel_is_told_to_look_at_its_reference_first() -> None:
     verdict = drift_verdict(replace(FACTS, assessor=None))
     assert verdict.said.startswith("The panel as a whole has been moving downward")
     assert verdict.next_action.startswith("check the reference first")
+    assert "a panel whose level wanders" in verdict.said
 
 
 def test_a_person_is_told_of_themselves_alone() -> None:
