@@ -12,7 +12,6 @@ from analysis.vatting.pour import Poured
 from panel.errors import ReleaseError
 from panel.frames.contents import Held
 from panel.kinds import Doubt
-from panel.release import holding
 from panel.release.against import against_signing
 from panel.release.batch import AsBatch, with_recipe
 from panel.release.doubts import Doubted, _of_cask, _of_vat
@@ -254,20 +253,3 @@ def test_shares_of_the_batch_before_may_move_by_a_tenth_unless_said_otherwise(
     last = before(("oak butt", 90.0, 60.0), ("barrel", 40.0, None), ("port pipe", 50.0, 0.0))
     found = with_recipe(Limits(litres=100.0), last, asked).shares
     assert [(each.values[0], each.low, each.high) for each in found] == shares
-
-
-def test_casks_are_locked_before_anybody_looks_what_lies_in_them(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
-    """Else two who write at once would both find the same litres free."""
-    done: list[str] = []
-
-    def looked(*_given: Any, **_more: Any) -> dict[str, Lying]:
-        done.append("looked")
-        return {"C8": lying()}
-
-    monkeypatch.setattr(holding, "lock_casks", lambda _db, casks: done.append(*casks))
-    monkeypatch.setattr(holding, "lying_casks", looked)
-    more: Any = {"as_of": None, "limits": Limits(litres=10.0), "undone": "", "remedy": ""}
-    found = holding.hold_stock(cast(Any, None), {"C8": 10.0}, **more)
-    assert (list(found), done) == (["C8"], ["C8", "looked"])
