@@ -20,6 +20,7 @@ from analysis.vatting.dive import (
     exchange,
     keeps_limits,
 )
+from analysis.vatting.eligible import is_whole
 from analysis.vatting.limits import NOTHING_LIFTED, LimitKey, LimitKind
 from analysis.vatting.model import Model, _draw_range, _forced, _preferences, build_model
 from analysis.vatting.relax import Relaxed, _relaxed_rows
@@ -278,3 +279,11 @@ def test_a_cask_that_helps_is_let_in_for_as_many_tries_as_there_are() -> None:
     assert np.flatnonzero(found.fractions).tolist() == [0, 3]
     assert exchange(model, start, 0.0, tries=1).value > 20.0
     assert exchange(model, start, start.value, tries=50) is start
+
+
+def test_casks_go_in_whole_unless_that_was_lifted_or_never_asked() -> None:
+    lifted = frozenset({LimitKey(LimitKind.WHOLE)})
+    asked = [
+        is_whole(limits, which) for limits in (LITRES, PARTS) for which in (NOTHING_LIFTED, lifted)
+    ]
+    assert asked == [True, False, False, False]
