@@ -127,7 +127,7 @@ def _counted(checked: Checked, load: Load) -> LoadReport:
         accepted=load.tally[RowOutcome.NEW],
         changed=load.tally[RowOutcome.CHANGED],
         unchanged=load.tally[RowOutcome.UNCHANGED],
-        created={name: tuple(made) for name, made in load.created.items() if made},
+        created={name: tuple(made) for name, made in load.created.items()},
     )
 
 

@@ -9,6 +9,7 @@ from pydantic_core import PydanticCustomError
 
 from panel.intake.assessors import read_roles
 from panel.intake.cells import STRENGTH, OneOf, Whole, need_name, read_day, read_text, read_yes_no
+from panel.intake.file_out import cell_text
 from panel.intake.parts import read_parts, write_parts
 from panel.intake.score_rows import GlassMark, read_state
 from panel.kinds import EventKind, Role, ServingStatus
@@ -129,3 +130,23 @@ def test_signs_that_nobody_sees_are_in_no_name(sign: str) -> None:
 @pytest.mark.parametrize("name", ["Åsa", "Zoë 2", "酒蔵", "[/x]", "O'Neil", "कण्व", "\U0001f943"])
 def test_names_of_any_script_are_names(name: str) -> None:
     assert need_name(name) == name
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [
+        (None, ""),
+        (True, "yes"),
+        (False, "no"),
+        (3, "3"),
+        (0.5, "0.5"),
+        (date(2026, 3, 1), "2026-03-01"),
+        (EventKind.RE_RACKED, EventKind.RE_RACKED.value),
+        ("=1+1", "'=1+1"),
+        ("  two \n", "two"),
+    ],
+)
+def test_a_value_in_a_saved_cell_reads_back_as_what_it_was(value: object, text: str) -> None:
+    assert cell_text(value) == text
+    if isinstance(value, bool):
+        assert read_yes_no(text) is value

@@ -103,6 +103,17 @@ def test_a_planned_whole_cask_that_held_less_is_empty_by_what_it_may_have_held()
     assert gave(59.9, planned=WHOLE, least=60.5).asked
 
 
+def test_what_a_cask_was_to_give_and_what_it_held() -> None:
+    """A cask that was not planned was to give no number, and one without records held nothing."""
+    assert [gave(30.0, planned=each).planned_litres for each in (WHOLE, PART, None)] == [
+        100,
+        40,
+        None,
+    ]
+    (unknown,) = casks_gave({"C9": Given(30.0, 59.0, None)}, {}, {}, {})
+    assert (unknown.held_litres, unknown.rest_litres, unknown.planned_litres) == (0.0, 0.0, None)
+
+
 def test_nothing_is_empty_that_gave_nothing() -> None:
     assert not gave(0.0, least=0.2).emptied
 

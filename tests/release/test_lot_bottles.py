@@ -173,6 +173,8 @@ def test_closing_a_remark_deletes_who_made_it_and_their_name_in_it(house: Store)
     with house.read() as db:
         told = all_remarks(db)[0]
         assert db.query(RemarkPerson).count() == 0
+        (logged,) = db.query(LogEntry.body_json).all()[-1]
+    assert json.loads(logged or "").items() >= {"remark": number, "forgotten": True}.items()
     assert told.said == "somebody says that it smells of cork."
     assert told.outcome == "Told somebody."
     with house.write() as db:
@@ -287,6 +289,7 @@ def test_parts_of_a_name_are_shown_before_any_of_them_is_taken_out(house: Store)
         (f"remark {number}", "Ostrow"),
         (f"remark {number}", "Ada"),
     ]
+    assert str(open_now.value).startswith("Parts of the name stand here:\n")
     assert "--also all" in str(open_now.value)
     with house.read() as db:
         assert db.query(RemarkPerson).count() == 2, "nothing was done"

@@ -141,6 +141,8 @@ def test_the_bench_blend_has_the_shares_of_the_release(oakpanel: Call, house: St
         draw = db.query(Draw).filter_by(label="Spring-B1").one()
         assert {part.filling.cask.number for part in draw.parts} == parts.keys()
         assert draw.reason == "bench blend for release Spring"
+        assert draw.volume_ml == pytest.approx(blend["volume_ml"], abs=0.006)
+        assert draw.abv == pytest.approx(blend["abv_percent"], abs=0.006)
     assert "already" in oakpanel("release", "bench", "Spring", "--sample", "Spring-B1").err
 
 

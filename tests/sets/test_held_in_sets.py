@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
+from types import SimpleNamespace
+from typing import Any, cast
 
 import pytest
 from sqlalchemy import select
@@ -13,6 +15,7 @@ from panel.questions.kinds import session_answer
 from panel.session.drafts import planned_again
 from panel.session.late_seat import lay_late_tray
 from panel.session.plan import plan_session
+from panel.session.set_trays import Spot, _even_words
 from panel.session.stages import close_session
 from panel.store.answers import Answer, AnswerChange
 from panel.store.engine import Store
@@ -130,6 +133,38 @@ def test_orders_are_balanced_and_tell_nothing(house: Store, kind: SessionKind) -
     first = Counter(row[0] for row in sets.values())
     assert set(first.values()) == {len(sets) // len(plan.draws)}
     assert all(len(set(mine)) == len(mine) for mine in codes.values())
+
+
+@pytest.mark.parametrize(
+    ("kind", "sets", "said"),
+    [
+        (PAIRS, ["01", "10", "01"], "Each product stands first in 1 to 2 of 3 sets"),
+        (
+            ODD,
+            ["001", "110", "011"],
+            "Each product is the odd one in 1 to 2 of 3 sets, and the odd one stands in each place "
+            "0 to 2 times",
+        ),
+        (
+            LIKE,
+            ["001", "010", "001"],
+            "One product is the reference in all 3 sets, and its like is the first of the others "
+            "in 2",
+        ),
+        (
+            LIKE,
+            ["001", "110"],
+            "Each is the reference in 1 of 2 sets, and its like is the first of the others in 2",
+        ),
+    ],
+)
+def test_how_even_the_orders_are_is_said_by_number(
+    kind: SessionKind, sets: list[str], said: str
+) -> None:
+    """Each set by its products from left to right."""
+    plan = cast(Any, SimpleNamespace(session=SimpleNamespace(kind=kind)))
+    orders = [tuple(Spot(int(product)) for product in one) for one in sets]
+    assert _even_words(plan, orders) == f"{said}; every set is drawn anew."
 
 
 def laid(store: Store) -> list[tuple[str, list[str], list[str]]]:

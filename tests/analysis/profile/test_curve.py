@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+from typing import Any, cast
+
 import numpy as np
 import pytest
 from scipy.integrate import quad
 from scipy.stats import norm
 
-from analysis.profile.curve import Curve, _wider, expected, slope
+from analysis.profile.curve import Curve, _wider, curve_of, expected, slope
+from analysis.profile.system import System
+from analysis.profile.terms import ASSESSOR_SAMPLE, ASSESSOR_SESSION, SESSION
+from tests.analysis.profile.dense import RATIOS, World
 
 
 @pytest.mark.parametrize("mean", [-25.0, -4.0, 0.5, 3.0, 50.0, 97.0, 120.0])
@@ -94,3 +100,28 @@ def test_wider_is_wider() -> None:
     narrow, wide = curve().band(z, sd, 0.9), curve(wider=16.0).band(z, sd, 0.9)
     assert (wide[1] > narrow[1]).all()
     assert wide[0][1] < narrow[0][1]
+
+
+@pytest.mark.parametrize("disagreeing", [True, False])
+def test_how_far_a_score_strays_from_what_is_felt(disagreeing: bool) -> None:
+    """Evening and noise, and of a cell that nobody scored all that people may disagree by."""
+    world = World.draw()
+    lay, people = world.layout, np.arange(world.layout.glasses.n_assessors)
+    ratios = {name: r for name, r in RATIOS.items() if disagreeing or name != ASSESSOR_SAMPLE}
+    system = System(lay, world.covariates, ratios, world.scale, world.weight)
+    noise = np.linspace(1.0, 2.0, len(people))
+    fit = SimpleNamespace(
+        problem=SimpleNamespace(layout=lay),
+        system=system,
+        parameters=SimpleNamespace(ratios=ratios, scale=world.scale, noise=noise),
+        solution=system.solve(world.y),
+        squares=4.0,
+    )
+    ends = SimpleNamespace(written=np.full(len(people), 0.5), step=1.0)
+    found = curve_of(cast(Any, fit), cast(Any, ends), people, np.zeros(lay.glasses.n_samples))
+    dissent = found.variance / 4.0 - RATIOS[SESSION] - RATIOS[ASSESSOR_SESSION] - noise
+    unscored = np.ones(dissent.shape, dtype=bool)
+    unscored[lay.cell_sample, lay.cell_assessor] = False
+    assert unscored.any()
+    assert dissent[unscored] == pytest.approx(ratios.get(ASSESSOR_SAMPLE, 0.0))
+    assert dissent[lay.cell_sample, lay.cell_assessor] == pytest.approx(system.kappa)

@@ -9,6 +9,7 @@ import pandas as pd
 import pytest
 
 from analysis.profile import Profile, ProfileSettings, estimate_profile
+from analysis.profile.people import kinds_of_scale
 from tests.houses.panels import Panel
 
 
@@ -69,6 +70,12 @@ def test_who_cannot_smell_it_and_who_has_it_reversed() -> None:
     found = estimate_profile(panel.scores()).assessors
     assert of_kind(found, "p_flat") == ["P2"]
     assert of_kind(found, "p_reversed") == ["P4"]
+
+
+def test_a_scale_far_from_all_kinds_is_still_of_the_nearest() -> None:
+    """Sixty times as wide as the panel: every density is too small to be written."""
+    found = kinds_of_scale(np.array([60.0, -60.0]) * 400.0, np.array([400.0, 400.0]))
+    np.testing.assert_allclose(found, [[1.0, 0.0, 0.0], [0.0, 0.0, 1.0]], atol=1e-9)
 
 
 def of_kind(assessors: pd.DataFrame, column: str) -> list[str]:

@@ -18,6 +18,7 @@ from analysis.target.chance import chance_within
 from analysis.target.match import chance_alone, ends_of
 from analysis.target.nearest import sureness
 from analysis.target.nosed import _line
+from analysis.target.off import below_off, moments_off, points_off
 from analysis.target.result import CaskMatch
 from analysis.target.verdict import Sureness, sure_sentence
 
@@ -231,3 +232,28 @@ def test_errors_that_casks_share_are_told_apart_from_their_own() -> None:
     unknown, none = errors_of(profile, ["y"], ["smoke", "wax"], se)
     assert unknown[0].ravel().tolist() == pytest.approx([5.0, 0.0, 0.0, 12.0])
     assert none.tolist() == [0.0, 0.0]
+
+
+def test_how_far_off_on_the_aim_is_the_half_normal() -> None:
+    """Exact on one line: mean ``s sqrt(2 / pi)``, variance ``s^2 (1 - 2 / pi)``."""
+    target, sd, cut = Target("T", (SMOKE,)), 3.0, 4.0
+    at, unsure = np.array([[40.0]]), np.array([[[sd**2]]])
+    off, variance = moments_off(target, at, unsure)
+    assert off[0] == pytest.approx(sd * np.sqrt(2.0 / np.pi))
+    assert variance[0] == pytest.approx(sd**2 * (1.0 - 2.0 / np.pi))
+    unit = scipy.stats.norm
+    inside = 2.0 * unit.cdf(cut / sd) - 1.0
+    nearer = cut * inside - 2.0 * sd * (unit.pdf(0.0) - unit.pdf(cut / sd))
+    assert below_off(target, at, unsure, np.array([cut]))[0] == pytest.approx(nearer)
+
+
+def test_how_far_off_on_two_lines_that_hang_together() -> None:
+    """Against a plain simulation: the mean square is exact, the gamma near it."""
+    target = Target("T", (SMOKE, TargetLine("wax", 30.0, 3.0, 2.0)))
+    mean, covariance = np.array([[44.0, 28.0]]), np.array([[[16.0, 5.0], [5.0, 4.0]]])
+    drawn = np.random.default_rng(3).multivariate_normal(mean[0], covariance[0], 100_000)
+    simulated = points_off(target, drawn)
+    off, variance = moments_off(target, mean, covariance)
+    assert off[0] ** 2 + variance[0] == pytest.approx(np.mean(simulated**2), rel=0.01)
+    assert off[0] == pytest.approx(simulated.mean(), rel=0.02)
+    assert variance[0] == pytest.approx(simulated.var(), rel=0.1)

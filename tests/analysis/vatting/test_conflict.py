@@ -16,7 +16,7 @@ from analysis.vatting import (
     Stock,
     plan_vatting,
 )
-from analysis.vatting.conflict import find_conflict
+from analysis.vatting.conflict import Conflict, find_conflict
 from analysis.vatting.limits import limit_keys
 from analysis.vatting.task import make_task
 from tests.analysis.vatting.brute import broken, every_whole
@@ -29,6 +29,11 @@ def nothing_for(stock: Stock, limits: Limits) -> NoVatting:
     found = plan_vatting(stock, TARGET, limits)
     assert isinstance(found, NoVatting)
     return found
+
+
+def test_limits_that_can_stand_together_prove_nothing() -> None:
+    task = make_task(stock_of(12), TARGET, Limits(litres=900), MixingRule())
+    assert find_conflict(task) == Conflict((), proven=False)
 
 
 def test_a_young_make_and_an_age_statement() -> None:

@@ -192,8 +192,20 @@ def one_of_each(share: float, scale: float) -> float:
     """How surely somebody reads with the panel whose every draw has one signal share."""
     one, noise = np.ones(1), np.sqrt(scale**2 * (1.0 / share - 1.0))
     fit = PanelFit(
-        *(("A",), np.array([True]), scale * one, 0.1 * one, noise * one, 0.1 * one),
-        *(0.0 * one, 0.0 * one, share * one, 1.0, 0.1, 5.0, 0.0, 5.0),
+        names=("A",),
+        in_panel=np.array([True]),
+        scale=scale * one,
+        scale_se=0.1 * one,
+        noise=noise * one,
+        noise_log_sd=0.1 * one,
+        flat=0.0 * one,
+        reversed_=0.0 * one,
+        signal_share=share * one,
+        between=1.0,
+        between_noise=0.1,
+        between_df=5.0,
+        disagreement=0.0,
+        disagreement_df=5.0,
     )
     draws = Draws(np.ones(9), np.zeros(9), np.full((9, 1), scale), np.full((9, 1), noise))
     tests = pd.DataFrame({"assessor": ["A"] * 3, "session": ["S1", "S1", "S2"]})
