@@ -45,6 +45,7 @@ def beside(desk: DeskApp, name: str) -> str:
     return str(line.query_one(".beside").render())
 
 
+@pytest.mark.slow
 async def test_what_the_casks_gave_is_kept_and_the_rest_stays(desk: DeskApp, store: Store) -> None:
     async with desk.run_test(size=SIZE) as pilot:
         await settle(pilot)

@@ -104,6 +104,7 @@ async def test_a_pin_made_at_random_is_shown_once(house: Store, desk: DeskApp) -
         assert shown not in "\n".join(seen(desk))
 
 
+@pytest.mark.slow
 async def test_roles_and_leaving_are_kept(house: Store, desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)

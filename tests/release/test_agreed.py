@@ -59,6 +59,7 @@ def test_the_signer_sees_it_and_gives_a_reason(
     assert "Mill Trust" not in text
 
 
+@pytest.mark.slow
 def test_what_was_agreed_once_stays_said(oakpanel: Call, house: Store) -> None:
     barred(house, "leaking")
     oakpanel("release", "propose", "Spring", *BY_HAND, "--with", "C8")
@@ -70,6 +71,7 @@ def test_what_was_agreed_once_stays_said(oakpanel: Call, house: Store) -> None:
     assert [each["bar"] for each in found["agreed"]] == ["leaking"]
 
 
+@pytest.mark.slow
 def test_a_cask_that_gave_nothing_needs_no_agreement(oakpanel: Call, house: Store) -> None:
     barred(house, "on hold")
     oakpanel("release", "propose", "Spring", *BY_HAND, "--with-held")
@@ -101,6 +103,7 @@ def test_a_trial_is_refused_what_is_not_kept(oakpanel: Call, house: Store, bar: 
         assert said in refused.err
 
 
+@pytest.mark.slow
 def test_a_trial_is_refused_litres_that_another_release_has(oakpanel: Call) -> None:
     hand = ("--target", "Fen", "--old-gauges", "flag", "--take")
     assert oakpanel("release", "propose", "Spring", *hand, "C9=100").code == 0
