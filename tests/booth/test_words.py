@@ -71,6 +71,7 @@ async def take(app: BoothApp, code: str) -> None:
     await settled(app)
 
 
+@pytest.mark.slow
 async def test_the_first_thing_is_to_name_words_and_the_glasses_to_nose_are_told(
     own: Store, wall: Wall
 ) -> None:
@@ -106,6 +107,7 @@ async def test_no_glass_without_a_word(own: Store, wall: Wall) -> None:
         assert "Name at least one word first" in said(app)
 
 
+@pytest.mark.slow
 async def test_the_words_are_the_lines_of_every_glass(own: Store, wall: Wall) -> None:
     async with named_by(own, wall, "wet slate", "[/x]") as app:
         await take(app, "538")
@@ -144,6 +146,7 @@ async def test_the_same_word_twice_is_refused(own: Store, wall: Wall, again: str
     assert named(own, "A1") == ["tar"]
 
 
+@pytest.mark.slow
 async def test_blanks_are_one_and_an_empty_word_is_none(own: Store, wall: Wall) -> None:
     async with seated(own, wall) as app:
         await word(app, "  wet   slate ")
@@ -179,6 +182,7 @@ async def test_a_word_is_written_anew_or_taken_back_until_it_is_scored(
     assert named(own, "A1") == ["wet slate"]
 
 
+@pytest.mark.slow
 async def test_the_only_word_stays_once_a_glass_was_taken(own: Store, wall: Wall) -> None:
     async with named_by(own, wall, "tar") as app:
         await take(app, "538")
@@ -210,6 +214,7 @@ async def test_one_more_word_beside_the_glass_and_what_is_blank_is_said(
     assert own_scores(own, "A1", "417") == {"tar": 30, "clove": 44}
 
 
+@pytest.mark.slow
 async def test_where_there_is_no_going_back_a_late_word_stays_blank(
     store: Store, wall: Wall
 ) -> None:
@@ -247,6 +252,7 @@ async def test_after_the_first_flight_no_word_comes_in(store: Store, wall: Wall)
     assert named(store, "A1") == ["tar", "moss"]
 
 
+@pytest.mark.slow
 async def test_no_more_than_the_plan_allows(store: Store, wall: Wall) -> None:
     open_own_words(store, most=2)
     async with named_by(store, wall, "tar", "moss") as app:
@@ -277,6 +283,7 @@ async def test_another_booth_takes_over_and_what_was_not_kept_is_told(
     assert named(own, "A1") == ["tar", "moss"]
 
 
+@pytest.mark.slow
 async def test_a_closed_session_takes_no_word(own: Store, wall: Wall) -> None:
     async with seated(own, wall) as app:
         set_stage(own, SessionStatus.CLOSED)
@@ -299,6 +306,7 @@ async def test_a_lead_who_takes_the_glass_out_meanwhile_does_not_take_the_words_
         assert glass(app).glass.code == "538"
 
 
+@pytest.mark.slow
 async def test_a_burst_of_keys_names_what_was_meant(own: Store, wall: Wall) -> None:
     async with seated(own, wall) as app:
         press(app, "enter")
@@ -310,6 +318,7 @@ async def test_a_burst_of_keys_names_what_was_meant(own: Store, wall: Wall) -> N
     assert named(own, "A1") == ["smoke"]
 
 
+@pytest.mark.slow
 async def test_a_whole_glass_without_hands(own: Store, wall: Wall) -> None:
     app = BoothApp(own, session="evening-12", clock=wall)
     async with app.run_test(size=(80, 24)) as pilot:

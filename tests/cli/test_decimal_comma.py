@@ -99,6 +99,7 @@ def spoken(oakpanel: Call, words: tuple[str, ...]) -> str:
     return as_commas(said.out)
 
 
+@pytest.mark.slow
 def test_words_of_commands_have_commas(comma: Call) -> None:
     said = [spoken(comma, words) for words in QUICKLY]
     assert sum(bool(re.search(r"\d,\d", text)) for text in said) >= len(said) - 2

@@ -102,6 +102,7 @@ def _count(store: Store) -> int:
         return int(db.execute(text("SELECT count(*) FROM score")).scalar_one())
 
 
+@pytest.mark.slow
 def test_a_line_without_ends_takes_no_score(nosed: Path, ask: Call) -> None:
     with closing(sqlite3.connect(nosed)) as file, file:
         file.execute("UPDATE session_descriptor SET scale_high = 9e999 WHERE rowid = 1")

@@ -104,6 +104,7 @@ def test_notes_whose_evenings_share_no_glass_are_named_with_their_counts(ask: As
     )
 
 
+@pytest.mark.slow
 def test_an_assessor_s_use_of_the_line_is_said_note_by_note(ask: Ask) -> None:
     lines = ask("--assessor", "Rowan").splitlines()
     assert lines[0] == "Rowan over all sessions"

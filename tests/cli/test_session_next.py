@@ -216,6 +216,7 @@ def test_what_would_change_stands_beside_picks_where_it_is_asked_for(oakpanel: C
     assert {c["cask"] for c in found["would_change"] if c["chosen"]} == parts
 
 
+@pytest.mark.slow
 def test_a_plan_without_glasses_is_refused(house: Store) -> None:
     from panel.errors import PlanRefused
     from panel.questions.next_plan import plan_of

@@ -76,6 +76,7 @@ async def test_a_day_and_a_strength_are_taken_as_they_are_written_here(
     assert drawn(house, label)[2:] == (date(2026, 2, 28), 120.0, 58.1)
 
 
+@pytest.mark.slow
 async def test_a_form_of_draws_begins_at_its_first_field(house: Store, desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)

@@ -191,6 +191,7 @@ async def test_a_cask_goes_on_hold_and_the_hold_is_lifted(house: Store, desk: De
         assert filling() == (None, None, 195.0)
 
 
+@pytest.mark.slow
 async def test_an_empty_cask_has_nothing_to_hold(desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)

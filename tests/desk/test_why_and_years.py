@@ -131,6 +131,7 @@ def test_an_effect_in_words_says_when_its_direction_is_in_doubt() -> None:
     assert reach_of(()) == 10.0
 
 
+@pytest.mark.slow
 async def test_a_curve_is_drawn_and_what_is_not_known_is_dotted(desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)

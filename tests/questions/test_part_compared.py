@@ -136,6 +136,7 @@ def test_a_kept_fit_keeps_no_part_that_is_compared_no_more(house: Store) -> None
     assert any("sessions EV1 and EV2" in said for said in after)
 
 
+@pytest.mark.slow
 def test_a_notebook_keeps_to_the_same_part(house: Store) -> None:
     with house.write() as db:
         filling = db.query(Filling).filter_by(label="N1/1").one()

@@ -100,6 +100,7 @@ def test_a_window_a_year_on_is_what_match_says_for_that_day(db: Session) -> None
     assert part.probability == pytest.approx(some.best_chance, abs=0.01)
 
 
+@pytest.mark.slow
 def test_each_cask_says_from_which_draw_it_was_moved(db: Session) -> None:
     found = target_match(db, TARGET, as_of=TODAY, bottling_on=NEXT_YEAR)
     assert found.stock_on == NEXT_YEAR
@@ -156,6 +157,7 @@ def test_a_cask_that_will_be_too_weak_is_barred_with_the_date(db: Session) -> No
     assert found.barred[Bar.WEAKENS.value] == 1
 
 
+@pytest.mark.slow
 def test_asked_for_by_name_it_may_go_in_and_says_so(db: Session) -> None:
     limits = read_limits(bottles=1200, bottling_on=date(2028, 6, 1), include=(WEAK,))
     plan = house_vatting(db, TARGET, limits, as_of=TODAY, in_full=False).plan

@@ -174,6 +174,7 @@ def test_what_stays_in_hoses_and_filters_needs_no_reason(proposed: Call, litres:
     assert sign(proposed, *UNNOSED).code == 0
 
 
+@pytest.mark.slow
 def test_a_cask_that_gave_more_than_it_held_asks_for_a_reason(proposed: Call) -> None:
     found = disgorge(proposed, {"C8": 116.0, "C9": 126.0, "C10": 190.0}).document
     assert [(each["doubt"], each["casks"]) for each in found["doubts"]] == [

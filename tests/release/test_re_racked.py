@@ -45,6 +45,7 @@ def test_a_note_that_mixes_in_proportion_is_the_mean_by_pure_alcohol(
     assert found["low"] < found["estimate"] < found["high"]
 
 
+@pytest.mark.slow
 def test_a_potent_note_counts_for_more_than_its_share(oakpanel: Call, house: Store) -> None:
     rack(house, date(2026, 1, 10))
     low, high = (rows(oakpanel, cask)["smoke at the end"]["estimate"] for cask in ("C1", "C10"))

@@ -151,6 +151,7 @@ def test_a_target_that_everything_meets_is_open_throughout() -> None:
     assert window.n_draws == 0
 
 
+@pytest.mark.slow
 def test_a_target_that_nothing_meets_has_a_reason() -> None:
     for window in told(Asked(wood="barrel"), NEVER).windows:
         assert window.opens is None

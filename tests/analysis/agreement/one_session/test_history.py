@@ -112,6 +112,7 @@ def test_the_wrong_way_round_tonight_only_is_another_story() -> None:
     assert found.assessor("P2").over_sessions_sentence is None
 
 
+@pytest.mark.slow
 def test_steady_tonight_and_unsteady_of_late() -> None:
     earlier = before(5, replace(USUAL, spread=16.0))
     shaky = (earlier["assessor"] == "P4") & (earlier["descriptor"] == "note 1")

@@ -81,6 +81,7 @@ def test_the_one_model_says_how_reliable_a_note_is() -> None:
             assert part.signal_share == model[part.descriptor].people[person.assessor].signal_share
 
 
+@pytest.mark.slow
 def test_a_note_scored_once_is_left_to_its_session() -> None:
     scores = evenings(3, Evening(n_notes=2))
     once = scores[(scores["descriptor"] != "note 1") | (scores["session"] == "S1")]
