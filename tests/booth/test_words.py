@@ -38,6 +38,7 @@ from tests.booth.sitting import (
 from tests.booth.test_looks import compare, in_front, too_faint
 from tests.houses.at_the_booth import PINS, Wall
 from tests.houses.own_words_at_the_booth import named, open_own_words, own_scores
+from tests.thinned import some
 
 
 @pytest.fixture
@@ -372,7 +373,7 @@ async def test_after_a_kill_words_and_scores_are_there(own: Store, wall: Wall) -
 PICTURES = Path(__file__).parent / "pictures"
 
 
-@pytest.mark.parametrize("size", [(80, 24), (120, 40)], ids=["80x24", "120x40"])
+@pytest.mark.parametrize("size", some([(80, 24), (120, 40)], 2), ids=["80x24", "120x40"])
 async def test_the_words_are_as_drawn_in_both_looks(
     own: Store, wall: Wall, size: tuple[int, int]
 ) -> None:

@@ -12,6 +12,7 @@ from tests.houses.nosed import TODAY
 from tests.houses.parts import add_event
 from tests.release.signing import besides
 from tests.release.test_barred import LEAKED, filling_of, leak
+from tests.thinned import some
 
 BY_HAND = ("--target", "Fen", "--take", "C8=100", "--take", "C9=100", "--old-gauges", "flag")
 GAVE = ("--cask", "C8=100@59", "--cask", "C9=100@59")
@@ -30,7 +31,7 @@ def barred(house: Store, bar: str) -> str:
 
 
 @pytest.mark.parametrize("bar", ["leaking", "on hold", "of another owner"])
-@pytest.mark.parametrize("asked", [("--with", "C8"), ("--with-held",)])
+@pytest.mark.parametrize("asked", some([("--with", "C8"), ("--with-held",)], 2))
 def test_the_signer_sees_it_and_gives_a_reason(
     oakpanel: Call, house: Store, bar: str, asked: tuple[str, ...]
 ) -> None:
