@@ -206,7 +206,7 @@ def test_sentences_in_documents_change_and_names_of_records_do_not(
 
 
 def test_the_houses_own_names_stay_and_are_told(house: Store) -> None:
-    named = {
+    named: dict[str, Any] = {
         f"A2 of all <{at}>": attribute
         for at, attribute in enumerate(traces.NAMES)
         if attribute.key != "lot_code"
