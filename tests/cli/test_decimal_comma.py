@@ -133,6 +133,7 @@ def test_a_document_for_machines_is_the_same_in_every_house(oakpanel: Call) -> N
         assert oakpanel(*words).document == document
 
 
+@pytest.mark.slow
 async def test_pages_of_the_desk_have_commas(house: Store) -> None:
     with house.write() as db:
         db.add(HouseSetting(name="decimal_mark", value="comma"))

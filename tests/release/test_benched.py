@@ -58,6 +58,7 @@ def test_what_was_nosed_stands_beside_target_and_prediction(oakpanel: Call, hous
     assert f"predicted was {'>.99' if found['predicted'] > 0.995 else ''}" in text
 
 
+@pytest.mark.slow
 def test_signing_against_the_nosing_asks_for_a_reason(oakpanel: Call, house: Store) -> None:
     parts = nosed(oakpanel, house, OFF)
     disgorge(oakpanel, parts)

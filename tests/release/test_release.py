@@ -146,6 +146,7 @@ def test_the_bench_blend_has_the_shares_of_the_release(oakpanel: Call, house: St
     assert "already" in oakpanel("release", "bench", "Spring", "--sample", "Spring-B1").err
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("weighed")
 def test_a_different_outcome_is_told_before_anybody_signs(oakpanel: Call) -> None:
     parts = propose(oakpanel)
@@ -195,6 +196,7 @@ def test_the_database_itself_refuses_one_person_for_both(oakpanel: Call, house: 
         db.exec_driver_sql("UPDATE release SET signed_by = proposed_by")
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("gauged")
 def test_too_few_bottles_are_signed_only_with_a_reason(oakpanel: Call) -> None:
     said = oakpanel(
