@@ -195,6 +195,7 @@ async def test_it_is_nosed_at_a_booth(opened: Store, fixed_now: datetime) -> Non
     assert {glass.n_scored for glass in seat.glasses} == {0, len(WORDS)}
 
 
+@pytest.mark.slow
 def test_it_stands_in_the_list(revealed: Store) -> None:
     line = line_of(revealed)
     assert (line.status, line.n_scores) == ("revealed", N_SCORES)

@@ -17,6 +17,7 @@ from panel.cli.kinds import BY_COMMAND
 from panel.kinds import KIND_FACTS, LinesFrom, SessionKind, pooled_kinds
 from panel.seat.kinds import Place
 from panel.store.booth_lines import SHEETS, all_line_tables
+from tests.sources import modules_of
 
 HOUSE = Path(panel.__file__).parent
 REGISTRIES = {
@@ -53,11 +54,7 @@ OWN_LINES_ASKED = {
 @cache
 def sources() -> tuple[tuple[str, ast.Module], ...]:
     """Give every module of the panel but the revisions, which know the tables of their day."""
-    return tuple(
-        (path.relative_to(HOUSE.parent).as_posix(), ast.parse(path.read_text(encoding="utf-8")))
-        for path in sorted(HOUSE.rglob("*.py"))
-        if "versions" not in path.parts
-    )
+    return tuple(each for each in modules_of("panel") if "/versions/" not in each[0])
 
 
 def registry(module: str) -> Any:

@@ -9,11 +9,11 @@ from __future__ import annotations
 import ast
 from collections.abc import Iterator
 from functools import cache
-from pathlib import Path
 
 import pytest
 
-HERE = Path(__file__).parents[1]
+from tests.sources import modules_of
+
 FOR_PEOPLE = {"sentence", "said", "reason", "verdict", "note", "words"}
 """Names under which text for people goes about."""
 WITH_ENUMS = {"mark", "state", "direction", "factor", "used"}
@@ -78,12 +78,8 @@ def _is_enum(node: ast.ClassDef) -> bool:
     return any(ast.unparse(base) in {"Enum", "StrEnum"} for base in node.bases)
 
 
-@cache
 def sources() -> tuple[tuple[str, ast.Module], ...]:
-    files = sorted(path for half in ("analysis", "panel") for path in (HERE / half).rglob("*.py"))
-    return tuple(
-        (str(path.relative_to(HERE)), ast.parse(path.read_text(encoding="utf-8"))) for path in files
-    )
+    return modules_of("analysis") + modules_of("panel")
 
 
 def read_sentences(tree: ast.Module, words: frozenset[str]) -> Iterator[tuple[int, str]]:

@@ -13,7 +13,12 @@ if TYPE_CHECKING:
 
 def some(cases: Iterable[object], every: int) -> list[ParameterSet]:
     """Return all cases; one in so many is no `slow` one."""
+    return some_rows(((case,) for case in cases), every)
+
+
+def some_rows(rows: Iterable[Iterable[object]], every: int) -> list[ParameterSet]:
+    """Return all cases that have several values; one in so many is no `slow` one."""
     return [
-        pytest.param(case, marks=() if at % every == 0 else pytest.mark.slow)
-        for at, case in enumerate(cases)
+        pytest.param(*row, marks=() if at % every == 0 else pytest.mark.slow)
+        for at, row in enumerate(rows)
     ]

@@ -43,6 +43,7 @@ async def test_the_code_typed_stands_large_and_is_judged_at_once(
         assert sum(row.count("█") for row in rows(app)) > 60
 
 
+@pytest.mark.slow
 async def test_a_code_that_is_not_on_the_tray_is_said_at_once_and_not_taken(
     evening: Store, wall: Wall
 ) -> None:
@@ -55,6 +56,7 @@ async def test_a_code_that_is_not_on_the_tray_is_said_at_once_and_not_taken(
         assert glass(app).glass.code == "538"
 
 
+@pytest.mark.slow
 async def test_out_of_order_is_said_at_once_and_the_real_order_is_recorded(
     evening: Store, wall: Wall
 ) -> None:
@@ -169,6 +171,7 @@ async def test_a_withdrawn_and_a_freshly_poured_glass_are_told_when_typed(
         assert isinstance(app.screen, GlassScreen)
 
 
+@pytest.mark.slow
 async def test_a_session_that_was_closed_in_the_pause_is_said(evening: Store, wall: Wall) -> None:
     async with seated(evening, wall) as app:
         with evening.write() as db:

@@ -27,6 +27,7 @@ from tests.booth.sitting import (
     with_glass,
 )
 from tests.houses.at_the_booth import NAME, PINS, WORDS, Wall, kept_scores, open_evening
+from tests.thinned import some_rows
 
 
 async def test_no_mark_stands_on_a_line_before_the_first_key(evening: Store, wall: Wall) -> None:
@@ -39,27 +40,30 @@ async def test_no_mark_stands_on_a_line_before_the_first_key(evening: Store, wal
 
 @pytest.mark.parametrize(
     ("pressed", "value"),
-    [
-        (("right",), 1),
-        (("f",), 1),
-        (("left",), 0),
-        (("s",), 0),
-        (("shift+right",), 5),
-        (("F",), 5),
-        (("shift+right", "shift+right", "left"), 9),
-        (("F", "F", "s"), 9),
-        (("S",), 0),
-        (("6", "2"), 62),
-        (("6", "2", "backspace"), 6),
-        (("6", "2", "backspace", "5"), 65),
-        (("1", "0", "0"), 100),
-        (("1", "0", "0", "right"), 100),
-        (("0", "0", "7"), 7),
-        (("6", "2", "x"), None),
-        (("6", "2", "delete"), None),
-        (("7", "backspace"), None),
-        (("6", "2", "right", "9"), 9),
-    ],
+    some_rows(
+        [
+            (("right",), 1),
+            (("f",), 1),
+            (("left",), 0),
+            (("s",), 0),
+            (("shift+right",), 5),
+            (("F",), 5),
+            (("shift+right", "shift+right", "left"), 9),
+            (("F", "F", "s"), 9),
+            (("S",), 0),
+            (("6", "2"), 62),
+            (("6", "2", "backspace"), 6),
+            (("6", "2", "backspace", "5"), 65),
+            (("1", "0", "0"), 100),
+            (("1", "0", "0", "right"), 100),
+            (("0", "0", "7"), 7),
+            (("6", "2", "x"), None),
+            (("6", "2", "delete"), None),
+            (("7", "backspace"), None),
+            (("6", "2", "right", "9"), 9),
+        ],
+        3,
+    ),
 )
 async def test_either_hand_sets_a_line(
     evening: Store, wall: Wall, pressed: tuple[str, ...], value: int | None
@@ -92,6 +96,7 @@ async def test_a_burst_of_keys_lands_where_it_was_meant(evening: Store, wall: Wa
     assert kept == {"orchard fruit": 62, "dried fruit": 10, "cut grass": 7, "bonfire": 100}
 
 
+@pytest.mark.slow
 async def test_too_high_a_number_leaves_the_line_as_it_was(evening: Store, wall: Wall) -> None:
     async with with_glass(evening, wall) as app:
         await keys(app, *"55", "down", "up", *"417")
@@ -177,6 +182,7 @@ async def test_a_glass_with_blank_lines_asks_once(evening: Store, wall: Wall) ->
     assert kept_scores(evening, "A1", "538") == {"orchard fruit": 62}
 
 
+@pytest.mark.slow
 async def test_a_full_sheet_is_put_down_without_a_question(store: Store, wall: Wall) -> None:
     open_evening(store, words=WORDS[:2])
     async with with_glass(store, wall) as app:
@@ -186,6 +192,7 @@ async def test_a_full_sheet_is_put_down_without_a_question(store: Store, wall: W
         await to_between(app)
 
 
+@pytest.mark.slow
 async def test_enter_after_the_last_line_leads_to_the_first_blank_one(
     store: Store, wall: Wall
 ) -> None:
@@ -196,6 +203,7 @@ async def test_enter_after_the_last_line_leads_to_the_first_blank_one(
         assert said(app).startswith("1 line is still blank")
 
 
+@pytest.mark.slow
 async def test_fault_marks_are_one_key_and_a_small_chooser(evening: Store, wall: Wall) -> None:
     async with with_glass(evening, wall) as app:
         await keys(app, "m")
@@ -209,6 +217,7 @@ async def test_fault_marks_are_one_key_and_a_small_chooser(evening: Store, wall:
         assert [mark.fault.value for mark in db.scalars(select(FaultMark))] == ["soapy"]
 
 
+@pytest.mark.slow
 async def test_a_note_is_kept_as_typed(evening: Store, wall: Wall) -> None:
     async with with_glass(evening, wall) as app:
         await keys(app, "t")
@@ -219,6 +228,7 @@ async def test_a_note_is_kept_as_typed(evening: Store, wall: Wall) -> None:
         assert db.scalars(select(ServingNote.text)).all() == ["[/x] pm"]
 
 
+@pytest.mark.slow
 async def test_the_lead_is_called_with_a_reason_and_the_glass(evening: Store, wall: Wall) -> None:
     async with with_glass(evening, wall) as app:
         await keys(app, "c", "1")
@@ -278,6 +288,7 @@ async def click(pilot: Pilot[None], line: LineScale, x: int) -> None:
     await pilot.mouse_up(line, offset=(x, 0))
 
 
+@pytest.mark.slow
 async def test_more_than_ten_lines_scroll_with_the_line_in_hand(store: Store, wall: Wall) -> None:
     many = tuple((f"note {i:02d}", "") for i in range(1, 17))
     open_evening(store, words=many)

@@ -108,6 +108,7 @@ def test_a_half_typed_answer_counts_for_nothing_where_the_line_breaks(evening: S
     assert kept_scores(evening, "A1", "538") == {"orchard fruit": 41}
 
 
+@pytest.mark.slow
 def test_a_listener_that_went_away_ends_the_booth_quietly(evening: Store) -> None:
     heard, mouth = os.pipe()
     os.close(heard)

@@ -21,6 +21,7 @@ from panel.booth.themes import DAYLIGHT, LAMPLIGHT
 from panel.store.engine import Store
 from tests.booth.sitting import booth, keys, rows, seated, strips, with_glass
 from tests.houses.at_the_booth import Wall
+from tests.thinned import some
 
 PICTURES = Path(__file__).parent / "pictures"
 SIZES = ((80, 24), (120, 40))
@@ -70,7 +71,7 @@ SCREENS = {
 
 
 @pytest.mark.parametrize("size", SIZES, ids=["80x24", "120x40"])
-@pytest.mark.parametrize("name", list(SCREENS))
+@pytest.mark.parametrize("name", some(SCREENS, 2))
 async def test_the_screen_is_as_drawn_in_both_looks(
     evening: Store, wall: Wall, name: str, size: tuple[int, int]
 ) -> None:

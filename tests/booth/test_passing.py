@@ -99,6 +99,7 @@ def test_the_same_by_lines(morning: Store, wall: Wall) -> None:
     assert verdicts(morning, "A1")[FOURTH] is None
 
 
+@pytest.mark.slow
 def test_the_same_by_touch(morning: Store, wall: Wall) -> None:
     with seated(served_for(morning, wall)) as browser:
         browser.deed("take", code=FIRST, sure=FIRST)

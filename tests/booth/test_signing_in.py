@@ -83,6 +83,7 @@ async def test_after_five_wrong_pins_the_screen_says_how_long_to_wait(
         await until(app, lambda: isinstance(app.screen, BetweenScreen))
 
 
+@pytest.mark.slow
 async def test_a_session_that_is_not_open_says_so_and_lets_people_in_later(
     evening: Store, wall: Wall
 ) -> None:
@@ -104,6 +105,7 @@ async def test_who_is_faster_than_the_records_is_signed_in_when_they_are_open(
         await until(app, lambda: isinstance(app.screen, BetweenScreen))
 
 
+@pytest.mark.slow
 async def test_leaving_gives_the_booth_to_the_next_person(evening: Store, wall: Wall) -> None:
     async with seated(evening, wall) as app:
         await keys(app, "l")
@@ -144,6 +146,7 @@ async def test_a_booth_opened_before_the_session_waits_and_holds_no_pin(
         await until(app, lambda: isinstance(app.screen, BetweenScreen))
 
 
+@pytest.mark.slow
 async def test_a_booth_of_no_session_takes_the_next_once_its_own_is_over(
     evening: Store, wall: Wall
 ) -> None:

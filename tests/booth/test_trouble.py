@@ -83,6 +83,7 @@ def upgrade_between(evening: Store, folder: Path) -> None:
     set_stage(evening, SessionStatus.OPEN)
 
 
+@pytest.mark.slow
 async def test_a_booth_that_runs_through_an_upgrade_stops_in_words(
     evening: Store, wall: Wall, tmp_path: Path
 ) -> None:
@@ -102,6 +103,7 @@ async def test_a_booth_that_runs_through_an_upgrade_stops_in_words(
     assert kept_scores(evening, "A1", "538") == {"orchard fruit": 62}
 
 
+@pytest.mark.slow
 async def test_marks_and_notes_that_were_not_kept_are_told_too(
     evening: Store, wall: Wall, tmp_path: Path
 ) -> None:
@@ -151,6 +153,7 @@ async def test_another_person_does_not_inherit_what_was_not_kept(
     assert kept_scores(evening, "A2", "538") == {}
 
 
+@pytest.mark.slow
 async def test_a_session_closed_while_scoring_keeps_the_value_on_the_screen(
     evening: Store, wall: Wall
 ) -> None:
@@ -168,6 +171,7 @@ async def test_a_session_closed_while_scoring_keeps_the_value_on_the_screen(
     assert kept_scores(evening, "A1", "538") == {"orchard fruit": 62}
 
 
+@pytest.mark.slow
 async def test_a_database_that_may_only_be_read(evening: Store, wall: Wall) -> None:
     async with with_glass(evening, wall) as app:
         with pragma(evening, "query_only=ON", "query_only=OFF"):
@@ -211,6 +215,7 @@ async def test_a_full_disk(evening: Store, wall: Wall) -> None:
     assert kept_scores(evening, "A1", "538") == {"orchard fruit": value}
 
 
+@pytest.mark.slow
 async def test_leaving_with_something_not_kept_asks_first(evening: Store, wall: Wall) -> None:
     async with with_glass(evening, wall) as app:
         with pragma(evening, "query_only=ON", "query_only=OFF"):
@@ -227,6 +232,7 @@ async def test_leaving_with_something_not_kept_asks_first(evening: Store, wall: 
     assert kept_scores(evening, "A1", "538") == {}
 
 
+@pytest.mark.slow
 async def test_quitting_keeps_first_what_is_on_its_way(evening: Store, wall: Wall) -> None:
     async with with_glass(evening, wall) as app:
         app.simulate_key("6")

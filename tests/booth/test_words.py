@@ -38,6 +38,7 @@ from tests.booth.sitting import (
 from tests.booth.test_looks import compare, in_front, too_faint
 from tests.houses.at_the_booth import PINS, Wall
 from tests.houses.own_words_at_the_booth import named, open_own_words, own_scores
+from tests.thinned import some
 
 
 @pytest.fixture
@@ -71,6 +72,7 @@ async def take(app: BoothApp, code: str) -> None:
     await settled(app)
 
 
+@pytest.mark.slow
 async def test_the_first_thing_is_to_name_words_and_the_glasses_to_nose_are_told(
     own: Store, wall: Wall
 ) -> None:
@@ -106,6 +108,7 @@ async def test_no_glass_without_a_word(own: Store, wall: Wall) -> None:
         assert "Name at least one word first" in said(app)
 
 
+@pytest.mark.slow
 async def test_the_words_are_the_lines_of_every_glass(own: Store, wall: Wall) -> None:
     async with named_by(own, wall, "wet slate", "[/x]") as app:
         await take(app, "538")
@@ -144,6 +147,7 @@ async def test_the_same_word_twice_is_refused(own: Store, wall: Wall, again: str
     assert named(own, "A1") == ["tar"]
 
 
+@pytest.mark.slow
 async def test_blanks_are_one_and_an_empty_word_is_none(own: Store, wall: Wall) -> None:
     async with seated(own, wall) as app:
         await word(app, "  wet   slate ")
@@ -179,6 +183,7 @@ async def test_a_word_is_written_anew_or_taken_back_until_it_is_scored(
     assert named(own, "A1") == ["wet slate"]
 
 
+@pytest.mark.slow
 async def test_the_only_word_stays_once_a_glass_was_taken(own: Store, wall: Wall) -> None:
     async with named_by(own, wall, "tar") as app:
         await take(app, "538")
@@ -210,6 +215,7 @@ async def test_one_more_word_beside_the_glass_and_what_is_blank_is_said(
     assert own_scores(own, "A1", "417") == {"tar": 30, "clove": 44}
 
 
+@pytest.mark.slow
 async def test_where_there_is_no_going_back_a_late_word_stays_blank(
     store: Store, wall: Wall
 ) -> None:
@@ -247,6 +253,7 @@ async def test_after_the_first_flight_no_word_comes_in(store: Store, wall: Wall)
     assert named(store, "A1") == ["tar", "moss"]
 
 
+@pytest.mark.slow
 async def test_no_more_than_the_plan_allows(store: Store, wall: Wall) -> None:
     open_own_words(store, most=2)
     async with named_by(store, wall, "tar", "moss") as app:
@@ -277,6 +284,7 @@ async def test_another_booth_takes_over_and_what_was_not_kept_is_told(
     assert named(own, "A1") == ["tar", "moss"]
 
 
+@pytest.mark.slow
 async def test_a_closed_session_takes_no_word(own: Store, wall: Wall) -> None:
     async with seated(own, wall) as app:
         set_stage(own, SessionStatus.CLOSED)
@@ -299,6 +307,7 @@ async def test_a_lead_who_takes_the_glass_out_meanwhile_does_not_take_the_words_
         assert glass(app).glass.code == "538"
 
 
+@pytest.mark.slow
 async def test_a_burst_of_keys_names_what_was_meant(own: Store, wall: Wall) -> None:
     async with seated(own, wall) as app:
         press(app, "enter")
@@ -310,6 +319,7 @@ async def test_a_burst_of_keys_names_what_was_meant(own: Store, wall: Wall) -> N
     assert named(own, "A1") == ["smoke"]
 
 
+@pytest.mark.slow
 async def test_a_whole_glass_without_hands(own: Store, wall: Wall) -> None:
     app = BoothApp(own, session="evening-12", clock=wall)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -363,7 +373,7 @@ async def test_after_a_kill_words_and_scores_are_there(own: Store, wall: Wall) -
 PICTURES = Path(__file__).parent / "pictures"
 
 
-@pytest.mark.parametrize("size", [(80, 24), (120, 40)], ids=["80x24", "120x40"])
+@pytest.mark.parametrize("size", some([(80, 24), (120, 40)], 2), ids=["80x24", "120x40"])
 async def test_the_words_are_as_drawn_in_both_looks(
     own: Store, wall: Wall, size: tuple[int, int]
 ) -> None:

@@ -98,6 +98,7 @@ def document(ask: Call, *words: str) -> dict[str, Any]:
     return found
 
 
+@pytest.mark.slow
 def test_two_sessions_by_name(ask: Call) -> None:
     found = document(ask, "night-30", "night-29")
     assert [line["session"] for line in found["sessions"]] == ["night-29", "night-30"]
@@ -277,6 +278,7 @@ def test_an_evening_stands_beside_its_house(ask: Call) -> None:
     assert max(map(len, one.out.splitlines())) <= 80
 
 
+@pytest.mark.slow
 def test_a_span_goes_by_the_one_model(ask: Call) -> None:
     found = document(ask, "--since", "2025-09-01")
     led = [note for note in found["descriptors"] if note["over_sessions_note"] is None]

@@ -65,6 +65,7 @@ def ask(
     return Asked(capsys, database)
 
 
+@pytest.mark.slow
 def test_agreement_has_the_keys_that_scripts_lean_on(ask: Asked) -> None:
     found = ask.json("agreement", "night-30")
     assert {"session", "verdict", "descriptors", "assessors"} <= set(found)
@@ -103,6 +104,7 @@ def test_an_unknown_session_names_the_nearest(ask: Asked) -> None:
     assert "night-30" in ask("agreement", "night-3O", code=1)
 
 
+@pytest.mark.slow
 def test_match_ranks_by_probability_and_says_how_sure_it_is(ask: Asked) -> None:
     found = ask.json("match", "Lantern", "--top", "8", "--as-of", AS_OF)
     chances = [cask["probability"] for cask in found["casks"]]
@@ -142,6 +144,7 @@ def test_profile_of_a_cask_shows_its_draws(ask: Asked) -> None:
     assert "Nearest" in ask("profile", "SW17l0", code=1)
 
 
+@pytest.mark.slow
 def test_a_cask_s_life_and_the_list(ask: Asked) -> None:
     assert "filled" in ask("cask", "SW1710", "--as-of", AS_OF)
     found = ask.json("cask", "SW1710", "--as-of", AS_OF)

@@ -57,6 +57,7 @@ def test_upgrade_of_one_that_is_up_to_date(oakpanel: Call) -> None:
     assert oakpanel("db", "upgrade", "--json").document["changed"] is False
 
 
+@pytest.mark.slow
 def test_check_says_what_it_looked_at(oakpanel: Call, path: Path) -> None:
     oakpanel("db", "init")
     said = oakpanel("db", "check")
@@ -81,6 +82,7 @@ def test_check_exits_1_on_a_fault(oakpanel: Call, path: Path) -> None:
     assert oakpanel("db", "check", "--json").document["worst"] == "fault"
 
 
+@pytest.mark.slow
 def test_a_head_that_was_printed_is_looked_for(oakpanel: Call, path: Path) -> None:
     store = make_database(str(path))
     with store.write() as db:
@@ -99,6 +101,7 @@ def test_a_head_that_was_printed_is_looked_for(oakpanel: Call, path: Path) -> No
     assert oakpanel("db", "check", "--head", "x" * 12).code == 2
 
 
+@pytest.mark.slow
 def test_an_older_copy_is_told_from_what_this_account_saw(oakpanel: Call, path: Path) -> None:
     store = make_database(str(path))
     for code in ("M1", "M2"):

@@ -99,6 +99,7 @@ def spoken(oakpanel: Call, words: tuple[str, ...]) -> str:
     return as_commas(said.out)
 
 
+@pytest.mark.slow
 def test_words_of_commands_have_commas(comma: Call) -> None:
     said = [spoken(comma, words) for words in QUICKLY]
     assert sum(bool(re.search(r"\d,\d", text)) for text in said) >= len(said) - 2
@@ -132,6 +133,7 @@ def test_a_document_for_machines_is_the_same_in_every_house(oakpanel: Call) -> N
         assert oakpanel(*words).document == document
 
 
+@pytest.mark.slow
 async def test_pages_of_the_desk_have_commas(house: Store) -> None:
     with house.write() as db:
         db.add(HouseSetting(name="decimal_mark", value="comma"))

@@ -66,6 +66,7 @@ def test_what_was_planted_is_found(ask: Ask) -> None:
     assert one(found, "custard skin", "warehouse", "Osier Shed")["high"] > 0
 
 
+@pytest.mark.slow
 def test_previous_contents_cannot_be_told_from_wood(ask: Ask) -> None:
     part = one(document(ask), "plum stone", "previous", "sherry")
     assert part["estimate"] is None

@@ -74,6 +74,7 @@ def plum(ask: Call) -> dict[str, Any]:
     return found
 
 
+@pytest.mark.slow
 def test_low_scores_left_blank_in_a_file_are_said_of(tmp_path: Path, ask: Call) -> None:
     loaded(tmp_path, evening(lambda _who, _sample, nose: None if nose <= 8 else nose)).close()
     found = plum(ask)

@@ -138,6 +138,7 @@ def test_once_there_is_a_lead_only_a_lead_loads(house: House, capsys: Capture) -
     assert call(house, "load", "targets", target, by="Teal") == 0
 
 
+@pytest.mark.slow
 def test_save_and_load_again(house: House, capsys: Capture) -> None:
     for kind, content in STOCK:
         assert call(house, "load", kind.value, str(house.file(content))) == 0

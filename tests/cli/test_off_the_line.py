@@ -61,6 +61,7 @@ def test_every_answer_comes_and_says_how_many_it_left_out(ask: Call) -> None:
     assert ask("match", "Ember", *AS_OF, "--json").err.count("cannot be used") == 0
 
 
+@pytest.mark.slow
 def test_the_check_names_session_person_glass_and_line(nosed: Path, ask: Call) -> None:
     with closing(open_store(str(nosed))) as store, store.read() as db:
         first = db.execute(
@@ -101,6 +102,7 @@ def _count(store: Store) -> int:
         return int(db.execute(text("SELECT count(*) FROM score")).scalar_one())
 
 
+@pytest.mark.slow
 def test_a_line_without_ends_takes_no_score(nosed: Path, ask: Call) -> None:
     with closing(sqlite3.connect(nosed)) as file, file:
         file.execute("UPDATE session_descriptor SET scale_high = 9e999 WHERE rowid = 1")
@@ -109,6 +111,7 @@ def test_a_line_without_ends_takes_no_score(nosed: Path, ask: Call) -> None:
     assert found.document["left_out"]["off the line"] > 5
 
 
+@pytest.mark.slow
 def test_own_words_are_left_out_alike(store: Store, fixed_now: datetime) -> None:
     with store.write() as db:
         furnish(db)

@@ -146,6 +146,7 @@ def test_a_weak_pin_is_asked_for_again_before_it_is_typed_twice(
     assert answers == ["2486"]
 
 
+@pytest.mark.slow
 def test_roles_are_given_and_taken(oakpanel: Call, house: Store) -> None:
     assert oakpanel("people", "role", "A2", "+lead", "+pourer", "-assessor").out == (
         "A2: lead, pourer.\n"

@@ -11,6 +11,7 @@ from panel.store.opening import make_database
 from panel.store.sessions import PanelSession, Score, Serving
 from tests.cli.calling import Call, caller
 from tests.houses.nosed import NOW, build_nosed
+from tests.thinned import some
 
 SPILLED = "104"
 AS_OF = ("--as-of", "2026-03-14")
@@ -63,7 +64,7 @@ def oakpanel(
     return caller(capsys, monkeypatch, "--db", database)
 
 
-@pytest.mark.parametrize("command", ASKED)
+@pytest.mark.parametrize("command", some(ASKED, 3))
 def test_every_command_answers_after_a_glass_was_poured_again(oakpanel: Call, command: str) -> None:
     said = oakpanel(*ASKED[command], *AS_OF, "--json")
     assert said.code == 0, said.err

@@ -32,6 +32,7 @@ def test_a_cask_never_nosed_is_foretold_and_says_so(ask: Ask) -> None:
     assert any(line.startswith("hearth smoke") for line in lines)
 
 
+@pytest.mark.slow
 def test_a_nosed_cask_says_on_which_notes_zeros_are_no_measurements(ask: Ask) -> None:
     said = " ".join(ask("SW1710").split())
     assert "Scores at an end of the line are read as beyond it on" in said
@@ -67,6 +68,7 @@ def test_its_figures_are_those_of_influences(
     assert (mine["estimate"], mine["se"]) == pytest.approx((row["estimate"], row["se"]))
 
 
+@pytest.mark.slow
 def test_a_cask_filled_anew_shows_what_is_in_it_before_what_was(ask: Ask) -> None:
     rows = document(ask, REFILLED, "SW1710")["samples"]
     kinds = {row["sample"]: row["kind"] for row in rows}
@@ -102,6 +104,7 @@ def test_notes_whose_evenings_share_no_glass_are_named_with_their_counts(ask: As
     )
 
 
+@pytest.mark.slow
 def test_an_assessor_s_use_of_the_line_is_said_note_by_note(ask: Ask) -> None:
     lines = ask("--assessor", "Rowan").splitlines()
     assert lines[0] == "Rowan over all sessions"

@@ -76,6 +76,7 @@ def test_an_evening_by_commands(oakpanel: Terminal) -> None:
     assert "revealed" in oakpanel("list").out
 
 
+@pytest.mark.slow
 def test_every_answer_has_a_document(oakpanel: Terminal) -> None:
     plan = oakpanel(*PLAN, "--json").document()
     assert plan["ethanol_an_assessor"]["as_planned_grams"] == 0.0
@@ -120,6 +121,7 @@ def test_wrong_usage_exits_with_two(oakpanel: Terminal, words: list[str]) -> Non
     oakpanel("plan", *(["x", *words] if words != ["plan"] else []), code=2)
 
 
+@pytest.mark.slow
 def test_a_seed_gives_the_same_codes_again(oakpanel: Terminal) -> None:
     trays = []
     for name in ("one", "two"):
@@ -132,6 +134,7 @@ def test_a_seed_gives_the_same_codes_again(oakpanel: Terminal) -> None:
     assert trays[0] == trays[1]
 
 
+@pytest.mark.slow
 def test_sheets_go_into_a_new_file_of_the_owner_only(oakpanel: Terminal, tmp_path: Path) -> None:
     oakpanel(*PLAN)
     oakpanel("seal", "spring")
@@ -179,12 +182,14 @@ def test_an_assessor_may_not_lead(oakpanel: Terminal, words: list[str]) -> None:
     assert "does not have the role" in oakpanel(*words, by="A2", code=1).err
 
 
+@pytest.mark.slow
 def test_opening_on_another_day_says_so(oakpanel: Terminal) -> None:
     oakpanel(*PLAN)
     oakpanel("seal", "spring")
     assert "planned date 2026-03-20" in oakpanel("open", "spring").err
 
 
+@pytest.mark.slow
 def test_a_name_that_looks_like_markup_is_a_name(oakpanel: Terminal) -> None:
     words = ["[/x]" if word == "spring" else word for word in PLAN]
     assert "Session [/x]," in oakpanel(*words).out

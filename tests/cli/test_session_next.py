@@ -51,6 +51,7 @@ def oakpanel(
     return caller(capsys, monkeypatch, "--db", str(house.url.database), "--by", "LD")
 
 
+@pytest.mark.slow
 def test_the_session_keeps_to_its_room_and_tells_what_it_saves(oakpanel: Call) -> None:
     said = oakpanel("session", "next", "Fen", "--best", "2", "--glasses", "3", "--json")
     told = said.document
@@ -72,6 +73,7 @@ def answer_of(sessions: int) -> NextAnswer:
     return cast("NextAnswer", told)
 
 
+@pytest.mark.slow
 def test_words_begin_with_stopping_and_cost_and_give_each_cask_a_reason(oakpanel: Call) -> None:
     lines = oakpanel("session", "next", "Fen", "--best", "2").out
     told = oakpanel("session", "next", "Fen", "--best", "2", "--json").document
@@ -89,6 +91,7 @@ def test_where_it_says_stop_the_glasses_are_what_would_be_poured_all_the_same() 
     assert heads[1].startswith("If you go on all the same, this would be poured: 1 glasses")
 
 
+@pytest.mark.slow
 def test_who_stays_away_gets_no_glass(oakpanel: Call) -> None:
     told = oakpanel("session", "next", "Fen", "--best", "2", "--without", "BB", "--json").document
     assert {glass["assessor"] for glass in told["glasses"]} == {"AA", "CC", "DD"}
@@ -97,6 +100,7 @@ def test_who_stays_away_gets_no_glass(oakpanel: Call) -> None:
     assert "LD" in strange.err
 
 
+@pytest.mark.slow
 def test_a_swap_changes_the_cask_and_has_a_price(oakpanel: Call) -> None:
     ask = ("session", "next", "Fen", "--best", "2", "--casks", "4", "--json")
     first = oakpanel(*ask).document
@@ -112,6 +116,7 @@ def test_a_swap_changes_the_cask_and_has_a_price(oakpanel: Call) -> None:
     assert f"Cask {into} is not in the session" in refused.err
 
 
+@pytest.mark.slow
 def test_it_is_planned_as_it_was_proposed(oakpanel: Call, house: Store) -> None:
     ask = ("session", "next", "Fen", "--best", "2", "--glasses", "4", "--json")
     told = oakpanel(*ask, "--plan", "Monday").document
@@ -165,6 +170,7 @@ def test_tasting_is_limited_by_ethanol(house: Store) -> None:
     assert room.grams["AA"] == pytest.approx(24.0 - 2 * each)
 
 
+@pytest.mark.slow
 def test_a_record_and_a_make(oakpanel: Call) -> None:
     wood = oakpanel("session", "next", "--record", "wood", "--json").document
     assert wood["question"] == "which record matters"
@@ -176,6 +182,7 @@ def test_a_record_and_a_make(oakpanel: Call) -> None:
     assert oakpanel("session", "next", "--record", "wood", "--ready", "x").code == 2
 
 
+@pytest.mark.slow
 def test_power_grows_with_sessions_and_names_the_panel(oakpanel: Call) -> None:
     ask = ("session", "power", "--descriptor", "ember", "--sessions", "1", "--sessions", "4")
     told = oakpanel(*ask, "--json").document
@@ -209,6 +216,7 @@ def test_what_would_change_stands_beside_picks_where_it_is_asked_for(oakpanel: C
     assert {c["cask"] for c in found["would_change"] if c["chosen"]} == parts
 
 
+@pytest.mark.slow
 def test_a_plan_without_glasses_is_refused(house: Store) -> None:
     from panel.errors import PlanRefused
     from panel.questions.next_plan import plan_of

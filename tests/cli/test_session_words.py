@@ -33,6 +33,7 @@ def oakpanel(
     return caller(capsys, monkeypatch, "--db", str(house.url.database), house=house)
 
 
+@pytest.mark.slow
 def test_planning_by_command(oakpanel: Call) -> None:
     planned = oakpanel(
         *("session", "plan", "free", *DRAWS, "--all-assessors", "--own-words", "--json"),
@@ -83,6 +84,7 @@ def test_nothing_is_listed_while_it_is_open(
     assert "is open" in said.err
 
 
+@pytest.mark.slow
 def test_a_mistyped_wish_writes_none_of_them(
     oakpanel: Call, house: Store, fixed_now: datetime
 ) -> None:
@@ -104,6 +106,7 @@ def test_until_the_reveal_only_the_lead(oakpanel: Call, house: Store, fixed_now:
     assert "wet slate" in oakpanel("--by", "A1", "session", "words", NAME).out
 
 
+@pytest.mark.slow
 def test_agreement_lays_the_words_out(oakpanel: Call, house: Store, fixed_now: datetime) -> None:
     hold_own_evening(house, fixed_now)
     said = oakpanel("agreement", NAME)
@@ -111,6 +114,7 @@ def test_agreement_lays_the_words_out(oakpanel: Call, house: Store, fixed_now: d
     assert "in own words" in said.out
 
 
+@pytest.mark.slow
 def test_saving_and_loading_by_command(
     oakpanel: Call, house: Store, fixed_now: datetime, tmp_path: Path
 ) -> None:

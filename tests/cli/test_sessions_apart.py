@@ -13,6 +13,7 @@ from panel.intake.loading import load_file
 from panel.questions import profile as profiles
 from panel.store.opening import make_database
 from tests.houses.invented import FILES, KINDS, NOW, asker, document
+from tests.thinned import some_rows
 
 SAID = "No sample was nosed in two of the"
 ANSWERS: dict[str, dict[tuple[str, ...], str]] = {}
@@ -66,7 +67,7 @@ def database(tmp_path_factory: pytest.TempPathFactory) -> str:
 
 @pytest.mark.parametrize(
     ("command", "arguments"),
-    [("profile", ()), ("match", ("Lantern",)), ("profile", ("SW1303",))],
+    some_rows([("profile", ()), ("match", ("Lantern",)), ("profile", ("SW1303",))], 3),
 )
 def test_it_is_the_first_thing_said(
     command: str,

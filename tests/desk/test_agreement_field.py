@@ -25,6 +25,7 @@ from tests.houses.at_the_desk import ASSESSORS, DESCRIPTORS
 from tests.houses.held_at_the_desk import NAME
 
 
+@pytest.mark.slow
 async def test_enter_goes_down_and_escape_back_up(house: Store, desk: DeskApp) -> None:
     hold_with_scores(house, "revealed")
     async with desk.run_test(size=(80, 24)) as pilot:
@@ -51,6 +52,7 @@ async def test_enter_goes_down_and_escape_back_up(house: Store, desk: DeskApp) -
         assert (field.row, field.column) == (1, 2)
 
 
+@pytest.mark.slow
 async def test_two_casks_are_held_against_each_other(house: Store, desk: DeskApp) -> None:
     hold_with_scores(house, "revealed")
     async with desk.run_test(size=(80, 24)) as pilot:
@@ -82,6 +84,7 @@ async def test_before_the_reveal_no_two_casks(house: Store, desk: DeskApp) -> No
         assert page.is_current
 
 
+@pytest.mark.slow
 async def test_every_cell_has_its_sentence(house: Store, desk: DeskApp) -> None:
     hold_with_scores(house, "revealed")
     async with desk.run_test(size=(80, 24)) as pilot:
@@ -104,6 +107,7 @@ async def test_every_cell_has_its_sentence(house: Store, desk: DeskApp) -> None:
         assert all(line in "\n".join(seen(desk)) for line in KEY)
 
 
+@pytest.mark.slow
 async def test_from_all_notes_enter_goes_to_the_person(house: Store, desk: DeskApp) -> None:
     hold_with_scores(house, "revealed")
     async with desk.run_test(size=(80, 24)) as pilot:
@@ -113,6 +117,7 @@ async def test_from_all_notes_enter_goes_to_the_person(house: Store, desk: DeskA
         assert desk.screen.person.assessor == ASSESSORS[2]
 
 
+@pytest.mark.slow
 async def test_side_by_side_shows_everybodys_own_means(house: Store, desk: DeskApp) -> None:
     hold_with_scores(house, "revealed")
     with house.read() as db:

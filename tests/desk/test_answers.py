@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from datetime import date
 
+import pytest
+
 from panel.desk.agreement_page import AgreementPage
 from panel.desk.app import DeskApp
 from panel.desk.assessor_page import AssessorPage
@@ -46,6 +48,7 @@ async def test_agreement_is_refused_in_words_while_a_session_is_open(
         assert "once it is closed" in "\n".join(seen(desk))
 
 
+@pytest.mark.slow
 async def test_agreement_is_what_the_command_says(house: Store, desk: DeskApp) -> None:
     hold_with_scores(house, "revealed")
     with house.read() as db:
@@ -82,6 +85,7 @@ async def test_before_the_reveal_agreement_shows_codes_only(house: Store, desk: 
             assert label not in side
 
 
+@pytest.mark.slow
 async def test_casks_that_suit_are_what_the_command_says(house: Store, desk: DeskApp) -> None:
     hold_with_scores(house, "revealed")
     with house.read() as db:
@@ -107,6 +111,7 @@ async def test_casks_that_suit_are_what_the_command_says(house: Store, desk: Des
         assert desk.screen.number == expected.casks[0].cask
 
 
+@pytest.mark.slow
 async def test_a_target_that_nothing_was_nosed_for_says_so(desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)

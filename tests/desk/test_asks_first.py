@@ -27,6 +27,7 @@ from tests.desk.driving import press, seen, settle
 from tests.houses.held_at_the_desk import NAME, NOW, hold
 
 
+@pytest.mark.slow
 async def test_keying_in_asks_before_it_ends_a_booth(
     house: Store, desk: DeskApp, tmp_path: Path
 ) -> None:

@@ -66,6 +66,7 @@ async def test_a_share_moves_and_all_follows(desk: DeskApp, size: tuple[int, int
         assert max(len(line) for line in shown) <= size[0]
 
 
+@pytest.mark.slow
 async def test_a_limit_that_is_not_kept_is_told(desk: DeskApp) -> None:
     async with desk.run_test(size=SMALL) as pilot:
         await settle(pilot)
@@ -82,6 +83,7 @@ async def test_a_limit_that_is_not_kept_is_told(desk: DeskApp) -> None:
         assert any("Nothing is in it" in line for line in seen(desk))
 
 
+@pytest.mark.slow
 async def test_it_is_kept_and_its_casks_are_reserved(desk: DeskApp, store: Store) -> None:
     async with desk.run_test(size=SMALL) as pilot:
         await settle(pilot)
@@ -148,6 +150,7 @@ async def test_casks_never_nosed_come_in_on_demand_and_are_not_reserved(
         assert not page.house.stock.foretold.any()
 
 
+@pytest.mark.slow
 async def test_what_stands_there_is_drawn(desk: DeskApp) -> None:
     async with desk.run_test(size=SMALL) as pilot:
         await settle(pilot)
@@ -164,6 +167,7 @@ async def test_what_stands_there_is_drawn(desk: DeskApp) -> None:
         ]
 
 
+@pytest.mark.slow
 async def test_the_form_says_what_is_not_right(desk: DeskApp) -> None:
     async with desk.run_test(size=SMALL) as pilot:
         await settle(pilot)
@@ -193,6 +197,7 @@ def test_what_is_typed_becomes_limits_or_faults() -> None:
     assert refused.faults.keys() == {"over"}
 
 
+@pytest.mark.slow
 async def test_a_cask_is_asked_for_by_name(desk: DeskApp) -> None:
     async with desk.run_test(size=SMALL) as pilot:
         await settle(pilot)
@@ -229,6 +234,7 @@ def test_shares_of_a_blend_add_up(store: Store) -> None:
     assert sum(row.share for row in rows) == pytest.approx(1.0)
 
 
+@pytest.mark.slow
 async def test_arrows_go_past_a_choice(desk: DeskApp) -> None:
     async with desk.run_test(size=SMALL) as pilot:
         await settle(pilot)

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+import pytest
+
 from panel.desk.app import DeskApp
 from panel.desk.cask_page import CaskPage
 from panel.desk.casks import CasksPage
@@ -47,6 +49,7 @@ async def test_capitals_sort_numbers_as_numbers_and_missing_values_last(desk: De
         assert shown[-2:] == ["SW6", "SW10"]
 
 
+@pytest.mark.slow
 async def test_a_cask_with_a_name_like_markup_shows_its_life(desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)

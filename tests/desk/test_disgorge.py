@@ -45,6 +45,7 @@ def beside(desk: DeskApp, name: str) -> str:
     return str(line.query_one(".beside").render())
 
 
+@pytest.mark.slow
 async def test_what_the_casks_gave_is_kept_and_the_rest_stays(desk: DeskApp, store: Store) -> None:
     async with desk.run_test(size=SIZE) as pilot:
         await settle(pilot)
@@ -65,6 +66,7 @@ async def test_what_the_casks_gave_is_kept_and_the_rest_stays(desk: DeskApp, sto
         assert (given["gave C8"], given["gave C9"]) == ("0@60", "40@59")
 
 
+@pytest.mark.slow
 async def test_every_fault_stands_there_and_nothing_is_kept(desk: DeskApp, store: Store) -> None:
     async with desk.run_test(size=SIZE) as pilot:
         await settle(pilot)

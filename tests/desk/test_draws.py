@@ -28,6 +28,7 @@ def drawn(house: Store, label: str) -> tuple[object, ...]:
         return draw.kind, filling, draw.drawn_on, draw.volume_ml, draw.abv
 
 
+@pytest.mark.slow
 async def test_each_cask_ticked_gives_a_draw(house: Store, desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -50,6 +51,7 @@ async def test_each_cask_ticked_gives_a_draw(house: Store, desk: DeskApp) -> Non
         assert "✓" not in "\n".join(seen(desk))
 
 
+@pytest.mark.slow
 async def test_a_day_and_a_strength_are_taken_as_they_are_written_here(
     house: Store, desk: DeskApp
 ) -> None:
@@ -74,6 +76,7 @@ async def test_a_day_and_a_strength_are_taken_as_they_are_written_here(
     assert drawn(house, label)[2:] == (date(2026, 2, 28), 120.0, 58.1)
 
 
+@pytest.mark.slow
 async def test_a_form_of_draws_begins_at_its_first_field(house: Store, desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -89,6 +92,7 @@ async def test_a_form_of_draws_begins_at_its_first_field(house: Store, desk: Des
         assert form.values()["drawn_on"] == f"{today[:-2]}01"
 
 
+@pytest.mark.slow
 async def test_a_sample_that_is_known_is_refused_and_not_changed(
     house: Store, desk: DeskApp
 ) -> None:
@@ -113,6 +117,7 @@ async def test_a_sample_that_is_known_is_refused_and_not_changed(
     assert drawn(house, known) == before
 
 
+@pytest.mark.slow
 async def test_an_empty_cask_is_not_drawn(house: Store, desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)

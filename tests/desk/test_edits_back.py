@@ -73,6 +73,7 @@ async def test_settings_and_rules_are_as_they_were(house: Store, desk: DeskApp) 
     assert lists(house) == before
 
 
+@pytest.mark.slow
 async def test_what_is_too_long_ago_stays_and_the_page_says_why(
     house: Store, desk: DeskApp
 ) -> None:

@@ -112,6 +112,7 @@ async def test_whoever_sits_here_and_what_an_empty_list_says_stand_whole_at_eigh
         assert seen(desk)[0].endswith("…")
 
 
+@pytest.mark.slow
 async def test_a_house_from_files_brings_a_folder_in_whole_or_tells_all_its_faults(
     desk: DeskApp, path: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

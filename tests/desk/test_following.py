@@ -110,6 +110,7 @@ async def test_what_takes_a_reckoning_says_that_it_is_old(house: Store, desk: De
         assert CHANGED in "\n".join(seen(desk))
 
 
+@pytest.mark.slow
 async def test_a_call_stands_on_every_page_until_it_is_answered(
     house: Store, desk: DeskApp
 ) -> None:
@@ -169,6 +170,7 @@ async def test_the_bell_rings_only_where_it_is_wanted(
         assert rung == [True]
 
 
+@pytest.mark.slow
 async def test_minutes_since_the_last_score_stand_at_the_seat_while_it_is_open(
     house: Store, desk: DeskApp
 ) -> None:

@@ -52,6 +52,7 @@ async def test_changes_and_calls_on_a_server_are_there_without_a_key(
     elsewhere.close()
 
 
+@pytest.mark.slow
 async def test_a_booth_on_a_server_waits_for_its_session(
     postgres_store: Store, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -97,6 +98,7 @@ async def test_a_server_tells_of_a_change_and_nobody_asks(
     assert desk.line is None
 
 
+@pytest.mark.slow
 async def test_a_line_that_is_lost_is_called_up_again(
     postgres_store: Store, clock: Clock, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -119,6 +121,7 @@ async def test_a_line_that_is_lost_is_called_up_again(
         assert listening(desk) not in ([], [first])
 
 
+@pytest.mark.slow
 async def test_where_no_notice_ever_comes_the_server_is_asked_again(
     postgres_store: Store, clock: Clock, monkeypatch: pytest.MonkeyPatch
 ) -> None:

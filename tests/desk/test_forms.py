@@ -29,6 +29,7 @@ def fault_beside(desk: DeskApp, name: str) -> str:
     return str(line.query_one(".beside").render())
 
 
+@pytest.mark.slow
 async def test_a_regauge_is_kept_and_the_list_shows_it(house: Store, desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -49,6 +50,7 @@ async def test_a_regauge_is_kept_and_the_list_shows_it(house: Store, desk: DeskA
         assert "SW1/1 holds 150.5 L" in "\n".join(seen(desk))
 
 
+@pytest.mark.slow
 async def test_litres_read_at_the_cask_are_kept_as_those_of_20_degrees(
     house: Store, desk: DeskApp
 ) -> None:
@@ -83,6 +85,7 @@ async def test_faults_stand_beside_their_fields_and_nothing_is_written(
             assert len(db.scalars(select(Regauge)).all()) == 1
 
 
+@pytest.mark.slow
 async def test_an_event_with_a_note_like_markup_is_kept(house: Store, desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -104,6 +107,7 @@ async def test_an_event_with_a_note_like_markup_is_kept(house: Store, desk: Desk
             assert (event.kind, event.note) == (EventKind.LEAK_FOUND, NASTY)
 
 
+@pytest.mark.slow
 async def test_what_was_typed_is_thrown_away_at_the_second_escape_only(desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -114,6 +118,7 @@ async def test_what_was_typed_is_thrown_away_at_the_second_escape_only(desk: Des
         assert isinstance(desk.screen, CasksPage)
 
 
+@pytest.mark.slow
 async def test_an_untouched_form_goes_at_once(desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -186,6 +191,7 @@ async def test_a_cask_goes_on_hold_and_the_hold_is_lifted(house: Store, desk: De
         assert filling() == (None, None, 195.0)
 
 
+@pytest.mark.slow
 async def test_an_empty_cask_has_nothing_to_hold(desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -194,6 +200,7 @@ async def test_an_empty_cask_has_nothing_to_hold(desk: DeskApp) -> None:
         assert "nothing to hold" in "\n".join(seen(desk))
 
 
+@pytest.mark.slow
 async def test_a_line_of_a_target_is_changed_by_the_checks_of_a_file(
     house: Store, desk: DeskApp
 ) -> None:
@@ -215,6 +222,7 @@ async def test_a_line_of_a_target_is_changed_by_the_checks_of_a_file(
         assert "wet hay 44.5" in "\n".join(seen(desk))
 
 
+@pytest.mark.slow
 async def test_a_new_target_begins_with_its_first_line(house: Store, desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)

@@ -39,6 +39,7 @@ def test_bands_meet_where_they_have_a_stretch_in_common() -> None:
     assert not Band(20, 5).meets(Band(31, 5))
 
 
+@pytest.mark.slow
 async def test_the_page_shows_what_the_command_says(house: Store, desk: DeskApp) -> None:
     hold_with_scores(house, "revealed")
     with house.read() as db:
@@ -59,6 +60,7 @@ async def test_the_page_shows_what_the_command_says(house: Store, desk: DeskApp)
         assert NASTY in "\n".join(seen(desk))
 
 
+@pytest.mark.slow
 async def test_the_casks_page_is_handed_on(
     house: Store, desk: DeskApp, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -77,6 +79,7 @@ async def test_the_casks_page_is_handed_on(
         assert path.stat().st_mode & 0o777 == 0o600
 
 
+@pytest.mark.slow
 async def test_a_cask_is_laid_beside_another_and_taken_away(house: Store, desk: DeskApp) -> None:
     hold_with_scores(house, "revealed")
     async with desk.run_test(size=(80, 24)) as pilot:
@@ -94,6 +97,7 @@ async def test_a_cask_is_laid_beside_another_and_taken_away(house: Store, desk: 
         assert "○ cask" not in "\n".join(seen(desk))
 
 
+@pytest.mark.slow
 async def test_a_cask_never_nosed_says_so(house: Store, desk: DeskApp) -> None:
     hold_with_scores(house, "revealed")
     async with desk.run_test(size=(80, 24)) as pilot:
@@ -169,6 +173,7 @@ def made_profile() -> SimpleNamespace:
     return SimpleNamespace(estimates=pd.DataFrame(rows), note=None)
 
 
+@pytest.mark.slow
 async def test_screen_looks_as_it_was_kept(desk: DeskApp, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("panel.questions.profile.house_profile", lambda *_, **__: made_profile())
     async with desk.run_test(size=SMALL) as pilot:

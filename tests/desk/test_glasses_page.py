@@ -32,6 +32,7 @@ def reveal(store: Store) -> None:
         reveal_session(db, NAME, now=NOW, by="LD")
 
 
+@pytest.mark.slow
 async def test_it_looks_as_it_was_kept(closed: Store, desk: DeskApp) -> None:
     reveal(closed)
     async with desk.run_test(size=(80, 24)) as pilot:
@@ -82,6 +83,7 @@ async def test_who_was_not_at_their_best_stands_behind_the_pin(
         assert any(NAME in (entry.body_json or "") for entry in db.query(LogEntry))
 
 
+@pytest.mark.slow
 async def test_a_cask_shows_its_glasses_over_the_years(closed: Store, desk: DeskApp) -> None:
     from panel.questions.glasses import cask_glasses
 
@@ -96,6 +98,7 @@ async def test_a_cask_shows_its_glasses_over_the_years(closed: Store, desk: Desk
         assert list(page.list.rows) == list(found)
 
 
+@pytest.mark.slow
 async def test_notes_that_do_not_fit_stand_in_the_next_view(closed: Store, desk: DeskApp) -> None:
     async with desk.run_test(size=(64, 24)) as pilot:
         await settle(pilot)

@@ -15,6 +15,7 @@ from tests.desk.driving import press, seen, settle
 from tests.desk.test_answers import hold_with_scores
 
 
+@pytest.mark.slow
 async def test_x_writes_the_page_of_a_session(
     house: Store, desk: DeskApp, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -6,6 +6,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
 from sqlalchemy import select
 
 from panel.desk.app import DeskApp
@@ -22,6 +23,7 @@ from tests.desk.test_own_headings import load
 ROOT = Path(__file__).parents[2]
 
 
+@pytest.mark.slow
 async def test_a_weak_filling_is_kept_when_it_is_kept_once_more(
     house: Store, desk: DeskApp
 ) -> None:
@@ -62,6 +64,7 @@ async def test_a_file_with_a_weak_filling_wants_a_yes(
         assert db.scalar(select(Filling.fill_abv).where(Filling.label == "SW77/1")) == 6.35
 
 
+@pytest.mark.slow
 def test_all_tables_are_known_once_the_desk_looked_who_may_come_in(house: Store) -> None:
     """Threads that read while another still loads tables would settle half of them."""
     program = (

@@ -53,6 +53,7 @@ async def test_seven_leads_to_the_house_and_the_top_line_fits(desk: DeskApp) -> 
         assert seen(desk)[0].endswith("LD")
 
 
+@pytest.mark.slow
 async def test_a_setting_is_changed_within_its_bounds(house: Store, desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -79,6 +80,7 @@ async def test_what_guards_people_asks_why_at_its_field(house: Store, desk: Desk
         assert number_setting(db, "dose_day_g") == 30
 
 
+@pytest.mark.slow
 async def test_a_time_zone_is_taken_from_the_list(house: Store, desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -112,6 +114,7 @@ async def test_a_rule_is_changed_struck_out_and_its_set_put_off(
         assert RuleKind.MINIMUM_AGE not in [rule.kind for rule in book.rules]
 
 
+@pytest.mark.slow
 async def test_ticked_samples_are_told_of_at_once(house: Store, desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -246,6 +249,7 @@ async def test_a_saved_file_is_that_of_the_command(
     assert (tmp_path / "empty.csv").read_bytes() == (tmp_path / "template.csv").read_bytes()
 
 
+@pytest.mark.slow
 async def test_the_check_says_all_that_the_command_says(house: Store, desk: DeskApp) -> None:
     async with desk.run_test(size=(120, 40)) as pilot:
         await settle(pilot)

@@ -34,6 +34,7 @@ def nosed(house: Store) -> Store:
     return house
 
 
+@pytest.mark.slow
 async def test_like_a_cask_with_more_of_a_note_and_without_another(
     nosed: Store, desk: DeskApp
 ) -> None:
@@ -72,6 +73,7 @@ async def test_a_leaking_cask_is_asked_about_first(nosed: Store, desk: DeskApp) 
         assert page.rows
 
 
+@pytest.mark.slow
 async def test_like_a_target_that_has_its_name_already(nosed: Store, desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from panel.desk.app import DeskApp
 from panel.desk.casks import CasksPage
 from panel.desk.narrow_form import NarrowForm
@@ -16,6 +18,7 @@ def shown(page: CasksPage) -> list[str]:
     return [line.number for line in page.list.shown]
 
 
+@pytest.mark.slow
 async def test_the_list_is_narrowed_by_make_and_escape_widens_it(desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -55,6 +58,7 @@ async def test_it_stays_narrowed_when_something_is_written(desk: DeskApp) -> Non
         assert "Escape widens" in "\n".join(seen(desk))
 
 
+@pytest.mark.slow
 async def test_an_age_that_is_no_number_is_said(desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)

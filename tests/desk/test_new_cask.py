@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
+import pytest
 from sqlalchemy import select
 
 from panel.desk.app import DeskApp
@@ -25,6 +26,7 @@ def put(form: CaskForm | MakeForm | EventForm, **values: str) -> None:
             line.entry.value = values[line.field.name]
 
 
+@pytest.mark.slow
 async def test_a_new_cask_is_filled_with_a_make_from_the_list(house: Store, desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -45,6 +47,7 @@ async def test_a_new_cask_is_filled_with_a_make_from_the_list(house: Store, desk
         assert (filling.cask.wood, filling.filled_on) == ("oak butt", date(2025, 5, 1))
 
 
+@pytest.mark.slow
 async def test_a_cask_that_is_known_is_not_made_another(house: Store, desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -76,6 +79,7 @@ async def test_an_empty_cask_is_filled_anew(house: Store, desk: DeskApp) -> None
         assert filling.cask.wood == "chestnut butt"
 
 
+@pytest.mark.slow
 async def test_a_new_make(house: Store, desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -95,6 +99,7 @@ async def test_a_new_make(house: Store, desk: DeskApp) -> None:
         assert db.scalars(select(Make.phenol_ppm).where(Make.name == "Fen")).one() == 12.0
 
 
+@pytest.mark.slow
 async def test_a_marriage_of_two_fillings_is_a_row_each(house: Store, desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)

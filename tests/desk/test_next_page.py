@@ -87,6 +87,7 @@ async def test_one_key_plans_what_was_proposed(nosed: Store, desk: DeskApp) -> N
     assert pairs == {(glass.assessor, glass.sample) for glass in page.answer.found.glasses}
 
 
+@pytest.mark.slow
 async def test_every_question_can_be_asked_from_the_first_page(desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -128,6 +129,7 @@ async def test_power_is_asked_for_other_designs(desk: DeskApp) -> None:
         assert {row.assessors for row in page.found.rows_of} == {3, 9}
 
 
+@pytest.mark.slow
 async def test_it_keeps_to_the_part_of_the_stock_that_is_asked_for(
     nosed: Store, desk: DeskApp
 ) -> None:

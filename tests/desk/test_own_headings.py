@@ -30,6 +30,7 @@ from tests.desk.driving import press, seen, settle
 from tests.desk.kept_pictures import check_picture_in_both_themes
 from tests.desk.test_forms import fault_beside
 from tests.intake.test_files_as_kept import GERMAN, JAPANESE, OF_GERMAN, OF_JAPANESE
+from tests.thinned import some
 
 FILES = {"german": (GERMAN, "cp1252", OF_GERMAN), "japanese": (JAPANESE, "cp932", OF_JAPANESE)}
 
@@ -61,7 +62,7 @@ async def load(pilot: object, desk: DeskApp, kind: str, file: str) -> None:
     await press(pilot, "f8")  # type: ignore[arg-type]
 
 
-@pytest.mark.parametrize("which", FILES)
+@pytest.mark.parametrize("which", some(FILES, 2))
 async def test_a_file_of_own_headings_comes_in_as_by_command(
     which: str, house: Store, desk: DeskApp, here: Path
 ) -> None:
@@ -126,6 +127,7 @@ async def test_faults_at_the_desk_name_its_page_and_no_option(
         assert "--column" not in desk.screen.text
 
 
+@pytest.mark.slow
 async def test_a_column_is_picked_from_a_list_and_what_is_wanting_is_told(
     house: Store, desk: DeskApp, here: Path
 ) -> None:
@@ -150,6 +152,7 @@ async def test_a_column_is_picked_from_a_list_and_what_is_wanting_is_told(
         assert "Brand is make, Kürzel is left out" in said(desk)
 
 
+@pytest.mark.slow
 async def test_another_row_can_be_pointed_at(house: Store, desk: DeskApp, here: Path) -> None:
     text = "Stand,von,heute\nBrand,Ort,Korn,ppm\nplain,Weir,barley,1\n"
     (here / "makes.csv").write_text(text, encoding="utf-8")
@@ -170,6 +173,7 @@ async def test_another_row_can_be_pointed_at(house: Store, desk: DeskApp, here: 
 MAKES = ("make", "site", "cereal", "phenol_ppm")
 
 
+@pytest.mark.slow
 async def test_a_date_that_could_be_two_is_asked_once(
     house: Store, desk: DeskApp, here: Path
 ) -> None:
@@ -200,6 +204,7 @@ async def test_escape_leaves_the_file_and_its_faults_are_told(
         assert "makes.csv has 2 faults" in said(desk)
 
 
+@pytest.mark.slow
 async def test_a_folder_asks_of_each_file_what_it_does_not_tell(
     house: Store, desk: DeskApp, here: Path
 ) -> None:
@@ -261,6 +266,7 @@ async def test_words_to_find_end_where_a_folder_is_entered(desk: DeskApp, here: 
         assert [entry.name for entry in files.list.shown] == ["makes.csv"]
 
 
+@pytest.mark.slow
 async def test_a_folder_of_files_called_otherwise_asks_which_kind_each_is(
     house: Store, desk: DeskApp, here: Path
 ) -> None:

@@ -66,6 +66,7 @@ async def test_a_meaning_is_chosen_replaced_and_taken_back(house: Store, desk: D
         assert "Nothing is confirmed" in "\n".join(seen(desk))
 
 
+@pytest.mark.slow
 async def test_views_turn_and_meanings_are_offered_where_words_stand(
     house: Store, desk: DeskApp
 ) -> None:

@@ -31,6 +31,7 @@ def test_a_name_leads_to_a_page(name: str) -> None:
     assert issubclass(getattr(import_module(module), kind), Screen)
 
 
+@pytest.mark.slow
 def test_every_page_that_is_opened_is_given_what_it_takes() -> None:
     wrong = []
     for file, line, name, count in opened():

@@ -89,6 +89,7 @@ async def test_a_code_and_a_day_that_are_not_right_are_told_at_their_fields(
         assert "already" in fault_beside(desk, "code")
 
 
+@pytest.mark.slow
 async def test_a_pin_made_at_random_is_shown_once(house: Store, desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -104,6 +105,7 @@ async def test_a_pin_made_at_random_is_shown_once(house: Store, desk: DeskApp) -
         assert shown not in "\n".join(seen(desk))
 
 
+@pytest.mark.slow
 async def test_roles_and_leaving_are_kept(house: Store, desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -128,6 +130,7 @@ async def test_the_only_lead_stays(house: Store, desk: DeskApp) -> None:
             assert person_by_code(db, "LD").left_on is None
 
 
+@pytest.mark.slow
 async def test_own_data_is_what_the_command_gives_and_goes_into_a_file(
     house: Store, desk: DeskApp, tmp_path: Path
 ) -> None:

@@ -37,6 +37,7 @@ async def test_letters_find_where_one_is_taken(desk: DeskApp) -> None:
         assert taken == [("Europe/Lisbon",)]
 
 
+@pytest.mark.slow
 async def test_the_one_line_that_begins_with_the_words_is_taken(desk: DeskApp) -> None:
     taken: list[object] = []
     async with desk.run_test(size=(80, 24)) as pilot:
@@ -50,6 +51,7 @@ async def test_the_one_line_that_begins_with_the_words_is_taken(desk: DeskApp) -
         assert taken == [("lexicon",)]
 
 
+@pytest.mark.slow
 async def test_a_letter_on_the_list_begins_anew_and_any_script_is_found(desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)

@@ -17,6 +17,7 @@ from tests.desk.test_answers import hold_with_scores
 from tests.houses.at_the_desk import ASSESSORS
 
 
+@pytest.mark.slow
 async def test_what_was_found_is_drawn_and_handed_on(
     house: Store, desk: DeskApp, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -35,6 +36,7 @@ async def test_what_was_found_is_drawn_and_handed_on(
         assert "The picture is in" in "\n".join(seen(desk))
 
 
+@pytest.mark.slow
 async def test_a_ranking_is_drawn(house: Store, desk: DeskApp) -> None:
     hold_with_scores(house, "revealed")
     async with desk.run_test(size=(80, 24)) as pilot:

@@ -237,6 +237,7 @@ def test_lines_stand_in_the_order_of_the_lexicon(house: Store) -> None:
         assert planned_again(db, "Thursday").descriptors == names
 
 
+@pytest.mark.slow
 def test_two_draws_may_be_doubled(house: Store) -> None:
     plan, _ = read_plan({**FULL, "draws": "D1\nD2\nD3\nD4", "duplicate": "D1\nD3"})
     assert plan is not None
@@ -280,6 +281,7 @@ def test_what_the_secret_bits_doubled_stays_doubled_and_untold(house: Store) -> 
             assert values["duplicate"] == AS_DRAFTED
 
 
+@pytest.mark.slow
 async def test_like_last_time_fills_the_form_and_leaves_the_draws_open(
     house: Store, desk: DeskApp
 ) -> None:
@@ -317,6 +319,7 @@ def test_a_plan_of_different_trays_is_planned_again_as_it_was(house: Store) -> N
     assert again.search == 2
 
 
+@pytest.mark.slow
 async def test_a_late_assessor_is_let_in_at_the_desk(house: Store, desk: DeskApp) -> None:
     hold(house, "sealed")
     with house.write() as db:

@@ -62,6 +62,7 @@ def deeds(store: Store) -> list[str]:
         return [json.loads(entry.body_json or "{}")["action"] for entry in db.query(LogEntry)]
 
 
+@pytest.mark.slow
 async def test_its_page_looks_as_it_was_kept(desk: DeskApp) -> None:
     async with desk.run_test(size=SIZE) as pilot:
         await settle(pilot)
@@ -69,6 +70,7 @@ async def test_its_page_looks_as_it_was_kept(desk: DeskApp) -> None:
         await check_pictures(pilot, "release")
 
 
+@pytest.mark.slow
 async def test_where_it_stands_is_drawn_once_its_blend_was_nosed(
     desk: DeskApp, store: Store
 ) -> None:
@@ -94,6 +96,7 @@ async def test_where_it_stands_is_drawn_once_its_blend_was_nosed(
         assert "Where does Spring stand in the house?" in shown(desk)
 
 
+@pytest.mark.slow
 async def test_a_bench_blend_is_a_draw_in_half_millilitres(desk: DeskApp, store: Store) -> None:
     async with desk.run_test(size=SIZE) as pilot:
         await settle(pilot)
@@ -150,6 +153,7 @@ async def test_a_second_person_signs_there_and_it_is_bottled(desk: DeskApp, stor
     ]
 
 
+@pytest.mark.slow
 async def test_it_is_given_up_with_a_reason(desk: DeskApp, store: Store) -> None:
     async with desk.run_test(size=SIZE) as pilot:
         await settle(pilot)
@@ -161,6 +165,7 @@ async def test_it_is_given_up_with_a_reason(desk: DeskApp, store: Store) -> None
     assert release(store).cancelled_because == "no bottles to be had"
 
 
+@pytest.mark.slow
 async def test_the_sheet_is_handed_on_as_a_file(
     desk: DeskApp, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -184,6 +189,7 @@ async def test_the_sheet_is_handed_on_as_a_file(
     assert "What not to say" in page.read_text(encoding="utf-8")
 
 
+@pytest.mark.slow
 async def test_how_a_note_mixes_is_set_by_hand(desk: DeskApp, store: Store) -> None:
     from panel.questions.mixing_rules import mixing_rule
 

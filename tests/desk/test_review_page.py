@@ -37,6 +37,7 @@ async def test_what_leaks_stands_first_and_is_gone_once_it_was_seen_to(
         assert [tick.note for tick in db.query(ReviewTick)] == ["hoops"]
 
 
+@pytest.mark.slow
 async def test_the_review_is_narrowed_and_folds_lead_back_to_the_list(desk: DeskApp) -> None:
     async with desk.run_test(size=(120, 40)) as pilot:
         await settle(pilot)

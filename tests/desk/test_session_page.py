@@ -109,6 +109,7 @@ async def test_after_the_reveal_the_key_is_shown(house: Store, desk: DeskApp) ->
         assert "House reference" in "\n".join(seen(desk))
 
 
+@pytest.mark.slow
 async def test_a_glass_is_marked_and_the_field_shows_it(house: Store, desk: DeskApp) -> None:
     hold(house, "open")
     async with desk.run_test(size=(80, 24)) as pilot:
@@ -174,6 +175,7 @@ async def test_a_suspected_swap_is_cleared_on_the_desk(house: Store, desk: DeskA
         assert f"read as {other}" in "\n".join(seen(desk))
 
 
+@pytest.mark.slow
 async def test_a_draft_is_dropped_on_a_yes_only(house: Store, desk: DeskApp) -> None:
     hold(house, "draft")
     async with desk.run_test(size=(80, 24)) as pilot:
@@ -190,6 +192,7 @@ async def test_a_draft_is_dropped_on_a_yes_only(house: Store, desk: DeskApp) -> 
         assert '"draft dropped"' in (entry.body_json or "")
 
 
+@pytest.mark.slow
 async def test_a_call_is_answered_by_one_key(house: Store, desk: DeskApp) -> None:
     hold(house, "open")
     with house.write() as db:
@@ -213,6 +216,7 @@ async def test_a_call_is_answered_by_one_key(house: Store, desk: DeskApp) -> Non
         assert "CALL 18:00" not in "\n".join(seen(desk))
 
 
+@pytest.mark.slow
 async def test_fault_marks_stand_by_code(house: Store, desk: DeskApp) -> None:
     hold(house, "open")
     with house.write() as db:
@@ -228,6 +232,7 @@ async def test_fault_marks_stand_by_code(house: Store, desk: DeskApp) -> None:
         assert f"!{code}" in text
 
 
+@pytest.mark.slow
 async def test_what_a_booth_saves_comes_in_by_itself(house: Store, desk: DeskApp) -> None:
     hold(house, "open")
     async with desk.run_test(size=(80, 24)) as pilot:
@@ -289,6 +294,7 @@ async def test_sheets_go_to_new_private_files(
     assert "D1" in sheet.read_text()
 
 
+@pytest.mark.slow
 async def test_a_refused_step_is_told_in_words(house: Store, desk: DeskApp) -> None:
     hold(house, "sealed")
     async with desk.run_test(size=(80, 24)) as pilot:
@@ -300,6 +306,7 @@ async def test_a_refused_step_is_told_in_words(house: Store, desk: DeskApp) -> N
         assert desk.screen is page
 
 
+@pytest.mark.slow
 async def test_a_closed_session_opens_again_with_a_reason_only(house: Store, desk: DeskApp) -> None:
     hold(house, "closed")
     async with desk.run_test(size=(80, 24)) as pilot:
@@ -310,6 +317,7 @@ async def test_a_closed_session_opens_again_with_a_reason_only(house: Store, des
         assert stage_of(house) is SessionStatus.OPEN
 
 
+@pytest.mark.slow
 async def test_the_hash_stands_on_the_page(house: Store, desk: DeskApp) -> None:
     hold(house, "sealed", NAME)
     async with desk.run_test(size=(80, 24)) as pilot:

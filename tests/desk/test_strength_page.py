@@ -55,6 +55,7 @@ async def test_the_page_says_what_the_command_says(
         assert "excise authority" in "\n".join(seen(desk))
 
 
+@pytest.mark.slow
 async def test_what_is_missing_or_no_number_is_said(desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)

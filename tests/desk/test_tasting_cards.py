@@ -78,6 +78,7 @@ async def test_pours_keep_the_bounds_of_the_command(desk: DeskApp, tmp_path: Pat
     assert list(tmp_path.glob("*.html")) == []
 
 
+@pytest.mark.slow
 async def test_sheets_typed_here_give_the_page_of_the_command(
     desk: DeskApp, store: Store, tmp_path: Path
 ) -> None:

@@ -95,6 +95,7 @@ async def test_effects_are_drawn_about_nought(desk: DeskApp) -> None:
         assert page.is_current
 
 
+@pytest.mark.slow
 async def test_the_effects_of_a_note_are_drawn_from_list_and_note(
     desk: DeskApp,
 ) -> None:
@@ -130,6 +131,7 @@ def test_an_effect_in_words_says_when_its_direction_is_in_doubt() -> None:
     assert reach_of(()) == 10.0
 
 
+@pytest.mark.slow
 async def test_a_curve_is_drawn_and_what_is_not_known_is_dotted(desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -149,6 +151,7 @@ async def test_a_curve_is_drawn_and_what_is_not_known_is_dotted(desk: DeskApp) -
         assert desk.screen is page  # there is no picture of it
 
 
+@pytest.mark.slow
 async def test_windows_of_a_target_and_of_a_cask(house: Store, desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -166,6 +169,7 @@ async def test_windows_of_a_target_and_of_a_cask(house: Store, desk: DeskApp) ->
         assert "SW4" in desk.screen.text
 
 
+@pytest.mark.slow
 async def test_the_cask_page_leads_to_its_own_years(desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)

@@ -50,9 +50,10 @@ from tests.houses.at_another_site import (
     whole_round,
 )
 from tests.houses.to_plan import HELD_ON
+from tests.thinned import some
 
 
-@pytest.mark.parametrize("kind", SessionKind)
+@pytest.mark.parametrize("kind", some(SessionKind, 3))
 def test_what_is_said_there_stands_at_home_as_if_it_had_been_said_here(
     store: Store, tmp_path: Path, kind: SessionKind
 ) -> None:

@@ -46,6 +46,7 @@ def test_until_the_reveal_it_holds_codes_only(house: Store, fixed_now: datetime)
     assert set(found["replicate"]) == {1}
 
 
+@pytest.mark.slow
 def test_after_it_samples_kinds_and_replicates(house: Store, fixed_now: datetime) -> None:
     hold_own_evening(house, fixed_now)
     before = frame(house)

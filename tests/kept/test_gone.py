@@ -72,6 +72,7 @@ def test_a_restored_database_keeps_nothing(house: Store, tmp_path: Path) -> None
     assert files(house) == []
 
 
+@pytest.mark.slow
 def test_the_check_finds_a_fit_that_is_not_what_the_records_give(house: Store) -> None:
     ask(house)
     with house.read() as db:

@@ -84,6 +84,7 @@ def test_the_same_question_is_reckoned_once(house: Store, reckoned: Reckonings) 
     assert first.to_dict(private=True) == {**second.to_dict(private=True), "as_of": "2026-11-01"}
 
 
+@pytest.mark.slow
 def test_a_head_that_moved_reckons_nothing_and_a_score_does(
     house: Store, reckoned: Reckonings
 ) -> None:

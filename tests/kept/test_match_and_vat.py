@@ -285,6 +285,7 @@ def test_each_record_that_they_rest_on_makes_them_anew(
     assert asked_for == anew
 
 
+@pytest.mark.slow
 def test_another_fit_makes_them_anew(house: Store, asked_for: list[str]) -> None:
     other = note_fit(foreign(house), "another fit")
     matched(house), planned(house)

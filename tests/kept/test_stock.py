@@ -56,6 +56,7 @@ def test_they_come_back_as_the_records_give_them_until_a_hold_is_written(house: 
     assert now["hold_reason"].iloc[0] == "a second look"
 
 
+@pytest.mark.slow
 def test_a_small_stock_is_read_from_the_records(
     house: Store, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -69,12 +69,30 @@ def unpacked(name: str) -> bytes:
     return gzip.decompress((HERE / name).read_bytes())
 
 
-@pytest.fixture(params=["file", "server"], scope="module")
+def _placed() -> Iterator[Any]:
+    """Every house in a file and on a server; on a server the gate takes the first and the last."""
+    for revision in KEPT:
+        for where in ("file", "server"):
+            at_the_gate = where == "file" or revision in {KEPT[0], KEPT[-1]}
+            marks = [] if at_the_gate else [pytest.mark.slow]
+            yield pytest.param((revision, where), id=f"{revision}-{where}", marks=marks)
+
+
+@pytest.fixture(params=_placed(), scope="module")
+def placed(request: pytest.FixtureRequest) -> tuple[str, str]:
+    """Give a revision, and where its house is put."""
+    revision, where = request.param
+    return str(revision), str(where)
+
+
+@pytest.fixture(scope="module")
 def put(
-    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
+    placed: tuple[str, str],
+    request: pytest.FixtureRequest,
+    tmp_path_factory: pytest.TempPathFactory,
 ) -> Iterator[Callable[[str], str]]:
     """Give what puts a copy of a kept house in a database of its own and returns where."""
-    if request.param == "file":
+    if placed[1] == "file":
         yield partial(_put_file, tmp_path_factory.mktemp("houses"))
         return
     server = request.getfixturevalue("postgres_server")
@@ -98,9 +116,9 @@ def _put_on_server(new_database: Callable[[], str], name: str) -> str:
     return url
 
 
-@pytest.fixture(params=KEPT, scope="module")
-def revision(request: pytest.FixtureRequest) -> str:
-    return str(request.param)
+@pytest.fixture(scope="module")
+def revision(placed: tuple[str, str]) -> str:
+    return placed[0]
 
 
 @pytest.fixture(scope="module")

@@ -65,6 +65,7 @@ def test_codes_are_shown_by_their_last_two_digits() -> None:
     assert signs_of(["SW1", "SW2"]) == {"SW1": "a", "SW2": "b"}
 
 
+@pytest.mark.slow
 def test_ranked_casks_stand_in_tolerances(house: Store) -> None:
     with house.read() as db:
         found = target_match(db, "Fen", as_of=TODAY)

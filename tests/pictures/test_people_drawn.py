@@ -137,6 +137,7 @@ def test_others_see_no_row_of_a_person(house: Store) -> None:
     assert {row.name for row in lead.rows} - {PANEL} == {p.assessor for p in span.assessors}
 
 
+@pytest.mark.slow
 def test_the_command_asks_whose_page_it_is(
     house: Store, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:

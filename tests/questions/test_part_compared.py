@@ -107,6 +107,7 @@ def test_a_cask_that_is_ranked_may_be_asked_for_and_one_apart_is_refused_by_its_
             house_vatting(db, "Fen", apart, as_of=TODAY, profile=profile)
 
 
+@pytest.mark.slow
 def test_a_cask_that_may_not_be_used_does_not_count(house: Store) -> None:
     """One of the newer ten leaks: the older part has more that may be used."""
     with house.write() as db:
@@ -118,6 +119,7 @@ def test_a_cask_that_may_not_be_used_does_not_count(house: Store) -> None:
         assert "keeps to the 10 casks of sessions EV1 and EV2: the part" in (profile.note or "")
 
 
+@pytest.mark.slow
 def test_a_kept_fit_keeps_no_part_that_is_compared_no_more(house: Store) -> None:
     """No fit hangs on what may be used: it is read again, and another part stands first."""
     with house.read() as db:
@@ -134,6 +136,7 @@ def test_a_kept_fit_keeps_no_part_that_is_compared_no_more(house: Store) -> None
     assert any("sessions EV1 and EV2" in said for said in after)
 
 
+@pytest.mark.slow
 def test_a_notebook_keeps_to_the_same_part(house: Store) -> None:
     with house.write() as db:
         filling = db.query(Filling).filter_by(label="N1/1").one()

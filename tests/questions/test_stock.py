@@ -88,6 +88,7 @@ def test_ageing_match_and_vat_say_the_same_of_a_cask(db: Session, day: date) -> 
             assert window.now_chance == pytest.approx(part.probability, abs=1e-9)
 
 
+@pytest.mark.slow
 def test_a_window_a_year_on_is_what_match_says_for_that_day(db: Session) -> None:
     windows = house_ageing(db, as_of=TODAY, target=TARGET).windows
     best = [window for window in windows if window.best_on and (window.best_chance or 0) > 0.2]
@@ -99,6 +100,7 @@ def test_a_window_a_year_on_is_what_match_says_for_that_day(db: Session) -> None
     assert part.probability == pytest.approx(some.best_chance, abs=0.01)
 
 
+@pytest.mark.slow
 def test_each_cask_says_from_which_draw_it_was_moved(db: Session) -> None:
     found = target_match(db, TARGET, as_of=TODAY, bottling_on=NEXT_YEAR)
     assert found.stock_on == NEXT_YEAR
@@ -128,6 +130,7 @@ def test_the_bottles_asked_for_are_truly_filled(db: Session, day: date) -> None:
     assert poured.bottles_low <= bottles <= poured.bottles_high
 
 
+@pytest.mark.slow
 def test_litres_of_the_stock_lie_between_their_ends(db: Session) -> None:
     day = date(2030, 6, 1)
     casks = house_stock(db, as_of=TODAY, bottling_on=day).stock.casks
@@ -154,6 +157,7 @@ def test_a_cask_that_will_be_too_weak_is_barred_with_the_date(db: Session) -> No
     assert found.barred[Bar.WEAKENS.value] == 1
 
 
+@pytest.mark.slow
 def test_asked_for_by_name_it_may_go_in_and_says_so(db: Session) -> None:
     limits = read_limits(bottles=1200, bottling_on=date(2028, 6, 1), include=(WEAK,))
     plan = house_vatting(db, TARGET, limits, as_of=TODAY, in_full=False).plan
@@ -171,6 +175,7 @@ def test_the_page_of_a_cask_tells_what_it_holds_today(db: Session) -> None:
     assert figures.under_legal_from.year == 2027
 
 
+@pytest.mark.slow
 def test_a_target_like_a_cask_is_like_it_today(db: Session) -> None:
     """SW0905 was nosed years ago: its smoke has faded since."""
     known = house_profile(db, as_of=TODAY)

@@ -118,6 +118,7 @@ def test_each_cask_is_spent_once_and_the_plan_says_bound_and_gap(planned: Call) 
     assert [(each["plan"], len(each["lines"])) for each in listed] == [("Years", 2)]
 
 
+@pytest.mark.slow
 def test_a_change_is_told_beside_the_plan_as_it_is_recorded(planned: Call) -> None:
     releases = ask(planned)["releases"]
     assert isinstance(releases, list)
@@ -179,6 +180,7 @@ def test_refused_in_words(planned: Call, tmp_path: Path) -> None:
     assert "more than the whole" in planned("stock", "plan", "Shares").err
 
 
+@pytest.mark.slow
 def test_kept_proposed_and_left_by_reality(planned: Call, store: Store) -> None:
     first = "No casks are kept for Fen 2026"
     assert first in planned("release", "propose", "Fen 2026", "--from-plan", "Years").err

@@ -156,6 +156,7 @@ def test_an_idle_program_that_has_it_open_is_in_the_way_too(house: Store, copy: 
         restore(house.url.database, copy, now=LATER, by="M1")
 
 
+@pytest.mark.slow
 def test_a_damaged_database_is_replaced_and_kept_with_what_lies_beside_it(
     house: Store, copy: Path, tmp_path: Path
 ) -> None:

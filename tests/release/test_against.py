@@ -87,6 +87,7 @@ def test_a_release_kept_before_there_were_keys_is_refused_as_before(
     assert oakpanel("--by", "LD", "release", "sign", "Spring", "--despite", "agreed").code == 0
 
 
+@pytest.mark.slow
 def test_one_that_kept_everything_is_signed_with_keys_and_without(
     oakpanel: Call, house: Store
 ) -> None:

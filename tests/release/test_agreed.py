@@ -12,6 +12,7 @@ from tests.houses.nosed import TODAY
 from tests.houses.parts import add_event
 from tests.release.signing import besides
 from tests.release.test_barred import LEAKED, filling_of, leak
+from tests.thinned import some
 
 BY_HAND = ("--target", "Fen", "--take", "C8=100", "--take", "C9=100", "--old-gauges", "flag")
 GAVE = ("--cask", "C8=100@59", "--cask", "C9=100@59")
@@ -30,7 +31,7 @@ def barred(house: Store, bar: str) -> str:
 
 
 @pytest.mark.parametrize("bar", ["leaking", "on hold", "of another owner"])
-@pytest.mark.parametrize("asked", [("--with", "C8"), ("--with-held",)])
+@pytest.mark.parametrize("asked", some([("--with", "C8"), ("--with-held",)], 2))
 def test_the_signer_sees_it_and_gives_a_reason(
     oakpanel: Call, house: Store, bar: str, asked: tuple[str, ...]
 ) -> None:
@@ -59,6 +60,7 @@ def test_the_signer_sees_it_and_gives_a_reason(
     assert "Mill Trust" not in text
 
 
+@pytest.mark.slow
 def test_what_was_agreed_once_stays_said(oakpanel: Call, house: Store) -> None:
     barred(house, "leaking")
     oakpanel("release", "propose", "Spring", *BY_HAND, "--with", "C8")
@@ -70,6 +72,7 @@ def test_what_was_agreed_once_stays_said(oakpanel: Call, house: Store) -> None:
     assert [each["bar"] for each in found["agreed"]] == ["leaking"]
 
 
+@pytest.mark.slow
 def test_a_cask_that_gave_nothing_needs_no_agreement(oakpanel: Call, house: Store) -> None:
     barred(house, "on hold")
     oakpanel("release", "propose", "Spring", *BY_HAND, "--with-held")
@@ -101,6 +104,7 @@ def test_a_trial_is_refused_what_is_not_kept(oakpanel: Call, house: Store, bar: 
         assert said in refused.err
 
 
+@pytest.mark.slow
 def test_a_trial_is_refused_litres_that_another_release_has(oakpanel: Call) -> None:
     hand = ("--target", "Fen", "--old-gauges", "flag", "--take")
     assert oakpanel("release", "propose", "Spring", *hand, "C9=100").code == 0

@@ -53,6 +53,7 @@ def test_match_leaves_a_leaking_cask_out_and_says_so(oakpanel: Call) -> None:
     assert f"! C8: {LEAKING}" in oakpanel("match", "Fen", "--with-held").out
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("leaky")
 def test_vat_takes_it_neither_as_a_part_nor_as_a_stand_in(oakpanel: Call) -> None:
     found = oakpanel("vat", "Fen", *LIMITS, "--json").document
@@ -107,6 +108,7 @@ def test_a_leaking_stand_in_does_not_enter_unasked(oakpanel: Call, leaky: Store)
         )
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("leaky")
 def test_a_disgorging_that_is_only_tried_asks_the_same(oakpanel: Call) -> None:
     code, said = disgorge(oakpanel, "C8", only_try=True)
@@ -121,6 +123,7 @@ def test_a_sound_stand_in_enters(oakpanel: Call) -> None:
     assert disgorge(oakpanel, "C8")[0] == 0
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("leaky")
 def test_no_target_is_made_like_it_unasked(oakpanel: Call) -> None:
     like = ("target", "make", "As C8", "--like-cask", "C8")
@@ -136,6 +139,7 @@ def test_a_target_like_a_cask_of_another_owner_needs_no_leave(oakpanel: Call, ho
     assert oakpanel("target", "make", "As C7", "--like-cask", "C7").code == 0
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("leaky")
 def test_no_window_is_reckoned_for_it(oakpanel: Call) -> None:
     found = oakpanel("ageing", "--target", "Fen", "--json").document
@@ -143,6 +147,7 @@ def test_no_window_is_reckoned_for_it(oakpanel: Call) -> None:
     assert "C8" not in {window["cask"] for window in found["windows"]}
 
 
+@pytest.mark.slow
 def test_every_reason_is_told_at_once(oakpanel: Call, leaky: Store) -> None:
     filling_of(leaky, "C8", hold_reason="damp cellar", owner="Mill Trust")
     left_out = oakpanel("match", "Fen", "--json").document["left_out"]

@@ -102,6 +102,7 @@ def nose_both(house: Store) -> None:
         add_evening(db, "Both held", TODAY, draws, words, {**LEVELS, **blends}, seed=9)
 
 
+@pytest.mark.slow
 def test_the_blind_check_is_named_before_it_is_nosed_and_kept_after(
     oakpanel: Call, house: Store, tmp_path: Path
 ) -> None:

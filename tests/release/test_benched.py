@@ -58,6 +58,7 @@ def test_what_was_nosed_stands_beside_target_and_prediction(oakpanel: Call, hous
     assert f"predicted was {'>.99' if found['predicted'] > 0.995 else ''}" in text
 
 
+@pytest.mark.slow
 def test_signing_against_the_nosing_asks_for_a_reason(oakpanel: Call, house: Store) -> None:
     parts = nosed(oakpanel, house, OFF)
     disgorge(oakpanel, parts)
@@ -77,6 +78,7 @@ def test_signing_against_the_nosing_asks_for_a_reason(oakpanel: Call, house: Sto
         assert "chance <.01" in json.loads(entry.body_json or "{}")["nosed"]
 
 
+@pytest.mark.slow
 def test_what_is_against_it_has_a_key(oakpanel: Call, house: Store) -> None:
     from panel.release.against import NOT_NOSED, against_bench
     from panel.release.benched import nosed_blend

@@ -60,6 +60,7 @@ def test_what_was_asked_is(oakpanel: Call, asked: tuple[str, ...], said: str) ->
     assert [each for each in found["checks"] if each.endswith(said)]
 
 
+@pytest.mark.slow
 def test_exponents_count_for_litres_by_hand(oakpanel: Call) -> None:
     apart = ("--target", "Fen", "--take", "C2=50", "--take", "C9=100", "--old-gauges", "flag")
 
@@ -95,6 +96,7 @@ def test_exponents_of_a_plan_count(oakpanel: Call, plan: Path) -> None:
     )
 
 
+@pytest.mark.slow
 def test_another_answer_of_a_plan_is_taken(oakpanel: Call, plan: Path) -> None:
     answers = json.loads(plan.read_text(encoding="utf-8"))["answers"]
     assert len(answers) > 1

@@ -53,6 +53,7 @@ def lying(house: Store, cask: str) -> FillingState:
         return next(state for state in filling_states(db, TODAY) if state.cask == cask)
 
 
+@pytest.mark.slow
 def test_a_cask_that_gave_nothing_stays_and_is_free(proposed: Call, house: Store) -> None:
     said = disgorge(proposed, {"C8": 0.0, "C9": 126.0, "C10": 60.0})
     assert said.code == 0, said.err
@@ -74,6 +75,7 @@ def test_a_cask_that_gave_nothing_stays_and_is_free(proposed: Call, house: Store
     assert again.code == 0, again.err
 
 
+@pytest.mark.slow
 def test_a_rest_stays_until_somebody_says_that_the_cask_is_empty(
     proposed: Call, house: Store
 ) -> None:
@@ -94,6 +96,7 @@ def test_a_rest_stays_until_somebody_says_that_the_cask_is_empty(
     assert "88.8 L are written off" in sign(proposed).err
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("litres", "empty"), [(116.0, True), (115.8, False)])
 def test_nine_tenths_of_a_cask_planned_whole_are_all_of_it(
     proposed: Call, house: Store, litres: float, *, empty: bool
@@ -103,6 +106,7 @@ def test_nine_tenths_of_a_cask_planned_whole_are_all_of_it(
     assert against(proposed) == ([] if empty else ["rest in a cask"])
 
 
+@pytest.mark.slow
 def test_a_part_that_gave_all_is_emptied(proposed: Call, house: Store) -> None:
     found = disgorge(proposed, {"C8": 116.0, "C9": 126.0, "C10": 140.8}).document
     assert "Cask C10 gave 140.8 L, planned were 60.0. It is empty." in found["differences"]
@@ -162,6 +166,7 @@ def test_a_vat_that_does_not_fit_its_casks_asks_for_a_reason(
     assert besides(signed.document["against"]) == [kind]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("litres", ["301.5", "292"])
 def test_what_stays_in_hoses_and_filters_needs_no_reason(proposed: Call, litres: str) -> None:
     disgorge(proposed, {"C8": 116.0, "C9": 126.0, "C10": 60.0}, "--vat-litres", litres)
@@ -169,6 +174,7 @@ def test_what_stays_in_hoses_and_filters_needs_no_reason(proposed: Call, litres:
     assert sign(proposed, *UNNOSED).code == 0
 
 
+@pytest.mark.slow
 def test_a_cask_that_gave_more_than_it_held_asks_for_a_reason(proposed: Call) -> None:
     found = disgorge(proposed, {"C8": 116.0, "C9": 126.0, "C10": 190.0}).document
     assert [(each["doubt"], each["casks"]) for each in found["doubts"]] == [
@@ -187,6 +193,7 @@ def test_more_than_fits_into_a_cask_is_refused_with_every_other_fault(proposed: 
     assert "Cask C8 has a size of 200 L" in with_slip.err
 
 
+@pytest.mark.slow
 def test_the_rest_may_be_told_beside_the_figures(proposed: Call) -> None:
     gave = ("--cask", "C8=116@59", "--cask", "C10=60@59", "--cask")
     assert proposed("release", "disgorge", "Spring", *gave, "C9=40@59 keeps").code == 0
@@ -196,6 +203,7 @@ def test_the_rest_may_be_told_beside_the_figures(proposed: Call) -> None:
     assert "litres@strength" in proposed("release", "disgorge", "S", *gave, "C9=40@59 dry").err
 
 
+@pytest.mark.slow
 def test_what_was_kept_before_rests_were_told_empties_no_cask_that_gave_nothing(
     proposed: Call, house: Store
 ) -> None:
@@ -222,6 +230,7 @@ def test_what_is_said_of_a_cask_fits_what_it_gave(proposed: Call) -> None:
     assert "not both" in both.err
 
 
+@pytest.mark.slow
 def test_what_is_in_the_vat_cannot_be_given_up(proposed: Call) -> None:
     """A cancelled release would give back casks that are empty."""
     assert disgorge(proposed, {"C8": 116.0, "C9": 126.0, "C10": 60.0}).code == 0

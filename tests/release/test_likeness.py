@@ -80,6 +80,7 @@ def test_a_note_that_is_named_is_taken(
     assert found["left_out"] == []
 
 
+@pytest.mark.slow
 def test_a_note_that_half_of_the_casks_have_stays(oakpanel: Call, house: Store) -> None:
     rotating(house, date(2026, 2, 1), tuple(f"D-C{number}" for number in range(1, 6)))
     assert BONFIRE in notes(made(oakpanel, "--like-cask", "C5"))

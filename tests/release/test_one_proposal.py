@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from panel.questions.blending import blend_start, try_litres
 from panel.questions.vat_limits import read_limits
 from panel.records.rules import change_rule
@@ -24,6 +26,7 @@ def both(house: Store) -> tuple[Proposal, Proposal]:
     return by_command, from_tried(start.house, "Fen", start.limits, tried)
 
 
+@pytest.mark.slow
 def test_command_and_desk_propose_alike(house: Store) -> None:
     by_command, at_desk = both(house)
     assert by_command.document == at_desk.document

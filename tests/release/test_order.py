@@ -12,6 +12,7 @@ from panel.store.engine import Store
 from panel.store.releases import Release
 from tests.cli.calling import Call
 from tests.release.signing import UNNOSED
+from tests.thinned import some
 
 pytestmark = pytest.mark.usefixtures("gauged")
 GAVE = ("--cask", "C8=116@59", "--cask", "C9=60@59")
@@ -34,7 +35,7 @@ def signed(oakpanel: Call) -> None:
     assert said.code == 0, said.err
 
 
-@pytest.mark.parametrize("only_try", [(), ("--try",)])
+@pytest.mark.parametrize("only_try", some([(), ("--try",)], 2))
 @pytest.mark.parametrize(
     ("on", "said"),
     [
@@ -82,6 +83,7 @@ def test_it_is_bottled_after_it_was_signed(proposed: Call, house: Store) -> None
         assert db.query(Release).one().status is ReleaseStatus.BOTTLED
 
 
+@pytest.mark.slow
 def test_a_release_is_neither_proposed_nor_given_up_on_a_day_to_come(proposed: Call) -> None:
     taken = ("--target", "Fen", "--take", "C10=60", "--old-gauges", "flag")
     early = proposed("release", "propose", "Spring", *taken, "--as-of", "2027-03-01")
@@ -94,6 +96,7 @@ def test_a_release_is_neither_proposed_nor_given_up_on_a_day_to_come(proposed: C
     assert proposed(*given_up).code == 0
 
 
+@pytest.mark.slow
 def test_a_bench_blend_is_mixed_neither_before_the_proposal_nor_on_a_day_to_come(
     proposed: Call,
 ) -> None:
@@ -105,6 +108,7 @@ def test_a_bench_blend_is_mixed_neither_before_the_proposal_nor_on_a_day_to_come
     assert proposed("release", "bench", "Spring", "--on", PLANNED).code == 0
 
 
+@pytest.mark.slow
 def test_the_lot_code_tells_the_day(proposed: Call, house: Store) -> None:
     signed(proposed)
     with house.read() as db:

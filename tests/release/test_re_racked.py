@@ -33,6 +33,7 @@ def rows(oakpanel: Call, name: str) -> dict[str, dict[str, Any]]:
     return {each["descriptor"]: each for each in samples}
 
 
+@pytest.mark.slow
 def test_a_note_that_mixes_in_proportion_is_the_mean_by_pure_alcohol(
     oakpanel: Call, house: Store
 ) -> None:
@@ -44,6 +45,7 @@ def test_a_note_that_mixes_in_proportion_is_the_mean_by_pure_alcohol(
     assert found["low"] < found["estimate"] < found["high"]
 
 
+@pytest.mark.slow
 def test_a_potent_note_counts_for_more_than_its_share(oakpanel: Call, house: Store) -> None:
     rack(house, date(2026, 1, 10))
     low, high = (rows(oakpanel, cask)["smoke at the end"]["estimate"] for cask in ("C1", "C10"))
@@ -52,6 +54,7 @@ def test_a_potent_note_counts_for_more_than_its_share(oakpanel: Call, house: Sto
     assert expected > 0.75 * low + 0.25 * high
 
 
+@pytest.mark.slow
 def test_the_answer_says_what_it_rests_on(oakpanel: Call, house: Store) -> None:
     rack(house, date(2026, 1, 10))
     document = oakpanel("profile", "B1", "--json").document
@@ -61,6 +64,7 @@ def test_the_answer_says_what_it_rests_on(oakpanel: Call, house: Store) -> None:
     assert "nothing of it is known" not in said
 
 
+@pytest.mark.slow
 def test_it_may_go_into_a_vatting_where_foretold_casks_may(oakpanel: Call, house: Store) -> None:
     rack(house, date(2026, 1, 10))
     plain = oakpanel("vat", "Fen", *LIMITS, "--quick", "--with", "B1")
@@ -70,6 +74,7 @@ def test_it_may_go_into_a_vatting_where_foretold_casks_may(oakpanel: Call, house
     assert part["foretold"] is True
 
 
+@pytest.mark.slow
 def test_years_in_the_new_wood_keep_it_out_of_a_vatting_and_are_said(
     oakpanel: Call, house: Store
 ) -> None:

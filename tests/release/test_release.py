@@ -111,6 +111,7 @@ def spend_at_once(store: Store) -> None:
         assert db.query(Release).count() == 1
 
 
+@pytest.mark.slow
 def test_a_plan_that_was_saved_can_be_proposed(oakpanel: Call, tmp_path: Path) -> None:
     plan = oakpanel("vat", "Fen", *LIMITS, "--quick", "--json")
     path = tmp_path / "plan.json"
@@ -129,6 +130,7 @@ def test_only_a_blender_proposes(oakpanel: Call) -> None:
     assert "does not have the role" in said.err
 
 
+@pytest.mark.slow
 def test_the_bench_blend_has_the_shares_of_the_release(oakpanel: Call, house: Store) -> None:
     parts = propose(oakpanel)
     blend = oakpanel("release", "bench", "Spring", "--json").document
@@ -146,6 +148,7 @@ def test_the_bench_blend_has_the_shares_of_the_release(oakpanel: Call, house: St
     assert "already" in oakpanel("release", "bench", "Spring", "--sample", "Spring-B1").err
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("weighed")
 def test_a_different_outcome_is_told_before_anybody_signs(oakpanel: Call) -> None:
     parts = propose(oakpanel)
@@ -166,6 +169,7 @@ def test_a_different_outcome_is_told_before_anybody_signs(oakpanel: Call) -> Non
     assert f"Cask {first} gave" in said.out
 
 
+@pytest.mark.slow
 def test_water_comes_from_the_measured_strength_of_the_vat(oakpanel: Call) -> None:
     parts = propose(oakpanel)
     disgorge(oakpanel, parts, "--vat-litres", "458.1", "--vat-abv", "58")
@@ -194,6 +198,7 @@ def test_the_database_itself_refuses_one_person_for_both(oakpanel: Call, house: 
         db.exec_driver_sql("UPDATE release SET signed_by = proposed_by")
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("gauged")
 def test_too_few_bottles_are_signed_only_with_a_reason(oakpanel: Call) -> None:
     said = oakpanel(
@@ -209,6 +214,7 @@ def test_too_few_bottles_are_signed_only_with_a_reason(oakpanel: Call) -> None:
     assert "agreed" in oakpanel("release", "show", "Spring").out
 
 
+@pytest.mark.slow
 def test_frozen_and_traced_from_its_lot(oakpanel: Call, house: Store) -> None:
     parts = propose(oakpanel)
     disgorge(oakpanel, parts)
@@ -239,6 +245,7 @@ def test_figures_that_change_after_the_signature_are_told(oakpanel: Call, house:
     assert "NOT AS SIGNED" in oakpanel("release", "show", "Spring").out
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("gauged")
 def test_a_part_that_was_drawn_is_missing_in_its_cask(oakpanel: Call, house: Store) -> None:
     taken = ("--take", "C8=100", "--take", "C9=100")
@@ -265,6 +272,7 @@ def nose_blend(house: Store, label: str, levels: tuple[float, ...]) -> None:
         add_evening(db, f"EV-{label}", TODAY, draws, words, known, seed=9)
 
 
+@pytest.mark.slow
 def test_the_sheet_traces_every_claim_to_a_session(oakpanel: Call, house: Store) -> None:
     propose(oakpanel)
     before = oakpanel("release", "sheet", "Spring").out
@@ -312,6 +320,7 @@ def test_mixing_is_learnt_from_nosed_blends_and_kept(oakpanel: Call, house: Stor
     assert {line["descriptor"]: line["exponent"] for line in prediction}["ember"] == 0.6
 
 
+@pytest.mark.slow
 def test_what_was_proposed_is_kept_with_its_reason(oakpanel: Call) -> None:
     oakpanel("release", "propose", "Spring", "--target", "Fen", *LIMITS, "--reason", "[/x]")
     assert "[/x]" in oakpanel("release", "show", "Spring").out

@@ -38,6 +38,7 @@ def test_a_rule_of_the_house_bars_casks(oakpanel: Call) -> None:
     assert "below the legal age" not in oakpanel("vat", "Fen", *LIMITS, "--json").document["barred"]
 
 
+@pytest.mark.slow
 def test_with_no_rules_it_says_so_and_defers(oakpanel: Call) -> None:
     oakpanel("rules", "set", "Scotch whisky", "off")
     found = oakpanel("vat", "Fen", *LIMITS, "--abv", "38", "--json").document

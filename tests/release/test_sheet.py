@@ -44,6 +44,7 @@ def racked(store: Store, into: str, *parents: str, on: date) -> None:
             add_event(db, child, EventKind.RE_RACKED, on, parent=parent, litres=40.0)
 
 
+@pytest.mark.slow
 def test_a_short_stay_in_a_second_wood_is_a_finish_with_its_years(
     oakpanel: Call, house: Store
 ) -> None:
@@ -176,6 +177,7 @@ def test_a_note_that_its_session_did_not_score_is_no_claim(oakpanel: Call, house
     assert all(each["sessions"] == ["EV-Spring-B1"] for each in claims)
 
 
+@pytest.mark.slow
 def test_a_cask_topped_after_the_proposal_takes_the_age_off_the_sheet(
     oakpanel: Call, house: Store
 ) -> None:

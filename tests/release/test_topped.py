@@ -40,6 +40,7 @@ def of_no_record(house: Store) -> Store:
     return house
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("topped")
 def test_it_is_not_ranked_on_what_was_nosed_before(oakpanel: Call) -> None:
     for leave in ((), ("--with-held",)):
@@ -92,6 +93,7 @@ def test_drawn_and_nosed_again_it_is_ranked_by_the_new_draw(oakpanel: Call, topp
     assert not any(each["cask"] == "C8" for each in found["left_out"])
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("of_no_record")
 def test_an_age_statement_refuses_an_age_that_is_not_on_record(oakpanel: Call) -> None:
     named = ("--with", "C8", "--age", "10")

@@ -117,6 +117,7 @@ def test_more_bottles_than_stock(oakpanel: Call) -> None:
     assert "at most" in said.err
 
 
+@pytest.mark.slow
 def test_an_old_regauge_is_refused_unless_it_may_be_flagged(oakpanel: Call) -> None:
     said = oakpanel("vat", "Fen", "--litres", "350", "--with", "C4")
     assert said.code == 1
@@ -138,12 +139,14 @@ def test_infeasible_says_which_limits_cannot_stand_together(oakpanel: Call) -> N
         assert "2 casks" in said.err
 
 
+@pytest.mark.slow
 def test_a_target_no_stock_can_reach_says_which_note_stops_it(oakpanel: Call) -> None:
     oakpanel("target", "make", "Too much", "--from", "Fen", "--more", "ember=+65")
     said = oakpanel("vat", "Too much", *ASKED)
     assert "ember stops it" in " ".join(said.out.split())
 
 
+@pytest.mark.slow
 def test_a_target_like_a_cask_finds_that_cask(oakpanel: Call) -> None:
     made = oakpanel("target", "make", "As C7", "--like-cask", "C7", "--tolerance", "5", "--json")
     aims = {line["descriptor"]: line["aim"] for line in made.document["lines"]}

@@ -190,6 +190,7 @@ def test_letters_stand_out_from_the_paper(
     page.close()
 
 
+@pytest.mark.slow
 def test_every_picture_is_told_and_headings_are_in_order(
     browser: Browser, pages: dict[str, str]
 ) -> None:

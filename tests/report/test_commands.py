@@ -137,6 +137,7 @@ def test_what_cannot_be_answered_is_said_and_nothing_written(
 # ---------------------------------------------------------------- casks, ageing, the panel
 
 
+@pytest.mark.slow
 def test_the_page_of_a_cask_says_what_the_commands_say(oakpanel: Call) -> None:
     found = fetches_nothing(read(oakpanel, "cask", "C3"))
     life = oakpanel("cask", "C3", "--json").document
@@ -189,6 +190,7 @@ def bottled(oakpanel: Call, house: Store, weighed: None) -> None:
     assert oakpanel("release", "bottle", "Spring").code == 0
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("bottled")
 def test_a_release_has_three_readers(oakpanel: Call) -> None:
     pages = {one: read(oakpanel, "release", "Spring", "--for", one) for one in READERS}

@@ -21,6 +21,7 @@ def read(oakpanel: Call, *words: str) -> Read:
     return found
 
 
+@pytest.mark.slow
 def test_influences_are_told_note_by_note_or_one_in_full(oakpanel: Call) -> None:
     said = oakpanel("influences", "--json").document
     every = read(oakpanel, "influences")
@@ -36,6 +37,7 @@ def test_influences_are_told_note_by_note_or_one_in_full(oakpanel: Call) -> None
     assert oakpanel("report", "influences", "embers").code == 1
 
 
+@pytest.mark.slow
 def test_a_target_is_told_with_its_casks(oakpanel: Call) -> None:
     said = oakpanel("match", "Fen", "--json").document
     asked = oakpanel("target", "show", "Fen", "--json").document
@@ -63,6 +65,7 @@ def test_a_vatting_plan_is_told_before_it_is_a_release(oakpanel: Call) -> None:
     assert oakpanel("release", "list", "--json").document["releases"] == []
 
 
+@pytest.mark.slow
 def test_no_vatting_is_told_with_what_to_loosen(oakpanel: Call) -> None:
     asked = (*ASKED, "--share", "make=Sallow plain:0.9-1")
     said = oakpanel("vat", "Fen", *asked, "--json").document

@@ -63,6 +63,7 @@ def test_three_pours_at_46_hold_10_9_grams() -> None:
     assert round(3 * ethanol_grams(10.0, 46.0), 1) == 10.9
 
 
+@pytest.mark.slow
 def test_water_for_ten_millilitres_at_46(house: Store) -> None:
     [pour] = [one for one in laid_out(house).pours if one.name == "Spring"]
     steps = {step.to_abv_percent: step.ml for step in pour.water}
@@ -72,6 +73,7 @@ def test_water_for_ten_millilitres_at_46(house: Store) -> None:
     assert water_steps(10.0, 30.0, ()) == ()
 
 
+@pytest.mark.slow
 def test_peat_comes_last_and_strength_rises_before_it(house: Store) -> None:
     tasting = laid_out(house, ("Autumn", "Summer", "Spring"))
     assert [pour.name for pour in tasting.pours] == ["Spring", "Summer", "Autumn"]
@@ -118,6 +120,7 @@ def test_no_sheet_for_guests_where_the_panel_told_no_note(house: Store) -> None:
 # ---------------------------------------------------------------- the cards
 
 
+@pytest.mark.slow
 def test_a_card_says_what_the_panel_found_and_how_it_nosed(oakpanel: Call) -> None:
     text = read(oakpanel, *BOTTLED).text
     for words in (
@@ -163,6 +166,7 @@ def test_guests_leave_no_trace_in_the_records(oakpanel: Call, house: Store, tmp_
 # ---------------------------------------------------------------- guests
 
 
+@pytest.mark.slow
 def test_the_sheet_asks_three_notes_of_each_pour_and_no_name(oakpanel: Call) -> None:
     found = read(oakpanel, *BOTTLED, "--paper")
     assert found.text.count("_______") == 1 + 3 * len(BOTTLED)
@@ -192,6 +196,7 @@ def test_guests_stand_beside_the_middle_half_what_agrees_first(
     assert "Nothing about guests is kept" in text
 
 
+@pytest.mark.slow
 def test_the_middle_half_is_that_of_the_assessors_own_means(house: Store) -> None:
     from panel.frames import scores_frame
 
@@ -206,6 +211,7 @@ def test_the_middle_half_is_that_of_the_assessors_own_means(house: Store) -> Non
     assert spring["ember"].assessors == 4
 
 
+@pytest.mark.slow
 def test_every_fault_of_the_guests_file_is_told_at_once(house: Store, tmp_path: Path) -> None:
     path = keyed(
         tmp_path,

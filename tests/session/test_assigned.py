@@ -188,6 +188,7 @@ def test_all_to_all_is_laid_as_ever(house: Store, fixed_now: datetime) -> None:
         assert summarise(db, "spring").trays == ()
 
 
+@pytest.mark.slow
 def test_a_tray_of_many_samples_takes_several_flights(house: Store, fixed_now: datetime) -> None:
     wide = {who: [f"D{n}" for n in range(1, 14) if (n + i) % 6] for i, who in enumerate(CODES)}
     pairs = tuple(Assigned(who, sample) for who, own in wide.items() for sample in own)
@@ -255,6 +256,7 @@ def test_a_file_of_pairs_is_read_with_all_its_faults() -> None:
     assert "names nobody" in faults[0]
 
 
+@pytest.mark.slow
 @settings(max_examples=examples(40), deadline=None)
 @given(st.lists(st.tuples(st.integers(0, 5), st.integers(0, 7)), min_size=1, max_size=25))
 def test_groups_are_those_that_trays_tie_together(lines: list[tuple[int, int]]) -> None:

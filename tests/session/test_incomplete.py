@@ -52,6 +52,7 @@ def served(house: Store, now: datetime) -> dict[tuple[str, int], list[tuple[str,
         return found
 
 
+@pytest.mark.slow
 @settings(deadline=None, max_examples=examples(25))
 @given(st.integers(3, 16), st.integers(2, 8), st.integers(1, 12), seeds)
 def test_all_get_as_many_and_all_are_linked(t: int, k: int, b: int, seed: int) -> None:
@@ -103,6 +104,7 @@ def test_each_gets_some_of_the_draws_and_the_plan_says_how_even(
     assert (again.glasses_each, again.assigned, again.replicates) == (6, (), 1)
 
 
+@pytest.mark.slow
 def test_position_and_neighbour_counts_are_those_of_the_trays(
     house: Store, fixed_now: datetime
 ) -> None:
@@ -129,6 +131,7 @@ def test_all_draws_each_is_a_session_as_ever(house: Store, fixed_now: datetime) 
         assert db.scalars(select(PlannedWay)).all() == []
 
 
+@pytest.mark.slow
 def test_several_flights_part_the_smoke_by_themselves(house: Store, fixed_now: datetime) -> None:
     summary = planned(house, fixed_now, draws=(*MIXED[:6], *MIXED[-3:]))
     assert summary.flights == 2
@@ -140,6 +143,7 @@ def test_several_flights_part_the_smoke_by_themselves(house: Store, fixed_now: d
         assert [kind for _, kind, _ in tray].count(GlassKind.REFERENCE) == 1
 
 
+@pytest.mark.slow
 def test_one_flight_keeps_the_smoke_last_unless_asked(house: Store, fixed_now: datetime) -> None:
     draws = ("D1", "D2", "D3", "D4", "D15", "D16")
     assert planned(house, fixed_now, draws=draws).flights == 1

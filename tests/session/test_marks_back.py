@@ -45,6 +45,7 @@ def stand(store: Store, code: str) -> list[ServingStatus]:
         return [glass.status for glass in pourings(db, "A1", code)]
 
 
+@pytest.mark.slow
 def test_marks_are_taken_back_one_by_one_and_all_rows_stay(
     evening: Store, code: str, fixed_now: datetime
 ) -> None:
@@ -75,6 +76,7 @@ def test_a_pour_again_is_taken_back_until_the_new_glass_is_taken(
         back(evening, code, fixed_now)
 
 
+@pytest.mark.slow
 def test_who_when_and_what_rests_on_it(evening: Store, code: str, fixed_now: datetime) -> None:
     mark(evening, code, VOID, fixed_now)
     with pytest.raises(SessionError, match="marked by L1"):

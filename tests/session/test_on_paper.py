@@ -167,6 +167,7 @@ def test_what_a_booth_kept_is_never_written_over(store: Store, fixed_now: dateti
 # ---------------------------------------------------------------------- sheets
 
 
+@pytest.mark.slow
 def test_casks_are_drawn_in_walking_order_and_the_same_of_each(
     passing: Store, fixed_now: datetime
 ) -> None:
@@ -222,6 +223,7 @@ def test_places_sort_as_somebody_walks() -> None:
     assert sorted(["10", "9", "A2", "A10", ""], key=walked) == ["", "9", "10", "A2", "A10"]
 
 
+@pytest.mark.slow
 def test_bottles_are_weighed_in_grams_and_tell_their_codes(
     passing: Store, fixed_now: datetime
 ) -> None:
@@ -251,6 +253,7 @@ def test_labels_and_mats_bear_every_code_and_no_key(passing: Store, fixed_now: d
         assert "<script" not in page
 
 
+@pytest.mark.slow
 def test_a_ballot_of_passing_is_ticked(passing: Store, fixed_now: datetime) -> None:
     with passing.write() as db:
         text = ballots(db, "morning", now=fixed_now, by="L1")
@@ -297,6 +300,7 @@ def test_scores_and_faults_are_keyed_in(store: Store, fixed_now: datetime) -> No
     assert mark.fault is Fault.SOAPY
 
 
+@pytest.mark.slow
 def test_own_words_are_named_on_the_way(store: Store, fixed_now: datetime) -> None:
     opened(store, fixed_now, kind=SessionKind.OWN_WORDS, descriptors=())
     with store.write() as db:
@@ -310,6 +314,7 @@ def test_own_words_are_named_on_the_way(store: Store, fixed_now: datetime) -> No
     assert keep(store, "spring", text, text, fixed_now) == 9
 
 
+@pytest.mark.slow
 def test_what_was_keyed_differently_is_told_and_nothing_kept(
     passing: Store, fixed_now: datetime
 ) -> None:

@@ -46,6 +46,7 @@ def test_even_numbers_of_glasses_are_always_at_the_floor(k: int, assessors: int,
         assert max(row) - min(row) <= 1
 
 
+@pytest.mark.slow
 @settings(deadline=None, max_examples=examples(20))
 @given(st.integers(1, 5).map(lambda half: 2 * half + 1), st.integers(1, 20), seeds)
 def test_odd_numbers_come_near(k: int, assessors: int, seed: int) -> None:

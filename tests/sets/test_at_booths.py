@@ -15,6 +15,7 @@ from tests.houses.at_the_booth import Wall
 from tests.houses.sets_at_the_booth import kept_places, open_sets
 from tests.serve.browsing import seated as seated_in_browser
 from tests.serve.browsing import served_for
+from tests.thinned import some, some_rows
 
 PAIRS, FOURS, RANKED = SessionKind.STRONGER, SessionKind.TWO_AND_TWO, SessionKind.RANKING
 ODD, LIKE = SessionKind.ODD_ONE_OUT, SessionKind.LIKE_THE_FIRST
@@ -37,13 +38,16 @@ def wall() -> Wall:
 
 @pytest.mark.parametrize(
     ("kind", "typed", "answer"),
-    [
-        (PAIRS, "12", "417 has more orchard fruit."),
-        (FOURS, "3", "538 and 382 are one, 417 and 295 the other."),
-        (RANKED, ("2", "1", "t", "4", "3"), "417, 538 = 295, 382."),
-        (ODD, "12", "417 is the odd one."),
-        (LIKE, "213", "382 is the same as the reference."),
-    ],
+    some_rows(
+        [
+            (PAIRS, "12", "417 has more orchard fruit."),
+            (FOURS, "3", "538 and 382 are one, 417 and 295 the other."),
+            (RANKED, ("2", "1", "t", "4", "3"), "417, 538 = 295, 382."),
+            (ODD, "12", "417 is the odd one."),
+            (LIKE, "213", "382 is the same as the reference."),
+        ],
+        2,
+    ),
 )
 async def test_a_set_is_answered_with_one_hand(
     store: Store, wall: Wall, kind: SessionKind, typed: str, answer: str
@@ -94,7 +98,7 @@ async def test_a_set_that_lost_a_glass_is_left(store: Store, wall: Wall) -> None
 
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 40)])
-@pytest.mark.parametrize("kind", [PAIRS, FOURS, RANKED, LIKE])
+@pytest.mark.parametrize("kind", some([PAIRS, FOURS, RANKED, LIKE], 2))
 async def test_everything_of_a_set_stands_on_the_screen(
     store: Store, wall: Wall, kind: SessionKind, size: tuple[int, int]
 ) -> None:

@@ -16,6 +16,7 @@ from tests.cli.calling import Call, caller
 from tests.conftest import FIXED_NOW
 from tests.houses.in_sets import answer_all, opened, picks, ranks, revealed, set_plan
 from tests.houses.to_plan import build_to_plan
+from tests.thinned import some_rows
 
 
 @pytest.fixture
@@ -33,10 +34,13 @@ def oakpanel(
 
 @pytest.mark.parametrize(
     ("plan", "answers", "word"),
-    [
-        (set_plan(SessionKind.STRONGER, alike_within=1.0), picks("D1"), "different"),
-        (set_plan(SessionKind.RANKING), ranks(("D2", "D1", "D3")), "different"),
-    ],
+    some_rows(
+        [
+            (set_plan(SessionKind.STRONGER, alike_within=1.0), picks("D1"), "different"),
+            (set_plan(SessionKind.RANKING), ranks(("D2", "D1", "D3")), "different"),
+        ],
+        2,
+    ),
 )
 def test_a_finding_is_one_command(
     house: Store, oakpanel: Call, plan: object, answers: object, word: str

@@ -38,6 +38,7 @@ from tests.houses.in_sets import (
     sorts,
 )
 from tests.houses.to_plan import CODES, build_to_plan
+from tests.thinned import some_rows
 
 PAIRS, FOURS, RANKED = SessionKind.STRONGER, SessionKind.TWO_AND_TWO, SessionKind.RANKING
 ODD, LIKE = SessionKind.ODD_ONE_OUT, SessionKind.LIKE_THE_FIRST
@@ -263,29 +264,32 @@ def test_nothing_is_judged_before_the_reveal(house: Store) -> None:
 
 @pytest.mark.parametrize(
     ("plan", "answers", "word", "said"),
-    [
-        (set_plan(PAIRS), picks("D2"), "different", "D2 has more of it"),
-        (set_plan(PAIRS), picks("D2", 0.5), "cannot tell yet", "cannot be told yet"),
-        (
-            set_plan(PAIRS, replicates=8, alike_within=1.0),
-            picks("D1", 0.5),
-            "alike",
-            "within a d-prime of 1",
-        ),
-        (set_plan(PAIRS, stronger="D1"), picks("D2"), "cannot tell yet", "0 of 12 answers"),
-        (set_plan(FOURS), sorts(), "different", "12 of 12 sets were sorted right"),
-        (set_plan(FOURS), sorts(0.3), "cannot tell yet", "cannot be told yet"),
-        (set_plan(ODD), odd_ones(), "different", "12 of 12 sets were right about the odd one"),
-        (set_plan(ODD), odd_ones(0.3), "cannot tell yet", "cannot be told yet"),
-        (set_plan(LIKE), likes(), "different", "12 of 12 sets were right about what is like"),
-        (
-            set_plan(LIKE, reference="D1", replicates=5, alike_within=3.0),
-            likes(0.5),
-            "alike",
-            "within a d-prime of 3",
-        ),
-        (set_plan(RANKED), ranks(("D3", "D1", "D2")), "different", "D3 before D2"),
-    ],
+    some_rows(
+        [
+            (set_plan(PAIRS), picks("D2"), "different", "D2 has more of it"),
+            (set_plan(PAIRS), picks("D2", 0.5), "cannot tell yet", "cannot be told yet"),
+            (
+                set_plan(PAIRS, replicates=8, alike_within=1.0),
+                picks("D1", 0.5),
+                "alike",
+                "within a d-prime of 1",
+            ),
+            (set_plan(PAIRS, stronger="D1"), picks("D2"), "cannot tell yet", "0 of 12 answers"),
+            (set_plan(FOURS), sorts(), "different", "12 of 12 sets were sorted right"),
+            (set_plan(FOURS), sorts(0.3), "cannot tell yet", "cannot be told yet"),
+            (set_plan(ODD), odd_ones(), "different", "12 of 12 sets were right about the odd one"),
+            (set_plan(ODD), odd_ones(0.3), "cannot tell yet", "cannot be told yet"),
+            (set_plan(LIKE), likes(), "different", "12 of 12 sets were right about what is like"),
+            (
+                set_plan(LIKE, reference="D1", replicates=5, alike_within=3.0),
+                likes(0.5),
+                "alike",
+                "within a d-prime of 3",
+            ),
+            (set_plan(RANKED), ranks(("D3", "D1", "D2")), "different", "D3 before D2"),
+        ],
+        3,
+    ),
 )
 def test_a_finding_is_in_words(
     house: Store, plan: object, answers: object, word: str, said: str

@@ -53,6 +53,7 @@ async def at_glass(
 # ---------------------------------------------------------------------- by keys
 
 
+@pytest.mark.slow
 async def test_each_second_is_answered_by_one_key(opened: Store, wall: Wall) -> None:
     async with at_glass(opened, wall) as app:
         assert "Ready? Sip, and answer at the same moment" in text(app)
@@ -78,6 +79,7 @@ async def test_each_second_is_answered_by_one_key(opened: Store, wall: Wall) -> 
     assert [found[n] for n in range(101, 108)] == [0, 5, 10.4, 20, 30, 46.5, 60]
 
 
+@pytest.mark.slow
 async def test_a_late_answer_counts_where_it_came_and_the_next_is_asked(
     opened: Store, wall: Wall
 ) -> None:
@@ -107,6 +109,7 @@ async def test_a_minute_goes_on_after_a_booth_was_killed(opened: Store, wall: Wa
     assert kept_trace(opened, "A1", "538")[103] == 11
 
 
+@pytest.mark.slow
 async def test_a_glass_is_put_down_before_its_minute_is_over_on_a_second_key(
     opened: Store, wall: Wall
 ) -> None:
@@ -118,6 +121,7 @@ async def test_a_glass_is_put_down_before_its_minute_is_over_on_a_second_key(
         assert not isinstance(app.screen, TraceScreen)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("size", [(80, 24), (120, 40)])
 async def test_everything_of_a_trace_stands_on_the_screen(
     opened: Store, wall: Wall, size: tuple[int, int]
@@ -177,6 +181,7 @@ def at_second(browser: Browser, prompt: str, given: str, **more: str) -> Read:
     return browser.post("/deed", fields)
 
 
+@pytest.mark.slow
 def test_a_trace_in_a_browser(opened: Store, wall: Wall) -> None:
     with seated_in_browser(served_for(opened, wall)) as browser:
         browser.deed("take", code="538", sure="538")
@@ -208,6 +213,7 @@ def test_an_answer_that_is_none_is_refused_in_a_browser(opened: Store, wall: Wal
         assert kept_trace(opened, "A1", "538") == {}
 
 
+@pytest.mark.slow
 def test_who_traced_all_glasses_is_done(opened: Store, wall: Wall) -> None:
     with seated_in_browser(served_for(opened, wall)) as browser:
         for code in ("538", "417"):

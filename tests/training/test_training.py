@@ -74,6 +74,7 @@ def statuses(store: Store) -> dict[str, set[str]]:
 # ---------------------------------------------------------------------- how far
 
 
+@pytest.mark.slow
 def test_who_reads_with_the_panel_is_ready_and_who_does_not_is_not_yet(house: Store) -> None:
     good, poor = standing(house, GOOD), standing(house, POOR)
     assert (good.verdict.word, poor.verdict.word) == (TrainingWord.READY, TrainingWord.NOT_YET)
@@ -150,6 +151,7 @@ def test_what_is_scored_in_training_counts_for_nothing_and_stays_apart(house: St
         assert POOR not in {who.code for who in panel_on(db, TODAY)}
 
 
+@pytest.mark.slow
 def test_a_session_after_the_day_of_taking_in_counts(house: Store) -> None:
     with house.write() as db:
         draws = list(db.scalars(select(Draw).order_by(Draw.id)))[:6]

@@ -77,6 +77,7 @@ def test_styles_grow_as_their_wood_truly_gives() -> None:
     assert np.mean(inside) >= 0.92
 
 
+@pytest.mark.slow
 def test_nothing_beyond_the_ages_nosed_is_drawn_as_known() -> None:
     frame = draws()
     ages = frame.loc[frame["wood"] == "barrel", "age_years"]
@@ -90,6 +91,7 @@ def test_nothing_beyond_the_ages_nosed_is_drawn_as_known() -> None:
     assert {p.mark for p in styles().curves[0].points} == set(Mark)
 
 
+@pytest.mark.slow
 def test_a_style_nosed_on_few_casks_is_listed_not_drawn() -> None:
     found = told(Asked(descriptors=("slate",)))
     counts = draws().groupby(["make", "wood", "fill_number"])["cask"].nunique()
@@ -139,6 +141,7 @@ def test_a_forecast_of_casks_covers_what_comes() -> None:
     assert 0.93 <= np.mean(inside) <= 0.99
 
 
+@pytest.mark.slow
 def test_a_target_that_everything_meets_is_open_throughout() -> None:
     found = told(Asked(wood="barrel"), WIDE).windows
     window = next(w for w in found if w.cask == "new")
@@ -148,6 +151,7 @@ def test_a_target_that_everything_meets_is_open_throughout() -> None:
     assert window.n_draws == 0
 
 
+@pytest.mark.slow
 def test_a_target_that_nothing_meets_has_a_reason() -> None:
     for window in told(Asked(wood="barrel"), NEVER).windows:
         assert window.opens is None
@@ -201,6 +205,7 @@ def test_the_window_is_where_the_truth_goes_through_the_target() -> None:
     assert np.mean(years) == pytest.approx(crossing - 4.0, abs=0.7)
 
 
+@pytest.mark.slow
 def test_a_cask_too_old_for_its_wood_is_refused() -> None:
     frame = draws()
     old = stock(frame)
@@ -221,6 +226,7 @@ def test_a_cask_too_old_for_its_wood_is_refused() -> None:
     assert "too old" in "\n".join(cask_lines(found, [curve]))
 
 
+@pytest.mark.slow
 def test_a_young_cask_is_not_called_too_old() -> None:
     """Casks of one year, where the youngest of their wood was nosed at many more."""
     frame = draws().copy()
@@ -244,6 +250,7 @@ def test_a_young_cask_is_not_called_too_old() -> None:
     assert "too old" not in said
 
 
+@pytest.mark.slow
 def test_a_window_is_cut_where_knowledge_ends() -> None:
     frame = draws()
     ages = frame.loc[frame["wood"] == "barrel", "age_years"]
@@ -263,12 +270,14 @@ def test_a_window_is_cut_where_knowledge_ends() -> None:
     assert found.note == "it may go on: nothing is known of such an age"
 
 
+@pytest.mark.slow
 def test_a_line_never_scored_gives_a_reason() -> None:
     target = Target("T", (TargetLine("custard", 30.0, 5.0), TargetLine("violets", 10.0, 5.0)))
     window = told(Asked(casks=("new",)), target).windows[0]
     assert window.reason == "no curve of violets: never scored"
 
 
+@pytest.mark.slow
 def test_spirit_of_several_woods_has_no_curve() -> None:
     frame = draws()
     rest = stock(frame).assign(years_before=0.0)
@@ -306,6 +315,7 @@ def test_too_few_casks_are_refused() -> None:
         )
 
 
+@pytest.mark.slow
 def test_without_casks_nosed_again_and_from_one_session_it_is_said() -> None:
     made = Casks(again=0.0)
     frame = made.draws()
@@ -324,6 +334,7 @@ def test_the_same_seed_gives_the_same_windows() -> None:
     assert told(asked, target).windows == told(asked, target).windows
 
 
+@pytest.mark.slow
 def test_the_document_is_plain() -> None:
     target = Target("T", (TargetLine("custard", 30.0, 6.0),))
     document = json.loads(json.dumps(told(None, target).to_dict(), allow_nan=False))
@@ -334,6 +345,7 @@ def test_the_document_is_plain() -> None:
         assert window["opens"] or window["reason"]
 
 
+@pytest.mark.slow
 def test_a_direction_is_said_of_what_age_moves_and_of_nothing_else() -> None:
     """Custard grows by its wood; every curve rises or falls, and only that is no claim."""
     found = styles()

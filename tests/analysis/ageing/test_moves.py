@@ -55,6 +55,7 @@ def table(found: NotesOnDay, value: str) -> pd.DataFrame:
     return wide[list(NOTES)]
 
 
+@pytest.mark.slow
 def test_on_the_day_of_the_draw_nothing_is_changed() -> None:
     draws = first_draws(3)
     found = moved(draws, later(draws, 0.0))
@@ -138,6 +139,7 @@ def test_without_any_model_notes_stand_and_are_less_sure_each_year() -> None:
     assert (table(one, "se") < table(three, "se")).to_numpy().all()
 
 
+@pytest.mark.slow
 def test_a_large_house_learns_from_some_of_its_draws() -> None:
     draws = first_draws(1, 900)
     profile = profile_of(draws, MADE.readings(draws, 11))
@@ -170,6 +172,7 @@ def moved_error(profile: Profile, draws: pd.DataFrame, fillings: pd.Index) -> fl
     return float(np.mean(found["estimate"].to_numpy() - last["custard"].to_numpy()))
 
 
+@pytest.mark.slow
 def test_match_ranks_what_the_casks_will_be() -> None:
     """A young cask that grows into the target comes first four years on, not today."""
     draws = first_draws(3)

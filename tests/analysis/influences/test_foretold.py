@@ -39,6 +39,7 @@ def foretold(made: Casks, stock: pd.DataFrame, seed: int = 1) -> Foretold:
     return foretell_casks(profile, draws, stock, with_joint=True)
 
 
+@pytest.mark.slow
 def test_rows_are_rows_of_a_profile_that_rest_on_no_glass() -> None:
     profile, draws = nosed(Casks())
     found = foretell_casks(profile, draws, new_casks(3))
@@ -66,6 +67,7 @@ def test_bounds_hold_the_truth_as_often_as_they_say() -> None:
     assert 0.92 < inside / n < 0.985
 
 
+@pytest.mark.slow
 def test_a_filling_that_was_nosed_is_passed_over() -> None:
     profile, draws = nosed(Casks())
     stock = pd.concat([draws.head(1).assign(sample="c0/1"), new_casks(1)])
@@ -130,6 +132,7 @@ def widened_rows(profile: Profile, draws: pd.DataFrame, stock: pd.DataFrame) -> 
     return foretell_stock(replace(fits, fits=wider), check_draws(stock))
 
 
+@pytest.mark.slow
 def test_errors_add_up_to_those_of_each_cask() -> None:
     _, found = many_foretold()
     errors = found.joint

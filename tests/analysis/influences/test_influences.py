@@ -43,6 +43,7 @@ def effect(found: Influences, descriptor: str, factor: str, level: str) -> Effec
     return some[0]
 
 
+@pytest.mark.slow
 def test_a_wood_that_gives_less_is_found_with_its_size() -> None:
     frame = Casks().draws(1)
     found = effect(usual(), "custard", "wood", "butt")
@@ -219,6 +220,7 @@ def test_casks_never_nosed_are_foretold_as_wide_as_they_should_be() -> None:
     assert np.mean(wide) > 3.0
 
 
+@pytest.mark.slow
 def test_a_wood_never_nosed_is_wider_and_says_so() -> None:
     made = Casks()
     draws = made.draws()

@@ -89,6 +89,7 @@ def test_readings_follow_the_truth_with_slope_one() -> None:
         assert slope == pytest.approx(1.0, abs=0.12)
 
 
+@pytest.mark.slow
 def test_the_noise_is_what_is_said() -> None:
     frame = read()
     off = frame["reading"] - frame["truth"]
@@ -118,6 +119,7 @@ def with_a_low_note(seed: int) -> pd.DataFrame:
     return scores.assign(score=scores["score"].where(~low, (scores["score"] - 50.0).clip(lower=0)))
 
 
+@pytest.mark.slow
 def test_a_note_of_zeros_leaves_the_readings_of_others_alone() -> None:
     """Its pull on them was made before the line: undone there, they are what they are alone."""
     scores = with_a_low_note(1)

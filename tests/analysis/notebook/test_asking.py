@@ -64,6 +64,7 @@ def answers() -> dict[str, Readable]:
     }
 
 
+@pytest.mark.slow
 def test_every_answer_tells_itself_shortly_and_as_a_frame(answers: dict[str, Readable]) -> None:
     for answer in answers.values():
         assert answer.summary()

@@ -31,28 +31,38 @@ def off(world: World, profile: Profile, note: str) -> np.ndarray:
     return found
 
 
-@pytest.fixture(scope="module")
-def worlds() -> list[World]:
-    return [World(seed, kind) for seed in (31, 32) for kind in Kind]
+Fitted = list[tuple[World, Profile, Profile]]
 
 
-@pytest.fixture(scope="module")
-def both(worlds: list[World]) -> list[tuple[World, Profile, Profile]]:
+def fitted(seed: int) -> Fitted:
+    """A world of each kind, fitted with zeros at their word and as they are read now."""
+    worlds = [World(seed, kind) for kind in Kind]
     return [
         (one, estimate_profile(one.scores, settings=AT_THEIR_WORD), estimate_profile(one.scores))
         for one in worlds
     ]
 
 
+@pytest.fixture(scope="module")
+def one_each() -> Fitted:
+    return fitted(31)
+
+
+@pytest.fixture(scope="module")
+def both(one_each: Fitted) -> Fitted:
+    return one_each + fitted(32)
+
+
 @pytest.mark.slow
-def test_low_notes_are_nearer_the_truth(both: list[tuple[World, Profile, Profile]]) -> None:
+def test_low_notes_are_nearer_the_truth(both: Fitted) -> None:
     notes = ("slight", "low")
     before = [np.mean(off(w, was, note) ** 2) for w, was, _ in both for note in notes]
     after = [np.mean(off(w, now, note) ** 2) for w, _, now in both for note in notes]
     assert np.sqrt(np.mean(after)) < 0.93 * np.sqrt(np.mean(before))
 
 
-def test_bands_of_the_most_hold(both: list[tuple[World, Profile, Profile]]) -> None:
+@pytest.mark.slow
+def test_bands_of_the_most_hold(both: Fitted) -> None:
     """The third of the samples that has most of a low note: where bands held least."""
 
     def held(world: World, profile: Profile, note: str) -> float:
@@ -69,9 +79,9 @@ def test_bands_of_the_most_hold(both: list[tuple[World, Profile, Profile]]) -> N
 
 
 def test_every_note_settles_and_says_how_it_was_read(
-    both: list[tuple[World, Profile, Profile]],
+    one_each: Fitted,
 ) -> None:
-    for _, was, now in both:
+    for _, was, now in one_each:
         assert {fit.reading for fit in was.fits} == {ReadAs.AS_WRITTEN}
         assert now.fit("middle").reading is ReadAs.AS_WRITTEN
         assert now.fit("slight").reading is ReadAs.BELOW
@@ -92,6 +102,7 @@ def test_the_middle_of_the_line_stays_where_it_is() -> None:
     pd.testing.assert_frame_equal(rows[0], rows[1])
 
 
+@pytest.mark.slow
 def test_slips_do_a_low_note_little_harm() -> None:
     """Two in 100 scores are anything on the line."""
     was, now, slips = [], [], []
@@ -106,9 +117,9 @@ def test_slips_do_a_low_note_little_harm() -> None:
 
 
 def test_estimates_stay_on_the_line_and_inside_their_bands(
-    both: list[tuple[World, Profile, Profile]],
+    one_each: Fitted,
 ) -> None:
-    for _, _, now in both:
+    for _, _, now in one_each:
         rows = now.estimates[now.estimates["descriptor"].isin(["faint", "slight", "low"])]
         assert rows["estimate"].between(0.0, 100.0).all()
         assert (rows["low"] <= rows["estimate"]).all()
@@ -117,9 +128,9 @@ def test_estimates_stay_on_the_line_and_inside_their_bands(
 
 
 def test_match_and_vat_get_what_is_on_the_line(
-    both: list[tuple[World, Profile, Profile]],
+    one_each: Fitted,
 ) -> None:
-    _, _, now = both[0]
+    _, _, now = one_each[0]
     held = now.posterior
     assert held is not None
     mean, covariance = held.part(held.samples, ["slight"])

@@ -31,6 +31,7 @@ def test_own_scales_and_noises_beat_equal_ones() -> None:
     assert np.mean(gains) < 0.95
 
 
+@pytest.mark.slow
 def test_slips_do_little_harm() -> None:
     panel = Panel(slips=0.06, noises=(5.0,) * 6)
     gains = []

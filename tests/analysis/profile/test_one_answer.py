@@ -15,6 +15,7 @@ from analysis.profile.ends import ReadAs
 from analysis.profile.fit import TOLERANCE
 from analysis.profile.parameters import FitProblem, Parameters
 from tests.bench.low_worlds import Kind, World
+from tests.thinned import some
 
 ONE = ProfileSettings(processes=1)
 OF_SE, OF_EACH_SE = 0.1, 0.02
@@ -51,7 +52,7 @@ NOTES = ("wet slate", "custard skin", "struck match", "hearth smoke")
 FRAMES = {"demo": lambda: demo_scores(*NOTES), "sparse": sparse_scores}
 
 
-@pytest.mark.parametrize("name", FRAMES)
+@pytest.mark.parametrize("name", some(FRAMES, 2))
 def test_a_session_left_out_and_put_back(name: str) -> None:
     scores = FRAMES[name]()
     wanted = estimate_profile(scores, settings=ONE)
@@ -122,6 +123,7 @@ def test_a_fit_that_stops_early_stands_where_a_finer_one_does(
     agree(early, estimate_profile(scores, settings=ONE))
 
 
+@pytest.mark.slow
 def test_a_small_fit_with_scores_at_the_ends_stands_where_a_finer_one_does(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:

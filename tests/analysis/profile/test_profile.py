@@ -58,6 +58,7 @@ def test_counts_and_dates(years: tuple[pd.DataFrame, np.ndarray]) -> None:
     assert len(found) == scores["sample"].nunique() * 3
 
 
+@pytest.mark.slow
 def test_as_of_uses_the_past_only(years: tuple[pd.DataFrame, np.ndarray]) -> None:
     scores, _ = years
     day = scores["held_on"].sort_values().iloc[len(scores) // 2].date()
@@ -69,6 +70,7 @@ def test_as_of_uses_the_past_only(years: tuple[pd.DataFrame, np.ndarray]) -> Non
         estimate_profile(scores, as_of=date(2001, 1, 1))
 
 
+@pytest.mark.slow
 def test_the_standing_panel_is_named_and_moves_the_line(
     years: tuple[pd.DataFrame, np.ndarray],
 ) -> None:
@@ -127,6 +129,7 @@ def test_a_constant_note_keeps_its_value_without_error() -> None:
     assert set(rows["reason"]) == {"every score is the same (0)"}
 
 
+@pytest.mark.slow
 def test_sessions_that_share_no_glass_are_told_apart() -> None:
     first = Evening(session="S1").scores(1)
     second = Evening(session="S2", n_samples=4).scores(2)
@@ -158,6 +161,7 @@ def test_scales_meet_on_the_house_line() -> None:
     pd.testing.assert_frame_equal(one, other, rtol=1e-6)
 
 
+@pytest.mark.slow
 def test_estimates_stay_on_the_line() -> None:
     scores = Evening(spread=40.0, n_samples=8).scores()
     found = estimate_profile(scores).estimates

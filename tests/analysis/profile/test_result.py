@@ -109,6 +109,7 @@ def test_a_note_that_was_not_scored_is_told_by_the_others_only() -> None:
     assert found.covariance[0, 1, 1] > found.covariance[1, 1, 1]
 
 
+@pytest.mark.slow
 def test_notes_that_move_together_inform_each_other() -> None:
     panel = Panel(noises=(16.0,) * 6)
     scores = pd.concat(

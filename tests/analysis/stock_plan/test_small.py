@@ -102,6 +102,7 @@ def test_each_cask_is_spent_once_and_parts_hold_their_limits() -> None:
     assert max(spent.values()) <= 1.0 + 1e-6
 
 
+@pytest.mark.slow
 def test_the_house_keeps_what_must_stay_and_draws_no_more_than_it_may() -> None:
     limits = Limits(litres=200.0, drawing=Drawing.PART, smallest_draw_litres=20.0)
     free = plan_stock(question(2, limits=limits))

@@ -53,6 +53,7 @@ def test_exchanges_leave_no_release_farther_out_and_break_nothing(limits: Limits
     assert any(not np.array_equal(a, b) for a, b in zip(found, after, strict=True))
 
 
+@pytest.mark.slow
 def test_all_together_are_surer_in_futures_drawn_here(monkeypatch: pytest.MonkeyPatch) -> None:
     """Mixed by hand, arithmetically, from errors of each cask and of the rule."""
     from analysis.stock_plan import plan as planning

@@ -159,6 +159,7 @@ def test_glasses_that_are_said_find_a_mild_difference_eight_times_in_ten() -> No
     }, found
 
 
+@pytest.mark.slow
 def test_where_only_the_amount_doubles_the_linger_part_stands() -> None:
     moved = distances(TWICE, 8000, 0.3)
     assert abs(moved["linger part L / (L + B)"][0]) < 0.06

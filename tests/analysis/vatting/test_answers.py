@@ -68,6 +68,7 @@ def test_the_error_of_a_chance_is_what_other_draws_change() -> None:
     assert spread == pytest.approx(mean_error, rel=0.35)
 
 
+@pytest.mark.slow
 def test_an_answer_is_listed_once_where_all_its_casks_are_asked_for() -> None:
     stock = stock_of(4, seed=1)
     casks = tuple(map(str, stock.names))

@@ -57,6 +57,7 @@ def test_what_keeps_a_limit_anyway_is_taken_and_costs_nothing() -> None:
     assert costs[LimitKind.CASKS_MIN] < 0.015
 
 
+@pytest.mark.slow
 def test_what_breaks_a_limit_is_not_taken() -> None:
     few = replace(LIMITS, litres=1500, casks_min=None, casks_max=5, excess_fraction=0.4)
     task = make_task(stock_of(40, seed=5, sd=4.0), TARGET, few, MixingRule())

@@ -37,6 +37,7 @@ def planned(limits: Limits = WIDE, **more: object) -> VattingPlan:
     return plan
 
 
+@pytest.mark.slow
 def test_the_documented_keys_are_there_and_everything_is_plain() -> None:
     shares = (Share.about("wood", "oak butt", 0.3, within=0.05),)
     found = json.loads(json.dumps(planned(replace(WIDE, shares=shares), in_full=True).to_dict()))
@@ -87,6 +88,7 @@ def test_bottled_as_it_comes_there_is_no_water() -> None:
     assert poured.bottles >= 2000
 
 
+@pytest.mark.slow
 def test_age_is_that_of_the_youngest_on_the_day_of_bottling() -> None:
     stock = stock_of(8, age_years=[11.5, *[15.0] * 7])
     limits = Limits(litres=1200, excess_fraction=0.3, must_include=("C000",))
@@ -138,6 +140,7 @@ def test_gap_bound_and_objective_agree() -> None:
     assert plan.quality_sentence.startswith(word)
 
 
+@pytest.mark.slow
 def test_five_answers_differ_by_three_casks() -> None:
     answers = planned(in_full=True).answers
     assert answers is not None
@@ -147,6 +150,7 @@ def test_five_answers_differ_by_three_casks() -> None:
             assert len(other - one) >= 3
 
 
+@pytest.mark.slow
 def test_stand_ins_keep_the_limits() -> None:
     plan = planned(in_full=True)
     assert plan.stand_ins is not None
@@ -174,6 +178,7 @@ def test_no_leaking_cask_stands_in_for_another() -> None:
     assert not named & {said.found.cask for said in plan.stand_ins or ()}
 
 
+@pytest.mark.slow
 def test_what_the_window_over_the_quantity_hides_is_told_with_its_price() -> None:
     """One cask fits the litres; the other fits the target, and gives a third more than asked."""
     stock = stock_of(2, abv=[60.0, 60.0], bulk_l=[100.0, 133.0], wood=["oak butt"] * 2)
@@ -192,6 +197,7 @@ def test_what_the_window_over_the_quantity_hides_is_told_with_its_price() -> Non
     assert wide.probability == pytest.approx(strict.probability + excess.probability_cost)
 
 
+@pytest.mark.slow
 def test_the_price_of_an_age_statement() -> None:
     """Smoke at the aim is only in young casks: the statement costs all of the chance."""
     stock = stock_of(30, ["smoke"], sd=1.0, age_years=[9.0] * 20 + [14.0] * 10)
@@ -224,6 +230,7 @@ def test_the_nearest_profile_when_two_lines_cannot_be_had_together() -> None:
     assert "widen its tolerance" in plan.next_action
 
 
+@pytest.mark.slow
 def test_nothing_found_still_has_every_key() -> None:
     limits = Limits(litres=500, casks_min=3, casks_max=3)
     stock = stock_of(6, bulk_l=[200.0] * 6, abv=[60.0] * 6)

@@ -59,7 +59,7 @@ WHOLE = [
 ]
 
 
-@pytest.mark.parametrize("limits", WHOLE)
+@pytest.mark.parametrize("limits", some(WHOLE, 3))
 @pytest.mark.parametrize("seed", some([1, 2, 3], 3))
 def test_whole_casks_equal_the_best_of_all_choices(limits: Limits, seed: int) -> None:
     stock = stock_of(11, seed=seed, sd=0.0)
@@ -91,7 +91,7 @@ PARTS = [
 ]
 
 
-@pytest.mark.parametrize("limits", PARTS)
+@pytest.mark.parametrize("limits", some(PARTS, 2))
 @pytest.mark.parametrize("seed", some([4, 5], 2))
 def test_parts_of_casks_equal_the_best_of_all_choices(limits: Limits, seed: int) -> None:
     stock = stock_of(6, seed=seed, sd=0.0)

@@ -22,6 +22,7 @@ def said_alike(truth: np.ndarray, n_assessors: int, runs: int = 150) -> float:
     return found / runs
 
 
+@pytest.mark.slow
 def test_one_cask_twelve_off_is_hardly_called_alike() -> None:
     """At most .02; three standard errors above it in 150 runs is .054."""
     truth = np.zeros(12)
@@ -29,6 +30,7 @@ def test_one_cask_twelve_off_is_hardly_called_alike() -> None:
     assert said_alike(truth, 12) < 0.054
 
 
+@pytest.mark.slow
 def test_like_casks_are_found_alike_by_a_good_panel() -> None:
     """At least .35 at 12 x 12; three standard errors below it in 150 runs is .23."""
     assert said_alike(np.zeros(12), 12) > 0.23

@@ -78,6 +78,7 @@ def test_few_samples_or_duplicates_are_too_little() -> None:
     assert once.descriptors[0].sample_effect.f is not None
 
 
+@pytest.mark.slow
 def test_duplicates_pool_over_recent_sessions() -> None:
     once = Evening(replicates=1).scores()
     earlier = pd.concat([Evening(session=f"R{i}").scores(i) for i in range(8)])
@@ -88,6 +89,7 @@ def test_duplicates_pool_over_recent_sessions() -> None:
     assert found.descriptors[0].repeat.sd == pytest.approx(5.0, rel=0.15)
 
 
+@pytest.mark.slow
 def test_recent_scores_of_this_session_do_not_count_twice() -> None:
     scores = Evening().scores()
     found = assess_agreement(scores, recent=scores, settings=QUICK)
@@ -133,6 +135,7 @@ def test_mostly_zero_notes_go_by_permutation() -> None:
     assert note.mean_if_present == pytest.approx(scores["score"][scores["score"] > 0].mean())
 
 
+@pytest.mark.slow
 def test_swapped_glasses_are_found_and_named() -> None:
     found = assess_agreement(Evening(n_notes=8, swapped=(2, 1, 4)).scores(7), settings=QUICK)
     by_name = {person.assessor: person for person in found.assessors}
@@ -288,6 +291,7 @@ def test_the_order_of_rows_changes_nothing(seed: int, holes: int) -> None:
     assert one.to_dict() == other.to_dict()
 
 
+@pytest.mark.slow
 @settings(max_examples=examples(15), deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(seed=st.integers(0, 10**6), holes=st.integers(0, 12))
 def test_the_names_of_people_and_samples_change_no_figure(seed: int, holes: int) -> None:
@@ -358,6 +362,7 @@ def test_json_has_the_keys_that_scripts_lean_on() -> None:
     assert {"assessor", "verdict", "sentence", "next_action"} <= set(found["assessors"][0])
 
 
+@pytest.mark.slow
 def test_same_seed_same_answer() -> None:
     scores = Evening(n_assessors=5, noise=15.0).scores()
     one, two, other = (assess_agreement(scores, settings=QUICK, seed=s) for s in (1, 1, 2))
@@ -432,6 +437,7 @@ def test_between_apart_and_alike_it_says_how_much_more_would_do() -> None:
         assert note.at_most_apart > 10.0
 
 
+@pytest.mark.slow
 def test_the_same_casks_nosed_again_are_called_alike_sooner() -> None:
     evening = Evening(n_notes=3, spread=1e-9, noise=9.0, interaction=0.0)
     tonight = evening.scores(30)

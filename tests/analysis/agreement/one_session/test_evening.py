@@ -28,6 +28,7 @@ def placed(scores: pd.DataFrame) -> pd.DataFrame:
     return scores.assign(position=1 + place % scores["sample"].nunique())
 
 
+@pytest.mark.slow
 def test_what_was_repeated_is_said_in_points() -> None:
     scores = Evening().scores()
     own = scores[scores["assessor"] == "P3"].set_index(["descriptor", "sample", "replicate"])
@@ -41,6 +42,7 @@ def test_what_was_repeated_is_said_in_points() -> None:
     assert "No glass came back" in note(once).repeated[0]
 
 
+@pytest.mark.slow
 def test_what_was_found_first_and_most_clearly() -> None:
     found = note(placed(Evening(spread=18.0).scores())).found
     assert found[0].startswith("What you found first was ")
@@ -60,6 +62,7 @@ def test_what_nobody_else_found_is_asked_about() -> None:
     assert not any("cellar" in said for said in other)
 
 
+@pytest.mark.slow
 def test_where_the_person_and_the_panel_differ() -> None:
     evening = Evening(n_samples=8, reversed_on=(3, 1), spread=18.0)
     found = note(evening.scores())
@@ -70,6 +73,7 @@ def test_where_the_person_and_the_panel_differ() -> None:
     assert not any("opposite way round" in said for said in alike.differ)
 
 
+@pytest.mark.slow
 def test_a_swapped_tray_is_not_held_against_anybody() -> None:
     found = note(Evening(n_notes=8, swapped=(3, 1, 4)).scores(7))
     assert "x1 and x4" in found.differ[0]

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pandas as pd
+import pytest
 
 from analysis.agreement import (
     Agreement,
@@ -50,6 +51,7 @@ def test_a_first_session_is_judged_by_itself() -> None:
         ]
 
 
+@pytest.mark.slow
 def test_an_evening_keeps_its_own_reliability_and_shows_the_house_s_beside_it() -> None:
     earlier = before(7)
     found = judged(USUAL.scores(), earlier)
@@ -71,6 +73,7 @@ def test_an_evening_keeps_its_own_reliability_and_shows_the_house_s_beside_it() 
         assert {part.n_sessions for part in person.notes} == {6}
 
 
+@pytest.mark.slow
 def test_an_evening_that_fails_where_the_house_does_not_says_what_to_look_at() -> None:
     wild = Evening(n_notes=2, noise=40.0, interaction=0.0, spread=4.0).scores(3)
     note = judged(wild, before(6)).descriptors[0]
@@ -79,6 +82,7 @@ def test_an_evening_that_fails_where_the_house_does_not_says_what_to_look_at() -
     assert "look at this session first" in (note.over_sessions_sentence or "")
 
 
+@pytest.mark.slow
 def test_one_good_evening_does_not_outweigh_a_house_that_cannot() -> None:
     poor = before(6, Evening(n_notes=2, spread=1.0, noise=25.0, interaction=0.0))
     note = judged(Evening(n_notes=2, spread=14.0).scores(), poor).descriptors[0]
@@ -87,6 +91,7 @@ def test_one_good_evening_does_not_outweigh_a_house_that_cannot() -> None:
     assert "do not lean on one good evening" in (note.over_sessions_sentence or "")
 
 
+@pytest.mark.slow
 def test_alike_tonight_is_borne_out_by_a_house_that_would_have_seen_it() -> None:
     alike = Evening(n_notes=2, spread=1e-9, noise=4.0, interaction=0.0).scores(3)
     note = judged(alike, before(6)).descriptors[0]
@@ -94,6 +99,7 @@ def test_alike_tonight_is_borne_out_by_a_house_that_would_have_seen_it() -> None
     assert "it is these casks that lie close" in (note.over_sessions_sentence or "")
 
 
+@pytest.mark.slow
 def test_the_wrong_way_round_tonight_only_is_another_story() -> None:
     tonight = Evening(n_notes=2, n_samples=8, spread=18.0, reversed_on=(3, 1)).scores()
     found = judged(tonight, before(5, Evening(n_notes=2, n_samples=8, spread=18.0)))
@@ -106,6 +112,7 @@ def test_the_wrong_way_round_tonight_only_is_another_story() -> None:
     assert found.assessor("P2").over_sessions_sentence is None
 
 
+@pytest.mark.slow
 def test_steady_tonight_and_unsteady_of_late() -> None:
     earlier = before(5, replace(USUAL, spread=16.0))
     shaky = (earlier["assessor"] == "P4") & (earlier["descriptor"] == "note 1")
@@ -139,6 +146,7 @@ def test_who_smells_nothing_of_a_note_is_told_in_private_alone() -> None:
     assert found.assessor("P3").over_sessions_sentence is None
 
 
+@pytest.mark.slow
 def test_codes_meet_no_sample_of_another_session() -> None:
     earlier = before(4)
     tonight = USUAL.scores()

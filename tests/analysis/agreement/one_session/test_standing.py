@@ -66,6 +66,7 @@ def test_the_others_alone_choose_the_notes() -> None:
     assert isinstance(told["P0"], str)
 
 
+@pytest.mark.slow
 def test_undecided_says_how_much_more_would_do() -> None:
     poor = replace(GOOD, n_notes=1, n_assessors=6, n_samples=4, spread=9.0, noise=9.0)
     said = [

@@ -33,6 +33,7 @@ def test_one_glass_of_a_repeated_sample_is_found() -> None:
     assert [part.assessor for part in found.swaps] == ["P2"]
 
 
+@pytest.mark.slow
 def test_the_verdicts_with_and_without_stand_side_by_side() -> None:
     scores = swapped()
     found = assess_agreement(scores, settings=QUICK)
@@ -48,6 +49,7 @@ def test_the_verdicts_with_and_without_stand_side_by_side() -> None:
     json.dumps(found.to_dict(), allow_nan=False)
 
 
+@pytest.mark.slow
 def test_nothing_is_repaired_in_silence() -> None:
     """The figures are those of the scores as given, whatever reads as exchanged."""
     scores = swapped()
@@ -68,6 +70,7 @@ def marked(scores: pd.DataFrame) -> pd.DataFrame:
     return scores.assign(status=status)
 
 
+@pytest.mark.slow
 def test_a_mark_that_the_scores_do_not_bear_out() -> None:
     found = assess_agreement(marked(Evening(n_notes=8).scores(7)), settings=QUICK)
     (check,) = found.swaps
@@ -78,6 +81,7 @@ def test_a_mark_that_the_scores_do_not_bear_out() -> None:
     assert found.assessor("P3").verdict.word == AssessorWord.WITH
 
 
+@pytest.mark.slow
 def test_a_mark_that_the_scores_bear_out() -> None:
     pair = Swap(("x0", "x3"), (1, 2), probability=0.9, odds=9.0, n_notes=6)
     scores = marked(Evening(n_notes=8).scores(7))
@@ -122,6 +126,7 @@ def held_back(
     return scores.assign(status=doubtful.map({True: "swap_suspected", False: "kept"}))
 
 
+@pytest.mark.slow
 def test_glasses_in_doubt_are_not_used_and_the_verdict_with_them_is_said() -> None:
     scores = Evening(n_notes=2).scores(7)
     found = assess_agreement(held_back(scores, ("P3",), ("x0", "x3")), settings=QUICK)

@@ -69,6 +69,7 @@ def test_moving_on_and_back_is_no_move() -> None:
     assert not moved.duplicated(["assessor", "sample", "replicate", "descriptor"]).any()
 
 
+@pytest.mark.slow
 def test_how_far_apart_the_two_glasses_are_is_told() -> None:
     pair = Swap(("x1", "x4"), (1, 2), 0.9, 9.0, 6)
     found = assess_agreement(exchanged(evening(), "P2", pair), settings=QUICK)

@@ -104,6 +104,7 @@ def test_words_are_matched_to_the_house_s_notes_for_the_lead_to_confirm() -> Non
     assert sum("confirm that" in part.sentence for part in odd) <= 1
 
 
+@pytest.mark.slow
 def test_without_the_house_the_reason_is_given() -> None:
     found = judged(session())
     assert found.house_reason is not None
@@ -243,6 +244,7 @@ def test_units_and_levels_of_a_person_do_not_matter() -> None:
     )
 
 
+@pytest.mark.slow
 def test_glasses_in_doubt_are_left_out_and_the_verdict_with_them_is_said() -> None:
     words = session()
     doubtful = words["sample"].isin(["x0", "x1"]) & (words["assessor"] == words["assessor"].iloc[0])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pandas as pd
+import pytest
 
 from analysis.agreement import AgreementSettings, EveningNote, assess_agreement, evening_note
 from tests.analysis.agreement.sessions.test_drift import NOTES, PEOPLE, Span, charts, of
@@ -20,6 +21,7 @@ def taken_home(scores: pd.DataFrame, assessor: str) -> EveningNote:
     return evening_note(agreement, tonight, recent, assessor, settings=QUICK)
 
 
+@pytest.mark.slow
 def test_who_moved_is_told_how_far_and_since_when() -> None:
     span = Span(step=12.0)
     note = taken_home(span.scores(), "A")
@@ -32,6 +34,7 @@ def test_who_moved_is_told_how_far_and_since_when() -> None:
     assert f"since {note.drift.since}" in said
 
 
+@pytest.mark.slow
 def test_who_stood_beside_is_told_of_themselves_alone() -> None:
     note = taken_home(Span(step=12.0).scores(), "B")
     assert note.moving == (

@@ -81,6 +81,7 @@ def test_the_one_model_says_how_reliable_a_note_is() -> None:
             assert part.signal_share == model[part.descriptor].people[person.assessor].signal_share
 
 
+@pytest.mark.slow
 def test_a_note_scored_once_is_left_to_its_session() -> None:
     scores = evenings(3, Evening(n_notes=2))
     once = scores[(scores["descriptor"] != "note 1") | (scores["session"] == "S1")]
@@ -123,6 +124,7 @@ def test_what_is_close_to_health_is_private_over_the_span_too() -> None:
     assert found.to_dict(private=True)["private"][0]["descriptor"] == "note 1"
 
 
+@pytest.mark.slow
 def test_a_session_that_cannot_be_judged_says_why() -> None:
     scores = evenings(2, Evening())
     lonely = scores[(scores["session"] == "S0") | (scores["assessor"] == "P0")]
@@ -131,6 +133,7 @@ def test_a_session_that_cannot_be_judged_says_why() -> None:
     assert "second assessor" in found.sessions[1].sentence
 
 
+@pytest.mark.slow
 def test_everybody_is_charted_over_the_span() -> None:
     scores, _ = Years(n_sessions=16).draw(3)
     late = scores["session"].str[1:].astype(int) >= 8
@@ -153,12 +156,14 @@ def test_everybody_is_charted_over_the_span() -> None:
     assert note.drift.n_sessions == 16
 
 
+@pytest.mark.slow
 def test_a_span_without_references_says_nothing_of_the_panel() -> None:
     found = judged(evenings(2, Evening()))
     assert found.drift is None
     assert found.assessors[0].drift is not None
 
 
+@pytest.mark.slow
 def test_blanks_make_a_missing_rate() -> None:
     scores = evenings(2, Evening())
     own = scores.index[(scores["assessor"] == "P2") & (scores["descriptor"] == "note 0")]
@@ -178,6 +183,7 @@ def test_progress_is_told_and_nothing_is_refused() -> None:
         assess_span(scores.assign(status="void"), settings=QUICK)
 
 
+@pytest.mark.slow
 def test_sessions_before_the_span_lend_their_repeats() -> None:
     once = evenings(1, Evening(replicates=1, session="Z"))
     before = evenings(3, Evening()).assign(held_on=pd.Timestamp("2025-06-01"))
