@@ -14,6 +14,7 @@ import scipy.sparse.linalg
 
 from ...array_types import Codes, Matrix, Vector
 from ...errors import FitError
+from .relaxed import numbered_anew, put_together
 
 _SYMMETRIC = {"SymmetricMode": True}
 
@@ -29,9 +30,12 @@ class Ordering:
     Attributes
     ----------
     place
-        New number of each row.
+        Number of each row in the factor.
+    anew
+        Number among the places of L of each row of the factor; `number`, of each row.
     starts, rows
-        Of the columns of L in the new numbers: compressed, diagonal first.
+        Of the columns of L in those numbers: compressed, diagonal first. `exact_starts` and
+        `exact_rows` are of L itself, without places that hold nothing.
     """
 
     def __init__(self, row: Codes, column: Codes, size: int) -> None:
@@ -48,8 +52,12 @@ class Ordering:
         lu = self._split(self._matrix(_dominant(row, column, values, size)), "NATURAL")
         lower = lu.L.tocsc()
         lower.sort_indices()
-        self.starts, self.rows = lower.indptr.astype(np.intp), lower.indices.astype(np.intp)
-        self._keys = self._keys_of(lower)
+        starts, rows = lower.indptr.astype(np.intp), lower.indices.astype(np.intp)
+        self.anew = numbered_anew(starts, rows)
+        self.number = self.anew[self.place]
+        self.exact_starts, self.exact_rows = self._moved(starts, rows)
+        self.starts, self.rows = put_together(self.exact_starts, self.exact_rows)
+        self._keys = self._keys_of(self.starts, self.rows)
         self._given = (np.empty(0, np.int32), np.empty(0, np.int32))
         self._to: Codes = np.empty(0, np.intp)
 
@@ -79,18 +87,26 @@ class Ordering:
             raise FitError("The sparse factor broke down: rows and columns went different ways.")
         return found
 
-    def _keys_of(self, lower: scipy.sparse.csc_matrix) -> Codes:
-        columns = np.repeat(np.arange(self.size), np.diff(lower.indptr))
-        found: Codes = columns.astype(np.int64) * self.size + lower.indices
+    def _moved(self, starts: Codes, rows: Codes) -> tuple[Codes, Codes]:
+        """Columns and rows in their new numbers."""
+        column = np.repeat(self.anew, np.diff(starts))
+        row = self.anew[rows]
+        order = np.lexsort((row, column))
+        counts = np.bincount(column, minlength=self.size)
+        return np.concatenate([[0], np.cumsum(counts)]), row[order]
+
+    def _keys_of(self, starts: Codes, rows: Codes) -> Codes:
+        columns = np.repeat(np.arange(self.size), np.diff(starts))
+        found: Codes = columns.astype(np.int64) * self.size + rows
         return found
 
     def slots(self, row: Codes, column: Codes) -> Codes:
         """Places in L of pairs of rows."""
-        r, c = self.place[row], self.place[column]
+        r, c = self.number[row], self.number[column]
         return self.at(np.maximum(r, c), np.minimum(r, c))
 
     def at(self, row: Codes, column: Codes) -> Codes:
-        """Places in L of new numbers, the row not above the column."""
+        """Places in L of their numbers there, the row not above the column."""
         found: Codes = np.searchsorted(self._keys, column.astype(np.int64) * self.size + row)
         return found
 
@@ -110,7 +126,8 @@ class Ordering:
         given = (lower.indptr, lower.indices)
         if not all(map(np.array_equal, given, self._given)):
             self._given = given
-            self._to = np.searchsorted(self._keys, self._keys_of(lower))
+            column = np.repeat(self.anew, np.diff(lower.indptr))
+            self._to = self.at(self.anew[lower.indices], column)
         found = np.zeros(len(self.rows))
         found[self._to] = lower.data
         return found
@@ -141,6 +158,13 @@ class Factor:
     def lower(self) -> Vector:
         """Values of L at its places; ones on the diagonal."""
         return self.ordering.spread(self.lu.L.tocsc())
+
+    @property
+    def pivots_at_places(self) -> Vector:
+        """The pivots in the order of the columns of the places."""
+        found = np.empty_like(self.pivots)
+        found[self.ordering.anew] = self.pivots
+        return found
 
 
 def _dominant(row: Codes, column: Codes, values: Vector, size: int) -> Vector:
