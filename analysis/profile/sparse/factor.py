@@ -43,13 +43,12 @@ class Ordering:
         off = row != column
         self._off = off
         values = np.random.default_rng(5).uniform(0.5, 1.0, len(row))
-        self.place = np.arange(size)
-        for way in ("MMD_AT_PLUS_A", "NATURAL"):
+        self.place, way, settled = np.arange(size), "MMD_AT_PLUS_A", False
+        while not settled:
             self._arrange(row, column)
             lu = self._split(self._matrix(_dominant(row, column, values, size)), way)
-            self.place = lu.perm_c[self.place]
-        self._arrange(row, column)
-        lu = self._split(self._matrix(_dominant(row, column, values, size)), "NATURAL")
+            self.place, way = lu.perm_c[self.place], "NATURAL"
+            settled = np.array_equal(lu.perm_c, np.arange(size))
         lower = lu.L.tocsc()
         lower.sort_indices()
         starts, rows = lower.indptr.astype(np.intp), lower.indices.astype(np.intp)
@@ -66,7 +65,7 @@ class Ordering:
         r, c = self.place[row], self.place[column]
         rows = np.concatenate([r, c[self._off]])
         columns = np.concatenate([c, r[self._off]])
-        order = np.lexsort((rows, columns))
+        order = np.argsort(columns.astype(np.int64) * self.size + rows)
         self._source = np.concatenate([np.arange(len(row)), np.flatnonzero(self._off)])[order]
         self._indices = rows[order].astype(np.int32)
         counts = np.bincount(columns, minlength=self.size)
@@ -91,7 +90,7 @@ class Ordering:
         """Columns and rows in their new numbers."""
         column = np.repeat(self.anew, np.diff(starts))
         row = self.anew[rows]
-        order = np.lexsort((row, column))
+        order = np.argsort(column.astype(np.int64) * self.size + row)
         counts = np.bincount(column, minlength=self.size)
         return np.concatenate([[0], np.cumsum(counts)]), row[order]
 

@@ -21,7 +21,7 @@ import scipy.linalg.lapack
 
 from ...array_types import Codes, Matrix, Vector
 from .factor import Factor, Ordering
-from .relaxed import WIDEST_AT_ONCE, firsts_of
+from .relaxed import WIDEST_AT_ONCE, firsts_of, trapezoid
 
 _MANY = 64
 """Columns from which products of triangles are not written out."""
@@ -179,7 +179,7 @@ def _trapezoid(columns: int, rows: int) -> tuple[Codes, Codes]:
 
     Both numbered row by row; a front has as many columns as rows.
     """
-    column, row = np.nonzero(np.triu(np.ones((columns, rows), bool)))
+    column, row = trapezoid(columns, rows)
     return row * columns + column, row * rows + column
 
 

@@ -7,7 +7,8 @@ hangs on stay as they are and come first: those are reckoned many at once.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from functools import cache
+from typing import NamedTuple
 
 import numpy as np
 
@@ -19,8 +20,7 @@ _STEP, _PLACE, _PRODUCT = 3e-5, 8e-9, 3e-10
 """Seconds of a step of the inverse: of any, a place among its columns and rows, and a product."""
 
 
-@dataclass(frozen=True)
-class _Run:
+class _Run(NamedTuple):
     """Columns from `first` to before `last`, which share the rows below them."""
 
     first: int
@@ -74,13 +74,19 @@ def put_together(starts: Codes, rows: Codes) -> tuple[Codes, Codes]:
             runs.pop()
             run = both
         runs.append(run)
-    columns = [
-        np.concatenate([np.arange(column, run.last), run.rows])
-        for run in runs
-        for column in range(run.first, run.last)
+    each = [np.concatenate([np.arange(run.first, run.last), run.rows]) for run in runs]
+    found = [
+        rows[trapezoid(run.last - run.first, len(rows))[1]]
+        for run, rows in zip(runs, each, strict=True)
     ]
-    counts = np.array([len(column) for column in columns])
-    return np.concatenate([[0], np.cumsum(counts)]), np.concatenate(columns)
+    counts = [len(rows) - np.arange(run.last - run.first) for run, rows in zip(runs, each, strict=True)]
+    return np.concatenate([[0], np.cumsum(np.concatenate(counts))]), np.concatenate(found)
+
+
+@cache
+def trapezoid(columns: int, rows: int) -> tuple[Codes, Codes]:
+    """Column and row of each place on and below the diagonal, column by column."""
+    return np.nonzero(np.triu(np.ones((columns, rows), bool)))
 
 
 def firsts_of(starts: Codes, rows: Codes) -> Codes:
