@@ -79,7 +79,9 @@ def put_together(starts: Codes, rows: Codes) -> tuple[Codes, Codes]:
         rows[trapezoid(run.last - run.first, len(rows))[1]]
         for run, rows in zip(runs, each, strict=True)
     ]
-    counts = [len(rows) - np.arange(run.last - run.first) for run, rows in zip(runs, each, strict=True)]
+    counts = [
+        len(rows) - np.arange(run.last - run.first) for run, rows in zip(runs, each, strict=True)
+    ]
     return np.concatenate([[0], np.cumsum(np.concatenate(counts))]), np.concatenate(found)
 
 
