@@ -39,7 +39,7 @@ TOLERANCE_LARGE = 1.4
 TOLERANCE_CHEAP = 0.05
 """Of one whose rounds are quick and exact: what it says is then the same wherever it began."""
 LOOSER = 10.0
-"""How many times the tolerance of samples one round may move parameters by that they decide over."""
+"""Times the tolerance that one round may move parameters by, where samples decide."""
 _HELD = 3
 """Rounds for which parameters that are known already wait for the scores at the ends."""
 _NOISE_SLACK = 4.0

@@ -43,7 +43,7 @@ def numbered_anew(starts: Codes, rows: Codes) -> Codes:
     runs = _runs(starts, rows)
     run_of = np.repeat(np.arange(len(runs)), [run.last - run.first for run in runs])
     hanging: list[list[int]] = [[] for _ in runs]
-    tops = []
+    tops: list[int] = []
     for k, run in enumerate(runs):
         if not run.leaf:
             (hanging[run_of[run.rows[0]]] if len(run.rows) else tops).append(k)
@@ -69,18 +69,17 @@ def _downwards(hanging: list[list[int]], tops: list[int]) -> list[int]:
 def put_together(starts: Codes, rows: Codes) -> tuple[Codes, Codes]:
     """The same places and some more; columns compressed, diagonal first."""
     runs: list[_Run] = []
-    for run in _runs(starts, rows):
-        while runs and (both := _both(runs[-1], run)) is not None:
-            runs.pop()
-            run = both
-        runs.append(run)
-    each = [np.concatenate([np.arange(run.first, run.last), run.rows]) for run in runs]
+    for each in _runs(starts, rows):
+        runs.append(each)
+        while len(runs) > 1 and (both := _both(runs[-2], runs[-1])) is not None:
+            runs[-2:] = [both]
+    whole = [np.concatenate([np.arange(run.first, run.last), run.rows]) for run in runs]
     found = [
         rows[trapezoid(run.last - run.first, len(rows))[1]]
-        for run, rows in zip(runs, each, strict=True)
+        for run, rows in zip(runs, whole, strict=True)
     ]
     counts = [
-        len(rows) - np.arange(run.last - run.first) for run, rows in zip(runs, each, strict=True)
+        len(rows) - np.arange(run.last - run.first) for run, rows in zip(runs, whole, strict=True)
     ]
     return np.concatenate([[0], np.cumsum(np.concatenate(counts))]), np.concatenate(found)
 
@@ -88,7 +87,8 @@ def put_together(starts: Codes, rows: Codes) -> tuple[Codes, Codes]:
 @cache
 def trapezoid(columns: int, rows: int) -> tuple[Codes, Codes]:
     """Column and row of each place on and below the diagonal, column by column."""
-    return np.nonzero(np.triu(np.ones((columns, rows), bool)))
+    column, row = np.nonzero(np.triu(np.ones((columns, rows), bool)))
+    return column, row
 
 
 def firsts_of(starts: Codes, rows: Codes) -> Codes:
