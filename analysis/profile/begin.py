@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 from .coarse import WORTH_IT, first_look
 from .fit import (
     TOLERANCE,
@@ -20,14 +22,20 @@ def begun(problem: FitProblem, earlier: Parameters | None) -> Fit:
 
     Whether there is a fit at all must not hang on where it began.
     """
-    start, early = _start(problem, earlier), _creeps(problem)
-    tolerance = tolerance_of(problem)
+    start = _start(problem, earlier)
+    fit = partial(
+        fit_descriptor,
+        problem,
+        tolerance=tolerance_of(problem),
+        all_to_go=_creeps(problem),
+        by_samples=_is_sparse(problem),
+    )
     try:
-        return fit_descriptor(problem, start, tolerance=tolerance, all_to_go=early)
+        return fit(start)
     except NotSettledError:
         if start is None:
             raise
-        return fit_descriptor(problem, tolerance=tolerance, all_to_go=early)
+        return fit()
 
 
 def _start(problem: FitProblem, earlier: Parameters | None) -> Parameters | None:

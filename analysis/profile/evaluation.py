@@ -10,13 +10,14 @@ import numpy as np
 from ..array_types import Vector
 from .ends import Ends
 from .equations import Equations, SecondMoments, Solution
+from .followed import OwnSample, followed
 from .layout import sums
 from .parameters import FitProblem, Levels, Parameters
 from .serving import Serving
 from .sites import DAMPING, Fitted, Sites
 from .slips import Moderated, moderate
 from .terms import SAMPLE
-from .ways import equations_of
+from .ways import equations_of, goes_sparse
 
 
 @dataclass(frozen=True)
@@ -143,7 +144,26 @@ def _evaluate_at_ends(
     uncertain = squares * (moments.fitted_variance[lay.meeting] + serving.fitted_variance)
     fitted = Fitted(sites.score - solution.left, uncertain, noise)
     better = sites.better(ends, problem.y, fitted, now.slips, DAMPING)
+    if goes_sparse(problem):
+        own = _own_samples(problem, now, moments, serving, solution)
+        better = followed(better, sites, ends, problem.y, fitted, own, now.slips)
     return Evaluation(
         problem, now, levels, np.ones(len(noise)), system, moments, serving, solution, squares,
         problem.y - fitted.value, uncertain, None, better,
     )  # fmt: skip
+
+
+def _own_samples(
+    problem: FitProblem,
+    now: Parameters,
+    moments: SecondMoments,
+    serving: Serving,
+    solution: Solution,
+) -> OwnSample:
+    """The sample of each glass, in points."""
+    lay, g = problem.layout, problem.layout.glasses
+    variance = moments.tau_variance + serving.tau_variance
+    with_tau = moments.tau_with_fitted[lay.meeting] + serving.tau_with_fitted
+    along = with_tau / np.maximum(variance, 1e-300)[g.sample]
+    scale = now.scale[g.assessor]
+    return OwnSample(g.sample, scale, solution.tau, now.squares * variance, along)

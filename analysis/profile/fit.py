@@ -38,6 +38,8 @@ TOLERANCE_LARGE = 1.4
 """Of a large panel, whose standard errors are small against anything that is decided on them."""
 TOLERANCE_CHEAP = 0.05
 """Of one whose rounds are quick and exact: what it says is then the same wherever it began."""
+LOOSER = 10.0
+"""Times the tolerance that one round may move parameters by, where samples decide."""
 _HELD = 3
 """Rounds for which parameters that are known already wait for the scores at the ends."""
 _NOISE_SLACK = 4.0
@@ -105,6 +107,7 @@ def fit_descriptor(
     *,
     tolerance: float = TOLERANCE,
     all_to_go: bool = False,
+    by_samples: bool = False,
 ) -> Fit:
     """Fit one descriptor.
 
@@ -119,6 +122,9 @@ def fit_descriptor(
         errors. A plain model is always fitted to the last digits.
     all_to_go
         Hold against the tolerance all that a creep has to go, and not its last round alone.
+    by_samples
+        Let what is said of the samples decide: parameters may still move by several times as much
+        of their own errors, on which no sample hangs.
 
     Raises
     ------
@@ -128,7 +134,7 @@ def fit_descriptor(
     now = start or first_guess(problem)
     levels, taken = levels_of(problem), Taken(problem.y)
     change, pace = None, Pace(careful=problem.ends is not None)
-    still = Still(tolerance, all_to_go=all_to_go)
+    still = Still(tolerance, all_to_go=all_to_go, always=by_samples)
     held = 0 if problem.ends is None or start is None else _HELD
     for round_ in range(1, MAX_ROUNDS + 1):
         go_on()
@@ -139,7 +145,8 @@ def fit_descriptor(
             continue
         new, change = _improve(at)
         last = pace.last if all_to_go else 1.0
-        if still.at(at) and _settled(problem, change, tolerance * last):
+        share = LOOSER if by_samples else last
+        if still.at(at) and _settled(problem, change, tolerance * share):
             return Fit(at, new, round_)
         now = new if problem.settings.plain else pace.of(now, new)
         taken = pace.taken(at)

@@ -30,10 +30,13 @@ class Still:
         In standard errors of a sample.
     all_to_go
         Count all that a creep has to go, and not its last round alone: of a fit that stops early.
+    always
+        Look at the samples wherever scores lie; else only where they are read as beyond the ends.
     """
 
-    def __init__(self, tolerance: float, *, all_to_go: bool) -> None:
+    def __init__(self, tolerance: float, *, all_to_go: bool, always: bool = False) -> None:
         self._tolerance, self._all_to_go = _SAMPLES * tolerance, all_to_go
+        self._always = always
         self._before: Evaluation | None = None
         self._moved = np.inf
         self._steady = 0.0
@@ -41,7 +44,7 @@ class Still:
     def at(self, now: Evaluation) -> bool:
         """Look at the next round."""
         before, self._before = self._before, now
-        if now.problem.ends is None:
+        if now.problem.ends is None and not self._always:
             return True
         if before is None:
             return False

@@ -91,8 +91,8 @@ def steps(layout: ModelLayout) -> float:
     weight = np.ones(size)
     weight[: g.n_sessions] += np.bincount(layout.block_session, minlength=g.n_sessions)
     moved = np.empty(size)
-    moved[ordering.place] = weight
-    height = np.add.reduceat(moved[ordering.rows], ordering.starts[:-1])
+    moved[ordering.number] = weight
+    height = np.add.reduceat(moved[ordering.exact_rows], ordering.exact_starts[:-1])
     people = layout.n_cells / g.n_samples
     return float(moved @ height**2) + float(np.sum(visits == 1)) * (2.0 + people) ** 2
 

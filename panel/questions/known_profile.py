@@ -16,8 +16,6 @@ if TYPE_CHECKING:
 
 LOOK_S = 0.2
 """So often a job that waits for another looks whether anybody still waits for it."""
-WORTH_A_START = 150_000
-"""Scores from which a fit takes seconds, so that one begins where the last one ended."""
 
 
 class KnownProfile:
@@ -59,5 +57,7 @@ class KnownProfile:
 
     @property
     def _start(self) -> Profile | None:
+        from panel.questions.profile import is_worth_a_start
+
         last = self._profile
-        return last if last is not None and last.n_scores >= WORTH_A_START else None
+        return last if last is not None and is_worth_a_start(last) else None

@@ -122,12 +122,11 @@ class Shelf:
         return True
 
     def keys(self, kind: str) -> list[str]:
-        """Return the keys under which this account keeps answers of a kind."""
+        """Return the keys under which this account keeps answers of a kind, last used first."""
         begins = self._file(kind, "").name
+        found = [each for each in self.place.files() if each.name.startswith(begins)]
         return [
-            each.name.removeprefix(begins)
-            for each in self.place.files()
-            if each.name.startswith(begins)
+            each.name.removeprefix(begins) for each in sorted(found, key=_used_at, reverse=True)
         ]
 
     def drop(self, kind: str, key: str) -> None:

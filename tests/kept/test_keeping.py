@@ -118,6 +118,36 @@ def test_a_fit_that_began_from_another_is_read_by_nobody(
     assert len(reckoned) == 2
 
 
+def test_a_large_house_begins_from_the_fit_kept_last(
+    house: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """And what it finds is kept, for it hangs on no start; a small one begins with the scores."""
+    starts: list[Profile | None] = []
+    reckon = questions.reckoned_profile
+
+    def told(db: Any, *, as_of: date, start: Profile | None = None) -> Profile:
+        starts.append(start)
+        return reckon(db, as_of=as_of, start=start)
+
+    def changed(value: float) -> Profile:
+        with house.write() as db:
+            db.query(Score).first().value = value  # type: ignore[union-attr]
+        sign_in(house)
+        return ask(house)
+
+    monkeypatch.setattr(questions, "reckoned_profile", told)
+    first = ask(house)
+    changed(70.0)
+    assert starts == [None, None]
+    monkeypatch.setattr(questions, "WORTH_A_START", first.n_scores)
+    changed(60.0)
+    third = starts[-1]
+    assert third is not None
+    assert third.n_scores == first.n_scores
+    ask(house)
+    assert len(starts) == 3
+
+
 def test_it_is_private_and_whole(house: Store) -> None:
     ask(house)
     assert {each.stat().st_mode & 0o777 for each in files(house)} == {FILE_MODE}

@@ -8,7 +8,7 @@ import pandas as pd
 import pytest
 
 from analysis.profile import Profile
-from panel.questions import known_profile
+from panel.questions import profile
 from panel.questions.known_profile import KnownProfile
 from panel.store.engine import Store
 from panel.store.log import append_entry
@@ -59,7 +59,7 @@ def test_any_change_of_the_records_asks_anew(store: Store, asked: list[Profile |
 def test_a_large_house_starts_from_the_last_one(
     store: Store, asked: list[Profile | None], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(known_profile, "WORTH_A_START", 200)
+    monkeypatch.setattr(profile, "WORTH_A_START", 200)
     known = KnownProfile()
     with store.read() as db:
         first = known.of(db, as_of=DAY)

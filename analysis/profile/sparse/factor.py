@@ -14,6 +14,7 @@ import scipy.sparse.linalg
 
 from ...array_types import Codes, Matrix, Vector
 from ...errors import FitError
+from .relaxed import numbered_anew, put_together
 
 _SYMMETRIC = {"SymmetricMode": True}
 
@@ -29,9 +30,12 @@ class Ordering:
     Attributes
     ----------
     place
-        New number of each row.
+        Number of each row in the factor.
+    anew
+        Number among the places of L of each row of the factor; `number`, of each row.
     starts, rows
-        Of the columns of L in the new numbers: compressed, diagonal first.
+        Of the columns of L in those numbers: compressed, diagonal first. `exact_starts` and
+        `exact_rows` are of L itself, without places that hold nothing.
     """
 
     def __init__(self, row: Codes, column: Codes, size: int) -> None:
@@ -39,17 +43,20 @@ class Ordering:
         off = row != column
         self._off = off
         values = np.random.default_rng(5).uniform(0.5, 1.0, len(row))
-        self.place = np.arange(size)
-        for way in ("MMD_AT_PLUS_A", "NATURAL"):
+        self.place, way, settled = np.arange(size), "MMD_AT_PLUS_A", False
+        while not settled:
             self._arrange(row, column)
             lu = self._split(self._matrix(_dominant(row, column, values, size)), way)
-            self.place = lu.perm_c[self.place]
-        self._arrange(row, column)
-        lu = self._split(self._matrix(_dominant(row, column, values, size)), "NATURAL")
+            self.place, way = lu.perm_c[self.place], "NATURAL"
+            settled = np.array_equal(lu.perm_c, np.arange(size))
         lower = lu.L.tocsc()
         lower.sort_indices()
-        self.starts, self.rows = lower.indptr.astype(np.intp), lower.indices.astype(np.intp)
-        self._keys = self._keys_of(lower)
+        starts, rows = lower.indptr.astype(np.intp), lower.indices.astype(np.intp)
+        self.anew = numbered_anew(starts, rows)
+        self.number = self.anew[self.place]
+        self.exact_starts, self.exact_rows = self._moved(starts, rows)
+        self.starts, self.rows = put_together(self.exact_starts, self.exact_rows)
+        self._keys = self._keys_of(self.starts, self.rows)
         self._given = (np.empty(0, np.int32), np.empty(0, np.int32))
         self._to: Codes = np.empty(0, np.intp)
 
@@ -58,7 +65,7 @@ class Ordering:
         r, c = self.place[row], self.place[column]
         rows = np.concatenate([r, c[self._off]])
         columns = np.concatenate([c, r[self._off]])
-        order = np.lexsort((rows, columns))
+        order = np.argsort(columns.astype(np.int64) * self.size + rows)
         self._source = np.concatenate([np.arange(len(row)), np.flatnonzero(self._off)])[order]
         self._indices = rows[order].astype(np.int32)
         counts = np.bincount(columns, minlength=self.size)
@@ -79,18 +86,26 @@ class Ordering:
             raise FitError("The sparse factor broke down: rows and columns went different ways.")
         return found
 
-    def _keys_of(self, lower: scipy.sparse.csc_matrix) -> Codes:
-        columns = np.repeat(np.arange(self.size), np.diff(lower.indptr))
-        found: Codes = columns.astype(np.int64) * self.size + lower.indices
+    def _moved(self, starts: Codes, rows: Codes) -> tuple[Codes, Codes]:
+        """Columns and rows in their new numbers."""
+        column = np.repeat(self.anew, np.diff(starts))
+        row = self.anew[rows]
+        order = np.argsort(column.astype(np.int64) * self.size + row)
+        counts = np.bincount(column, minlength=self.size)
+        return np.concatenate([[0], np.cumsum(counts)]), row[order]
+
+    def _keys_of(self, starts: Codes, rows: Codes) -> Codes:
+        columns = np.repeat(np.arange(self.size), np.diff(starts))
+        found: Codes = columns.astype(np.int64) * self.size + rows
         return found
 
     def slots(self, row: Codes, column: Codes) -> Codes:
         """Places in L of pairs of rows."""
-        r, c = self.place[row], self.place[column]
+        r, c = self.number[row], self.number[column]
         return self.at(np.maximum(r, c), np.minimum(r, c))
 
     def at(self, row: Codes, column: Codes) -> Codes:
-        """Places in L of new numbers, the row not above the column."""
+        """Places in L of their numbers there, the row not above the column."""
         found: Codes = np.searchsorted(self._keys, column.astype(np.int64) * self.size + row)
         return found
 
@@ -110,7 +125,8 @@ class Ordering:
         given = (lower.indptr, lower.indices)
         if not all(map(np.array_equal, given, self._given)):
             self._given = given
-            self._to = np.searchsorted(self._keys, self._keys_of(lower))
+            column = np.repeat(self.anew, np.diff(lower.indptr))
+            self._to = self.at(self.anew[lower.indices], column)
         found = np.zeros(len(self.rows))
         found[self._to] = lower.data
         return found
@@ -141,6 +157,13 @@ class Factor:
     def lower(self) -> Vector:
         """Values of L at its places; ones on the diagonal."""
         return self.ordering.spread(self.lu.L.tocsc())
+
+    @property
+    def pivots_at_places(self) -> Vector:
+        """The pivots in the order of the columns of the places."""
+        found = np.empty_like(self.pivots)
+        found[self.ordering.anew] = self.pivots
+        return found
 
 
 def _dominant(row: Codes, column: Codes, values: Vector, size: int) -> Vector:

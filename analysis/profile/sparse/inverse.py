@@ -16,13 +16,15 @@ from functools import cache
 from itertools import pairwise
 
 import numpy as np
+import scipy.linalg.blas
 import scipy.linalg.lapack
 
 from ...array_types import Codes, Matrix, Vector
 from .factor import Factor, Ordering
+from .relaxed import WIDEST_AT_ONCE, firsts_of, trapezoid
 
-_WIDEST_AT_ONCE = 48
-"""Rows of a column up to which columns that nothing hangs on are reckoned together."""
+_MANY = 64
+"""Columns from which products of triangles are not written out."""
 
 
 @dataclass(frozen=True)
@@ -70,21 +72,11 @@ class Places:
     def __init__(self, ordering: Ordering) -> None:
         self.starts, self.rows = ordering.starts, ordering.rows
         self.ordering = ordering
-        firsts = self._firsts()
+        firsts = firsts_of(self.starts, self.rows)
         group_of = np.repeat(np.arange(len(firsts) - 1), np.diff(firsts))
         self._groups = [self._group(int(a), int(b), group_of) for a, b in pairwise(firsts)]
         self._sort_leaves()
         self._within = {k: self._places_within(self._groups[k]) for k in self._others}
-
-    def _firsts(self) -> Codes:
-        """First columns of the groups, and the number of columns."""
-        count = np.diff(self.starts)
-        more = self.starts[:-1] + 1
-        parent = np.where(count > 1, self.rows[np.minimum(more, len(self.rows) - 1)], -1)
-        each = np.arange(len(count))
-        goes_on = (parent[:-1] == each[1:]) & (count[:-1] == count[1:] + 1)
-        starts: Codes = np.flatnonzero(np.concatenate([[True], ~goes_on]))
-        return np.append(starts, len(count))
 
     def _group(self, first: int, last: int, group_of: Codes) -> _Group:
         rows = self.rows[self.starts[last - 1] + 1 : self.starts[last]]
@@ -104,7 +96,7 @@ class Places:
         children = np.bincount([g.parent for g in self._groups if g.parent >= 0], minlength=n)
         leaf = np.array(
             [
-                g.last - g.first == 1 and not children[k] and 0 < len(g.rows) <= _WIDEST_AT_ONCE
+                g.last - g.first == 1 and not children[k] and 0 < len(g.rows) <= WIDEST_AT_ONCE
                 for k, g in enumerate(self._groups)
             ]
         )
@@ -125,7 +117,7 @@ class Places:
 
     def inverse(self, factor: Factor) -> Vector:
         """Entries of the inverse at the places of L."""
-        lower, pivots = factor.lower, factor.pivots
+        lower, pivots = factor.lower, factor.pivots_at_places
         found = np.empty(len(lower))
         fronts: dict[int, Matrix] = {}
         left = self._waiting.copy()
@@ -172,6 +164,10 @@ def _eliminated(root: Matrix, below: Matrix, pivots: Vector) -> tuple[Matrix, Ma
     """``L_RJ L_JJ^-1`` and ``(L_JJ D_J L_JJ')^-1``."""
     if len(pivots) == 1:
         return below, np.array([[1.0 / pivots[0]]])
+    if len(pivots) >= _MANY:
+        across = scipy.linalg.blas.dtrsm(1.0, root, below, side=1, lower=1, diag=1)
+        half = scipy.linalg.lapack.dpotri(root * np.sqrt(pivots), lower=1)[0]
+        return across, half + np.tril(half, -1).T
     # What lies above the diagonal stays nothing, and the ones on it stay.
     inverse = scipy.linalg.lapack.dtrtri(root, lower=1, unitdiag=1)[0]
     return below @ inverse, (inverse.T / pivots) @ inverse
@@ -183,7 +179,7 @@ def _trapezoid(columns: int, rows: int) -> tuple[Codes, Codes]:
 
     Both numbered row by row; a front has as many columns as rows.
     """
-    column, row = np.nonzero(np.triu(np.ones((columns, rows), bool)))
+    column, row = trapezoid(columns, rows)
     return row * columns + column, row * rows + column
 
 

@@ -143,15 +143,16 @@ class Pattern:
         link, first, second, k, j, t, u = (x[real] for x in (link, first, second, k, j, t, u))
         of_links, each = _keys(k, j, m), np.arange(m)
         of_samples = _keys(*self._wide, m)
-        self.keys = np.unique(np.concatenate([of_links, of_samples, _keys(each, each, m)]))
+        every = np.concatenate([of_links, of_samples, _keys(each, each, m)])
+        self.keys, place = _distinct(every)
+        slot, self.wide_slot, self.diagonal = np.split(
+            place, [len(of_links), len(of_links) + len(of_samples)]
+        )
         own = link < n
         times = np.where(~own & (k == j), 2.0, 1.0)
         twice = np.where(own & (t != u), 2.0, 1.0)
-        slot = np.searchsorted(self.keys, of_links)
         self.combos = Combos(slot, link, first, second, times, twice)
         self.row, self.column = np.divmod(self.keys, m)
-        self.diagonal = np.searchsorted(self.keys, _keys(each, each, m))
-        self.wide_slot = np.searchsorted(self.keys, of_samples)
 
     def slots(self, first: Codes, second: Codes) -> Codes:
         """Entries of pairs of local unknowns that meet."""
@@ -224,3 +225,13 @@ def _keys(first: Codes, second: Codes, size: int) -> Codes:
     low, high = np.minimum(first, second), np.maximum(first, second)
     found: Codes = high.astype(np.int64) * size + low
     return found
+
+
+def _distinct(keys: Codes) -> tuple[Codes, Codes]:
+    """The keys in order, each once, and the place of each among them."""
+    order = np.argsort(keys)
+    ordered = keys[order]
+    new = np.concatenate([[True], ordered[1:] != ordered[:-1]])
+    place = np.empty(len(keys), np.intp)
+    place[order] = np.cumsum(new) - 1
+    return ordered[new], place
