@@ -208,7 +208,7 @@ def _curves(
                 "make or wood"
             )
         styles = styles[~few].reset_index(drop=True)
-    return [c for fit in _told(wanted) for c in style_curves(fit, styles, settings)], thin
+    return list(style_curves(_told(wanted), styles, settings)), thin
 
 
 def _told(fits: Sequence[NoteFit]) -> Iterator[NoteFit]:
