@@ -181,12 +181,18 @@ def cask_curves(
     known = Known.of_casks(fit, casks)
     spans = nosed_in_woods(fit.draws)
     rows = list(casks.itertuples(index=False))
+    now = casks["age_years"].astype("float64").tolist()
     draws = {str(name): mine for name, mine in fit.draws.groupby("filling")}
-    ages = np.stack([_cask_ages(row, draws.get(str(row.filling)), settings) for row in rows])
+    ages = np.stack(
+        [
+            _cask_ages(age, draws.get(str(row.filling)), settings)
+            for row, age in zip(rows, now, strict=True)
+        ]
+    )
     drawn = _drawn(known, ages, settings, of_styles=False)
     for place, row in enumerate(rows):
         mine, nosed = draws.get(str(row.filling)), spans.get(str(row.wood))
-        off = ages[place] - float(row.age_years)  # type: ignore[arg-type]
+        off = ages[place] - now[place]
         dates = [as_of + timedelta(days=round(years * DAYS_A_YEAR)) for years in off.tolist()]
         marks = nosed.marks(ages[place]) if nosed else [Mark.BEYOND] * len(dates)
         yield Curve(
@@ -207,9 +213,8 @@ def cask_curves(
         )
 
 
-def _cask_ages(row: object, mine: pd.DataFrame | None, settings: AgeingSettings) -> Vector:
+def _cask_ages(now: float, mine: pd.DataFrame | None, settings: AgeingSettings) -> Vector:
     """Ages that the curve of a cask is drawn at: from its first draw to some years on."""
-    now = float(getattr(row, "age_years"))
     first = now if mine is None else min(float(mine["age_years"].min()), now)
     return np.linspace(first, now + settings.years_ahead, settings.points_a_curve)
 
