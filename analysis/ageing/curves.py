@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from statistics import NormalDist
@@ -15,6 +16,7 @@ from ..days import DAYS_A_YEAR
 from ..house_line import on_the_line
 from ..influences import NoteFit
 from ..influences.predict import age_limits, on_scale
+from ..influences.terms import Groups
 from .result import Curve, Mark, Point, Reading
 from .settings import AgeingSettings
 from .states import Known
@@ -22,13 +24,17 @@ from .states import Known
 STYLE = ["make", "wood", "fill_number"]
 NEVER_NOSED = "never nosed on this note: reckoned from its like"
 YEARS_BEYOND_SHOWN = 2.0
+AGAIN_YEARS = 0.5
+"""Between its first and its last draw, from which a cask counts as nosed again."""
+Style = tuple[str, str, int]
+"""Make, wood and fill."""
 
 
 def style_table(draws: pd.DataFrame) -> pd.DataFrame:
     """Styles (make, wood, fill) nosed, with how many casks and how often."""
     ages = draws.groupby([*STYLE, "filling"])["age_years"]
     spans = ages.max() - ages.min()
-    again = (spans >= 0.5).groupby(level=STYLE).sum().rename("n_again")
+    again = (spans >= AGAIN_YEARS).groupby(level=STYLE).sum().rename("n_again")
     found = draws.groupby(STYLE).agg(
         n_casks=("cask", "nunique"),
         n_draws=("sample", "size"),
@@ -44,28 +50,29 @@ def style_curves(
     fits: Iterable[NoteFit], styles: pd.DataFrame, settings: AgeingSettings
 ) -> Iterator[Curve]:
     """Curves of the average cask of some styles (rows of `style_table`) on some descriptors."""
-    tables: dict[int, pd.DataFrame] = {}
-    for fit in fits:
-        if fit.pattern not in tables:
-            tables[fit.pattern] = style_table(fit.draws)
-        yield from _style_curves(fit, styles, tables[fit.pattern], settings)
-
-
-def _style_curves(
-    fit: NoteFit, styles: pd.DataFrame, nosed_here: pd.DataFrame, settings: AgeingSettings
-) -> Iterator[Curve]:
     if styles.empty:
         return
     about = styles.assign(warehouse=None, batch=None, previous=None, held=None)
-    known = Known.of_styles(fit, about)
+    groups = Groups.of(about)
+    counts: dict[int, Mapping[Style, _Counts]] = {}
+    for fit in fits:
+        if fit.pattern not in counts:
+            counts[fit.pattern] = _counted(fit.draws)
+        known = Known.of_styles(fit, about, groups)
+        yield from _style_curves(known, styles, counts[fit.pattern], settings)
+
+
+def _style_curves(
+    known: Known, styles: pd.DataFrame, counts: Mapping[Style, _Counts], settings: AgeingSettings
+) -> Iterator[Curve]:
+    fit = known.fit
     spans = nosed_in_woods(fit.draws)
-    here = {_style(row): row for row in nosed_here.itertuples(index=False)}
     rows = list(styles.itertuples(index=False))
     ages = np.stack([_ages(spans.get(_style(row)[1]), settings) for row in rows])
     drawn = _drawn(known, ages, settings, of_styles=True)
     for place, row in enumerate(rows):
         key = _style(row)
-        counts, nosed = _counts(here.get(key)), spans.get(key[1])
+        count, nosed = counts.get(key, _Counts()), spans.get(key[1])
         yield Curve(
             descriptor=fit.note.descriptor,
             make=key[0],
@@ -73,31 +80,47 @@ def _style_curves(
             fill_number=key[2],
             cask=None,
             filling=None,
-            n_casks=counts[0],
-            n_draws=counts[1],
-            n_again=counts[2],
+            n_casks=count.n_casks,
+            n_draws=count.n_draws,
+            n_again=count.n_again,
             evidence=fit.evidence.used,
             points=() if nosed is None else drawn.points(place, nosed.marks(ages[place])),
-            note=_joined(_thin(counts[0], settings), fit.shape.note),
+            note=_joined(_thin(count.n_casks, settings), fit.shape.note),
             reason=None if nosed else "no cask of this wood was nosed on this note",
             ages_known=nosed.limits if nosed else None,
         )
 
 
-def _style(row: object) -> tuple[str, str, int]:
+def _style(row: object) -> Style:
     make, wood, fill = (getattr(row, name) for name in STYLE)
     return str(make), str(wood), int(fill)
 
 
+@dataclass(frozen=True)
+class _Counts:
+    """Casks, draws and casks nosed again of one style."""
+
+    n_casks: int = 0
+    n_draws: int = 0
+    n_again: int = 0
+
+
+def _counted(draws: pd.DataFrame) -> dict[Style, _Counts]:
+    """How often each style stands among some draws."""
+    styles = [_style(row) for row in draws[STYLE].itertuples(index=False)]
+    of_filling = defaultdict[tuple[Style, str], list[float]](list)
+    for style, name, age in zip(styles, draws["filling"], draws["age_years"], strict=True):
+        of_filling[style, str(name)].append(float(age))
+    casks = Counter(style for style, _ in set(zip(styles, draws["cask"], strict=True)))
+    again = Counter(
+        style for (style, _), ages in of_filling.items() if max(ages) - min(ages) >= AGAIN_YEARS
+    )
+    times = Counter(styles)
+    return {style: _Counts(casks[style], n, again[style]) for style, n in times.items()}
+
+
 def _joined(*notes: str | None) -> str | None:
     return "; ".join(note for note in notes if note) or None
-
-
-def _counts(row: object) -> tuple[int, int, int]:
-    """Casks, draws and casks nosed again; zeros where there are none."""
-    names = ("n_casks", "n_draws", "n_again")
-    first, second, third = (int(getattr(row, name, 0)) for name in names)
-    return first, second, third
 
 
 def _thin(n_casks: int, settings: AgeingSettings) -> str | None:

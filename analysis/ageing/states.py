@@ -10,7 +10,7 @@ import pandas as pd
 from ..array_types import Matrix
 from ..influences import NoteFit
 from ..influences.note_model import States, mixture
-from ..influences.terms import Points
+from ..influences.terms import Groups, Points
 
 
 @dataclass(frozen=True)
@@ -30,10 +30,10 @@ class Known:
         return cls(fit, points, tuple(note.states(way, points, units) for way in note.ways))
 
     @classmethod
-    def of_styles(cls, fit: NoteFit, styles: pd.DataFrame) -> Known:
-        """The average cask of each style."""
+    def of_styles(cls, fit: NoteFit, styles: pd.DataFrame, groups: Groups) -> Known:
+        """The average cask of each style; `groups` are the styles' own."""
         note = fit.note
-        points = Points.of(styles, note.terms.levels)
+        points = Points.of(styles, note.terms.levels, groups)
         return cls(fit, points, tuple(note.style_states(way, points) for way in note.ways))
 
     def at(self, ages: Matrix, *, of_one_cask: bool = False) -> tuple[Matrix, Matrix]:
