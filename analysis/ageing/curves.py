@@ -31,19 +31,15 @@ Style = tuple[str, str, int]
 
 
 def style_table(draws: pd.DataFrame) -> pd.DataFrame:
-    """Styles (make, wood, fill) nosed, with how many casks and how often."""
-    ages = draws.groupby([*STYLE, "filling"])["age_years"]
-    spans = ages.max() - ages.min()
-    again = (spans >= AGAIN_YEARS).groupby(level=STYLE).sum().rename("n_again")
+    """Styles (make, wood, fill) nosed, with how many casks and what is usual of them."""
     found = draws.groupby(STYLE).agg(
         n_casks=("cask", "nunique"),
-        n_draws=("sample", "size"),
         phenol_ppm=("phenol_ppm", "median"),
         fill_abv=("fill_abv", "mean"),
         age_years=("age_years", "median"),
         age_when_nosed=("age_when_nosed", "mean"),
     )
-    return found.join(again).reset_index()
+    return found.reset_index()
 
 
 def style_curves(
