@@ -160,10 +160,10 @@ def _needed(targets: Sequence[Target], asked: Asked) -> tuple[str, ...] | None:
 def _check_names(profile: Profile, draws: pd.DataFrame, stock: pd.DataFrame, asked: Asked) -> None:
     check_descriptors(profile, asked.descriptors)
     for word, column, given in (("make", "make", asked.make), ("wood", "wood", asked.wood)):
-        names = {str(name) for frame in (stock, draws) for name in frame[column].dropna()}
+        names = {str(name) for frame in (stock, draws) for name in frame[column].dropna().unique()}
         if given is not None and not any(_matches(name, given) for name in names):
             raise InputError(f"There is no {word} {given!r}.{_near(given, names)}")
-    casks = {str(name) for name in stock["cask"]}
+    casks = {str(name) for name in stock["cask"]} if asked.casks else set()
     for cask in asked.casks:
         if cask not in casks:
             raise InputError(f"There is no cask {cask!r} in stock.{_near(cask, casks)}")
@@ -208,7 +208,7 @@ def _curves(
                 "make or wood"
             )
         styles = styles[~few].reset_index(drop=True)
-    return [c for fit in _told(wanted) for c in style_curves(fit, styles, settings)], thin
+    return list(style_curves(_told(wanted), styles, settings)), thin
 
 
 def _told(fits: Sequence[NoteFit]) -> Iterator[NoteFit]:

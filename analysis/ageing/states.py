@@ -7,10 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from ..array_types import Codes, Matrix, Stack, Vector
+from ..array_types import Matrix
 from ..influences import NoteFit
 from ..influences.note_model import States, mixture
-from ..influences.terms import Points, Way
+from ..influences.terms import Groups, Points
 
 
 @dataclass(frozen=True)
@@ -30,40 +30,30 @@ class Known:
         return cls(fit, points, tuple(note.states(way, points, units) for way in note.ways))
 
     @classmethod
-    def of_styles(cls, fit: NoteFit, styles: pd.DataFrame) -> Known:
-        """The average cask of each style."""
+    def of_styles(cls, fit: NoteFit, styles: pd.DataFrame, groups: Groups) -> Known:
+        """The average cask of each style; `groups` are the styles' own."""
         note = fit.note
-        points = Points.of(styles, note.terms.levels)
+        points = Points.of(styles, note.terms.levels, groups)
         return cls(fit, points, tuple(note.style_states(way, points) for way in note.ways))
 
-    @property
-    def weights(self) -> Vector:
-        """Weight of each way."""
-        return np.array([part.weight for part in self.fit.note.ways])
+    def at(self, ages: Matrix, *, of_one_cask: bool = False) -> tuple[Matrix, Matrix]:
+        """Mean and standard deviation of every cask or style at ages of its own.
 
-    def bases(self, way: Way, places: Codes, ages: Matrix) -> Stack:
-        """What a point of each trait counts for some casks at some ages.
-
-        `ages` has shape (casks, ages), the answer (casks, ages, traits).
+        `ages` has shape (casks, ages), and so have the answers. The error that all readings share
+        is in it. With `of_one_cask` what is particular to a cask is added to a style's
+        uncertainty.
         """
-        ppm = np.broadcast_to(self.points.phenol_ppm[places][:, None], ages.shape)
-        found = self.fit.note.terms.bases(way, ages.ravel(), ppm.ravel())
-        return found.reshape(*ages.shape, -1)
-
-    def at(self, place: int, ages: Vector, *, of_one_cask: bool = False) -> tuple[Vector, Vector]:
-        """Mean and standard deviation of one cask or style at some ages.
-
-        The error that all readings share is in it. With `of_one_cask` what is particular to a
-        cask is added to a style's uncertainty.
-        """
+        note, n = self.fit.note, ages.size
+        ppm = np.repeat(self.points.phenol_ppm, ages.shape[1])
         found = []
-        for part, states in zip(self.fit.note.ways, self.states, strict=True):
-            bases = self.bases(part.way, np.array([place]), ages[None, :])[0]
-            covariance = states.covariance[place]
+        for part, states in zip(note.ways, self.states, strict=True):
+            bases = note.terms.bases(part.way, ages.ravel(), ppm).reshape(*ages.shape, -1)
+            covariance = states.covariance
             if of_one_cask:
-                own = np.diag(part.solution.own_prior) * self.fit.note.inflation**2
-                covariance = covariance + own
-            variance = np.einsum("il,lk,ik->i", bases, covariance, bases)
-            found.append((part.weight, bases @ states.mean[place], variance))
+                covariance = covariance + np.diag(part.solution.own_prior) * note.inflation**2
+            variance = ((bases @ covariance) * bases).sum(axis=2)
+            mean = (bases @ states.mean[:, :, None])[:, :, 0]
+            found.append((part.weight, mean.reshape(n), variance.reshape(n)))
         mean, sd = mixture(found)
-        return self.fit.note.centre + mean, np.sqrt(sd**2 + self.fit.common)
+        whole = np.sqrt(sd**2 + self.fit.common)
+        return (note.centre + mean).reshape(ages.shape), whole.reshape(ages.shape)

@@ -12,7 +12,7 @@ import numpy as np
 from ..array_types import Matrix, Vector
 from ..errors import FitError
 
-ENOUGH = 1e-7
+ENOUGH = 1e-6
 """Gain that a step has to promise: variances are then known to a thousandth of their errors."""
 FARTHEST = 3.0
 """Most that a log variance moves in one step."""
@@ -38,9 +38,13 @@ class Place(Generic[T]):
 
 
 def climbed(
-    place: Callable[[Vector], Place[T]], start: Vector, bounds: tuple[float, float], steps: int
+    place: Callable[[Vector], Place[T]],
+    start: Vector,
+    bounds: tuple[float, float],
+    steps: int,
+    enough: float = ENOUGH,
 ) -> Place[T]:
-    """Go up from `start` within bounds, until no step promises more.
+    """Go up from `start` within bounds, until no step promises to gain enough.
 
     Raises
     ------
@@ -50,7 +54,7 @@ def climbed(
     now, walked = place(np.clip(start, *bounds)), _Walked()
     for _ in range(steps):
         step = _uphill(now, walked.corrected(now.curvature), bounds)
-        if 0.5 * float(now.slope @ step) < ENOUGH:
+        if 0.5 * float(now.slope @ step) < enough:
             break
         better = _farther(place, now, step, bounds)
         if better is None:

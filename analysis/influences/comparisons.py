@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..array_types import Matrix, Vector
+from ..array_types import Matrix
 from .compare_rest import against_average, ages, phenols, previous, strength
 from .compare_woods import fills, fills_in_woods, woods
 from .factors import Covariate
-from .ground import Comparison, Ground, Side
+from .ground import Comparison, Ground, stacked
 from .terms import Way
 
 
@@ -21,25 +21,31 @@ class Comparisons:
     def __init__(self, ground: Ground) -> None:
         self.ground = ground
         self.all = compare(ground)
-        self._sides = [
-            None
-            if part.plus is None or part.minus is None
-            else (Side.of(part.plus, ground.terms), Side.of(part.minus, ground.terms))
-            for part in self.all
+        sides = [
+            (place, sign, points)
+            for place, part in enumerate(self.all)
+            for sign, points in ((1.0, part.plus), (-1.0, part.minus))
+            if points is not None
         ]
+        sizes = [points.n for _, _, points in sides]
+        self._points = stacked([points for _, _, points in sides]) if sides else None
+        self._of = np.repeat(np.array([place for place, _, _ in sides], dtype=np.intp), sizes)
+        self._share = np.repeat([sign / points.n for _, sign, points in sides], sizes)
         self._rows: dict[Way, Matrix] = {}
 
     def rows(self, way: Way) -> Matrix:
         """Weights of the coefficients in one way of growing, shape (comparisons, m)."""
         if way not in self._rows:
-            self._rows[way] = np.array([self._row(sides, way) for sides in self._sides])
+            self._rows[way] = self._reckoned(way)
         return self._rows[way]
 
-    def _row(self, sides: tuple[Side, Side] | None, way: Way) -> Vector:
-        terms = self.ground.terms
-        if sides is None:
-            return np.zeros(len(terms.columns.block))
-        return sides[0].mean_row(terms, way) - sides[1].mean_row(terms, way)
+    def _reckoned(self, way: Way) -> Matrix:
+        """The mean of the casks on one side less that of those on the other."""
+        terms, at = self.ground.terms, self._points
+        if at is None:
+            return np.zeros((len(self.all), len(terms.columns.block)))
+        bases = terms.bases(way, at.age_years, at.phenol_ppm)
+        return terms.sums(at, bases * self._share[:, None], self._of, len(self.all))
 
 
 def compare(ground: Ground) -> tuple[Comparison, ...]:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
+import threadpoolctl
 
 from ..errors import FrameError, InputError, TooLittleError
 from ..profile import Profile
@@ -206,7 +207,8 @@ def fit_readings(
     known = plain_words(known)
     known["age_when_nosed"] = known.groupby("filling")["age_years"].transform("mean")
     _enough(known, left_out, settings)
-    known, apart, with_wood = _told_apart(known, settings)
+    with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
+        known, apart, with_wood = _told_apart(known, settings)
     wanted = set(readings["descriptor"]) if descriptors is None else set(descriptors)
     fits, reasons = fit_all(readings, known, wanted, apart, settings, search)
     return Fits(

@@ -9,11 +9,11 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
-from ..array_types import Codes, Flags, Stack, Vector
+from ..array_types import Codes, Flags, Vector
 from .factors import Factor
 from .separate import Separation
 from .settings import InfluenceSettings
-from .terms import Levels, Points, Terms, Way, group_keys, plain_words
+from .terms import Levels, Points, Terms, group_keys, plain_words
 
 LEAST_OVERLAP_YEARS = 1.0
 
@@ -40,25 +40,6 @@ class Comparison:
 
 
 @dataclass(frozen=True)
-class Side:
-    """One side of a comparison: casks at some ages, and how the coefficients make them up."""
-
-    points: Points
-    traits: Stack
-
-    @classmethod
-    def of(cls, points: Points, terms: Terms) -> Side:
-        """Lay some casks out once for all ways of growing."""
-        return cls(points, terms.traits(points))
-
-    def mean_row(self, terms: Terms, way: Way) -> Vector:
-        """The mean of the casks as weights of the coefficients."""
-        bases = terms.bases(way, self.points.age_years, self.points.phenol_ppm)
-        found: Vector = np.einsum("il,ilm->m", bases, self.traits) / self.points.n
-        return found
-
-
-@dataclass(frozen=True)
 class Ground:
     """What the comparisons stand on."""
 
@@ -81,6 +62,11 @@ class Ground:
     def ages(self) -> Vector:
         """Age of each draw."""
         return self.draws["age_years"].to_numpy(dtype=np.float64)
+
+    @cached_property
+    def middle_ppm(self) -> float:
+        """Phenols of the malt in the middle of the draws."""
+        return float(self.draws["phenol_ppm"].median())
 
     def rows(self, group: str, level: str) -> Flags:
         """Which draws are of a level of a group."""
@@ -106,7 +92,7 @@ class Ground:
     ) -> Points:
         """Otherwise nameless casks at some ages: only the groups named count."""
         n, levels = len(ages), self.levels
-        middle = float(self.draws["phenol_ppm"].median()) if ppm is None else ppm
+        middle = self.middle_ppm if ppm is None else ppm
         return Points(
             age_years=np.asarray(ages, dtype=np.float64),
             phenol_ppm=np.full(n, middle),

@@ -23,7 +23,7 @@ import scipy.linalg
 
 from ..array_types import Codes, Matrix, Stack, Vector
 from ..errors import FitError
-from .climb import Place, climbed
+from .climb import ENOUGH, Place, climbed
 from .layout import TraitLayout
 from .small import inverses, onto, times
 
@@ -281,7 +281,12 @@ class KnownNoiseModel:
         return 0.5 * np.asarray(found, dtype=np.float64)
 
     def fit(
-        self, *, sd_scale: float | None = None, start: Vector | None = None, steps: int = 60
+        self,
+        *,
+        sd_scale: float | None = None,
+        start: Vector | None = None,
+        steps: int = 60,
+        enough: float = ENOUGH,
     ) -> TraitSolution:
         """Find the variances that the readings make most likely.
 
@@ -295,6 +300,8 @@ class KnownNoiseModel:
             Log variances to start from.
         steps
             Steps at most.
+        enough
+            Log-likelihood that a further step has to promise.
         """
 
         def place(log_variances: Vector) -> Place[TraitSolution]:
@@ -312,7 +319,7 @@ class KnownNoiseModel:
             return Place(log_variances, value, slope, known, solution)
 
         at = np.full(self.n_variances, 2.0) if start is None else start
-        return climbed(place, at, LOG_VARIANCE_RANGE, steps).found
+        return climbed(place, at, LOG_VARIANCE_RANGE, steps, enough).found
 
 
 def _bent(fall: Vector) -> Vector:

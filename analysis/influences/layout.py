@@ -79,7 +79,7 @@ class TraitLayout:
 
     def onto_coefficients(self, values: Matrix) -> Vector:
         """``sum_c L_c' v_c`` from values of every trait, shape (casks, traits)."""
-        found: Vector = self.flat.T @ values.ravel()
+        found: Vector = self.flat_across @ values.ravel()
         return found
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Callable, Collection
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -100,10 +100,10 @@ class _Shared:
 
     def fit(self, name: str, y: Vector, r: Vector, pattern: int) -> NoteFit:
         """Fit one descriptor, age read from the better evidence."""
-        digest = digest_of_readings(self.digest, y, r)
-        found = self.search(digest, lambda: self._searched(name, y, r))
+        digest, solved = digest_of_readings(self.digest, y, r), list[NoteModel]()
+        found = self.search(digest, lambda: self._searched(name, y, r, solved.append))
         vintage = self._by_vintage(found.evidence)
-        note = self._fitter(vintage=vintage).fit(name, y, r, found.likeliest)
+        note = (solved or [self._fitter(vintage=vintage).fit(name, y, r, found.likeliest)])[0]
         return NoteFit(
             note=with_inflation(note, found.residual, found.variance),
             draws=self.draws,
@@ -125,11 +125,16 @@ class _Shared:
         """The draws laid out for the two slopes."""
         return EvidenceFitter(self.draws, self.settings)
 
-    def _searched(self, name: str, y: Vector, r: Vector) -> Searched:
+    def _searched(
+        self, name: str, y: Vector, r: Vector, solved: Callable[[NoteModel], None]
+    ) -> Searched:
+        """Search in one descriptor, and hand on the model that comes of it."""
         evidence = self.evidence.fit(name, y, r)
         fitter = self._fitter(vintage=self._by_vintage(evidence))
         likeliest = fitter.search(y, r)
-        without = foretold_without(fitter.fit(name, y, r, likeliest), self.casks)
+        note = fitter.fit(name, y, r, likeliest)
+        solved(note)
+        without = foretold_without(note, self.casks)
         return Searched(evidence, likeliest, *without)
 
     def _by_vintage(self, evidence: Evidence) -> bool:

@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 
 from ..array_types import Codes, Matrix, Stack, Vector
+from .climb import ENOUGH
 from .known_noise import Columns, KnownNoiseModel, TraitSolution
 from .layout import TraitLayout
 from .settings import InfluenceSettings
@@ -19,6 +20,8 @@ HOPELESS = -6.0
 """Log-likelihood below the best at which a time constant or half-life is not tried further."""
 LEAST_WEIGHT = 0.02
 """A way of growing less likely than this, beside the likeliest, is left out of the average."""
+ROUGHLY = 1e-2
+"""Log-likelihood within which the variances are found by which the ways are first compared."""
 
 
 @dataclass(frozen=True)
@@ -246,7 +249,7 @@ class _Search:
             half_lives = half_lives[:1]
         constants = self.settings.time_constants_years
         way = Way(constants[len(constants) // 2 - 1], half_lives[len(half_lives) // 2])
-        start = self._fit(way, None)
+        start = self._fit(way, None, ROUGHLY)
         by_constant = self._heights([replace(way, time_constant_years=t) for t in constants], start)
         way = max(by_constant, key=lambda w: by_constant[w])
         by_half_life = self._heights([replace(way, half_life_years=h) for h in half_lives], start)
@@ -258,8 +261,8 @@ class _Search:
         )
         return Likeliest(at, *self._weighed([Way(t, h) for t, h in likely], at))
 
-    def _fit(self, way: Way, start: Vector | None) -> Vector:
-        found = self.model(way).fit(sd_scale=self.settings.sd_scale, start=start)
+    def _fit(self, way: Way, start: Vector | None, enough: float = ENOUGH) -> Vector:
+        found = self.model(way).fit(sd_scale=self.settings.sd_scale, start=start, enough=enough)
         return found.log_variances
 
     def _heights(self, ways: list[Way], at: Vector) -> dict[Way, float]:

@@ -267,6 +267,28 @@ class Terms:
             found[seen, block.trait, places.start + codes[seen]] = 1.0
         return found
 
+    def sums(self, points: Points, counts: Matrix, of: Codes, n: int) -> Matrix:
+        """What the coefficients count in sums over groups of casks, shape (n, columns).
+
+        `counts` is what the traits of each cask count, shape (casks, traits), `of` its group.
+        """
+        levels, found = self.levels, np.zeros((n, len(self.columns.block)))
+        beside = {
+            "strength": points.fill_abv - levels.abv_mid,
+            "vintage": (points.age_when_nosed - (levels.between_mid or 0.0)) / levels.age_ref,
+        }
+        trait = {"growth": GIFT, "smoke": SMOKE}
+        for place, name in enumerate(self.fixed):
+            each = counts[:, trait.get(name, LEVEL)] * beside.get(name, 1.0)
+            found[:, place] = np.bincount(of, each, minlength=n)
+        for block, places in self.places.items():
+            codes, size = points.codes[block.group], places.stop - places.start
+            seen = codes >= 0
+            at = of[seen] * size + codes[seen]
+            summed = np.bincount(at, counts[seen, block.trait], minlength=n * size)
+            found[:, places] = summed.reshape(n, size)
+        return found
+
     def unseen(
         self, points: Points, log_variances: Vector, groups: Collection[str] = POOLED
     ) -> Matrix:

@@ -14,7 +14,7 @@ from dataclasses import fields, is_dataclass
 from datetime import date, datetime
 from enum import Enum
 from hashlib import sha256
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 from panel.kept.classes import name_of
 from panel.kept.put_together import TAG, Reader
@@ -87,16 +87,24 @@ class _Writer:
         self._name = name or _listed
         self._names: dict[int, str] = {}
         self._held: list[object] = []
+        self._tell: dict[type, Callable[[Any], Any]] = {}
 
     def told(self, value: Any) -> Any:
         """Return a value as JSON has it."""
-        if type(value) in PLAIN:
+        kind = type(value)
+        if kind in PLAIN:
             return value
+        if kind not in self._tell:
+            self._tell[kind] = self._way_of(value)
+        return self._tell[kind](value)
+
+    def _way_of(self, value: Any) -> Callable[[Any], Any]:
+        """Return how values of a kind are told."""
         for kind, tell in self._ways():
             if isinstance(value, kind):
-                return tell(value)
+                return cast("Callable[[Any], Any]", tell)
         if is_dataclass(value) and not isinstance(value, type):
-            return self._dataclass(value)
+            return self._dataclass_way(type(value))
         raise NotKeptError(type(value).__qualname__)
 
     def _ways(self) -> tuple[tuple[Any, Any], ...]:
@@ -129,9 +137,14 @@ class _Writer:
     def _mapping(self, value: Any) -> Any:
         return {TAG: "map", "k": self._each(value.keys()), "v": self._each(value.values())}
 
-    def _dataclass(self, value: Any) -> Any:
-        told = {each.name: self.told(getattr(value, each.name)) for each in fields(value)}
-        return {TAG: "value", "c": self._name(type(value)), "v": told}
+    def _dataclass_way(self, kind: type) -> Callable[[Any], Any]:
+        names, called = [each.name for each in fields(kind)], self._name(kind)
+
+        def tell(value: Any) -> Any:
+            told = {name: self.told(getattr(value, name)) for name in names}
+            return {TAG: "value", "c": called, "v": told}
+
+        return tell
 
     def _enum(self, value: Enum) -> Any:
         return {TAG: "choice", "c": self._name(type(value)), "v": value.name}

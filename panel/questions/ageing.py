@@ -15,6 +15,9 @@ if TYPE_CHECKING:
     from analysis.ageing import Ageing, Asked
     from analysis.profile import Profile
 
+HELD_BY = ("cask", "filling", "status", "bars")
+"""What ageing reads of the stock besides its notes: which casks lie there and may be used."""
+
 
 def house_ageing(
     db: Session,
@@ -64,16 +67,20 @@ def ageing_of(
     """
     from analysis.ageing import Asked
     from analysis.on_stock import ageing_of_stock
-    from panel.frames import casks_frame, target_of
+    from panel.frames import target_of
     from panel.kept.answers import kept_answer, once
     from panel.kept.searches import kept_search
-    from panel.kept.stock import draws_frame, present_frame
+    from panel.kept.stock import draws_frame, present_frame, stock_frame
     from panel.questions.profile import house_profile
 
     aims = [target_of(db, name) for name in targets]
     known, wanted = profile or house_profile(db, as_of=as_of), asked or Asked()
     frames = once(
-        lambda: (draws_frame(db, as_of), present_frame(db, as_of), casks_frame(db, as_of))
+        lambda: (
+            draws_frame(db, as_of),
+            present_frame(db, as_of),
+            stock_frame(db, as_of)[[*HELD_BY]],
+        )
     )
     return kept_answer(
         db,

@@ -24,9 +24,9 @@ def test_it_widens_curves() -> None:
     fits = fit_profile(profile_of(draws, made.readings(draws)), draws, descriptors=["custard"])
     stock = fits.stock(check_draws(draws.drop_duplicates("filling").head(30)))
     plain, wider = fits.fits[0], replace(fits.fits[0], common=COMMON)
-    ages = np.array([6.0, 9.0])
-    sd = [Known.of_casks(fit, stock).at(0, ages)[1] for fit in (plain, wider)]
-    assert sd[1] ** 2 - sd[0] ** 2 == pytest.approx([COMMON, COMMON])
+    ages = np.tile([6.0, 9.0], (len(stock), 1))
+    sd = [Known.of_casks(fit, stock).at(ages)[1] for fit in (plain, wider)]
+    assert sd[1] ** 2 - sd[0] ** 2 == pytest.approx(np.full(ages.shape, COMMON))
 
 
 def test_a_move_keeps_it_apart_from_the_casks_own_error() -> None:
