@@ -33,6 +33,7 @@ from panel.release.outcome import (
     _reduced,
     _still_broken,
 )
+from panel.release.trace import _parts
 from panel.store.releases import Release, ReleasePart
 from tests.houses.parts import new_filling, new_make
 
@@ -280,3 +281,8 @@ def test_shares_of_the_batch_before_may_move_by_a_tenth_unless_said_otherwise(
     last = before(("oak butt", 90.0, 60.0), ("barrel", 40.0, None), ("port pipe", 50.0, 0.0))
     found = with_recipe(Limits(litres=100.0), last, asked).shares
     assert [(each.values[0], each.low, each.high) for each in found] == shares
+
+
+def test_the_parts_of_a_release_are_told_the_largest_first() -> None:
+    made = before(("oak butt", 30.0, None), ("barrel", 60.0, None), ("port pipe", 30.0, None))
+    assert [each["filling"] for each in _parts(made)] == ["0101/1", "0100/1", "0102/1"]
