@@ -114,10 +114,12 @@ def test_the_kind_of_a_file_is_told_by_its_name_or_by_its_headings(empty: House)
 
 def test_a_file_that_cannot_be_read_is_at_fault_as_a_whole(empty: House) -> None:
     """Row 0 is the whole file: no row is named in what is said."""
-    report, *rest = load(empty, folder_of(empty, **{**FILES, "makes": ""}))
-    assert [(each.row, each.file) for each in report.problems] == [(0, "makes.csv")]
-    assert report.problems[0].sentence().startswith("makes.csv: ")
-    assert not any(each.written for each in (report, *rest))
+    folder = folder_of(empty)
+    (folder / "makes.xlsx").write_bytes(b"no workbook")
+    (report,) = load(empty, folder)
+    (problem,) = report.problems
+    assert (problem.row, problem.file, report.written) == (0, "makes.xlsx", False)
+    assert problem.sentence().startswith("makes.xlsx: ")
 
 
 def test_each_saved_kind_is_known_by_its_headings_alone(house: House) -> None:

@@ -74,6 +74,16 @@ def test_a_wide_column_that_a_session_never_used_is_not_on_its_sheet(house: Hous
     assert sheets == {"N1": ["hearth smoke"], "N2": ["plum stone"]}
 
 
+def test_lines_of_a_wide_file_stand_in_the_order_of_its_columns(house: House) -> None:
+    """Though the first glass has no score in the first of them."""
+    rows = [("N1", "Alder", "REF", "", "", "", 7), ("N1", "Rowan", "REF", "", "", 12, 9)]
+    house.take(Kind.SCORES, table(WIDE, *rows))
+    with house.store.read() as db:
+        (session,) = db.scalars(select(PanelSession))
+        lines = [line.descriptor_version.descriptor.name for line in session.descriptors]
+    assert lines == ["hearth smoke", "plum stone"]
+
+
 def test_the_same_scores_twice_in_either_shape(house: House) -> None:
     house.take(Kind.SCORES, table(LONG, *ROWS))
     assert counts(house.take(Kind.SCORES, table(LONG, *ROWS))) == (0, 0, 5)
@@ -108,6 +118,15 @@ def test_all_faults_of_a_score_file_at_once(house: House) -> None:
     assert "scale_high" in message(report, 2)
     assert "nearest: Alder; --create" in message(report, 3, "assessor")
     assert "row 5 has the same" in message(report, 6, "replicate")
+
+
+def test_a_line_at_fault_hides_no_fault_of_others(house: House) -> None:
+    rows = [
+        ("N1", "Alder", "REF", 1, "hearth smoke", 5, "x"),
+        ("N1", "Alda", "REF", 1, "plum stone", 5, 1),
+    ]
+    report = house.load(Kind.SCORES, table(f"{LONG},version", *rows))
+    assert sorted(said(report)) == [(2, "version", "x"), (3, "assessor", "Alda")]
 
 
 def test_a_score_that_is_no_number_and_an_unknown_name_in_one_wide_row(house: House) -> None:

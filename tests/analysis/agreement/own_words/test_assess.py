@@ -100,6 +100,7 @@ def test_words_are_matched_to_the_house_s_notes_for_the_lead_to_confirm() -> Non
     assert tar.chance is not None
     assert tar.chance < 0.05
     assert "confirm that it means hearth smoke" in tar.sentence
+    assert "P0" in tar.sentence
     odd = [part for part in found.words if part.word.startswith("odd")]
     assert sum("confirm that" in part.sentence for part in odd) <= 1
 
