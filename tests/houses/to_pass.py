@@ -73,7 +73,7 @@ def spike(fault: Fault, **changes: object) -> SpikeMade:
 
 
 @kept
-def to_open(store: Store, now: datetime, **changes: object) -> None:
+def to_open(store: Store, /, now: datetime, **changes: object) -> None:
     """Plan, seal and open a session."""
     plan = replace(PLAN, **changes)  # type: ignore[arg-type]
     with store.write() as db:
