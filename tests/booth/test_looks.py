@@ -1,7 +1,8 @@
 """What the screens show: as text at both sizes, with enough contrast in both looks.
 
 The stored pictures are plain text. After a wanted change write them anew with
-`OAKPANEL_DRAW=1 pytest tests/booth/test_looks.py`, and read the difference before committing.
+`OAKPANEL_DRAW=1 pytest -m "slow or not slow" tests/booth/test_looks.py`, and read the difference
+before committing.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """Pages and forms without a picture elsewhere, all in one run a size: small at night, large by day.
 
-`OAKPANEL_PICTURES=write pytest tests/desk/test_more_pictures.py` draws them anew; look at what
-changed before you keep it.
+`OAKPANEL_PICTURES=write pytest -m "slow or not slow" tests/desk/test_more_pictures.py` draws them
+anew; look at what changed before you keep it.
 """
 
 from __future__ import annotations

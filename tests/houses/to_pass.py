@@ -23,6 +23,7 @@ from panel.store.passing import Passing
 from panel.store.people import Person
 from panel.store.sessions import FaultMark, PanelSession, Serving
 from tests.houses.at_the_booth import open_evening
+from tests.houses.kept import kept
 from tests.houses.to_plan import HELD_ON, furnish
 
 PARCEL = "low 2012"
@@ -42,6 +43,7 @@ PLAN = SessionPlan(
 )
 
 
+@kept
 def build_to_pass(store: Store, now: datetime, *, casks: int = 24, smoky: int = 0) -> None:
     """Write the house: D1 is known to be sound and has spikes, the others are the parcel."""
     with store.write() as db:
@@ -70,7 +72,8 @@ def spike(fault: Fault, **changes: object) -> SpikeMade:
     return replace(made, **changes)  # type: ignore[arg-type]
 
 
-def to_open(store: Store, now: datetime, **changes: object) -> None:
+@kept
+def to_open(store: Store, /, now: datetime, **changes: object) -> None:
     """Plan, seal and open a session."""
     plan = replace(PLAN, **changes)  # type: ignore[arg-type]
     with store.write() as db:

@@ -10,7 +10,9 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from panel.kinds import DrawKind, GaugeMethod, Role, Stage
-from panel.session.plan import SessionPlan
+from panel.session.plan import SessionPlan, plan_session
+from panel.session.seal import seal_session
+from panel.session.stages import open_session
 from panel.store.casks import (
     Make,
     Regauge,
@@ -97,6 +99,26 @@ BASE = SessionPlan(
 
 def plan(**changes: object) -> SessionPlan:
     return replace(BASE, **changes)  # type: ignore[arg-type]
+
+
+@kept
+def sealed_evening(store: Store, planned: SessionPlan, now: datetime) -> None:
+    """Plan and seal a session."""
+    with store.write() as db:
+        plan_session(db, planned, now=now, by="L1")
+        seal_session(db, planned.name, now=now, by="L1")
+
+
+@kept
+def open_evening(
+    store: Store, planned: SessionPlan, now: datetime, *, scored: bool = False
+) -> None:
+    """Plan, seal and open a session; *scored*, let everybody put all their glasses down."""
+    sealed_evening(store, planned, now)
+    with store.write() as db:
+        open_session(db, planned.name, now=now, by="L1")
+        if scored:
+            score_all(db, now)
 
 
 def score_all(db: Session, now: datetime, *, skip: Sequence[str] = ()) -> None:

@@ -106,7 +106,6 @@ def test_nine_tenths_of_a_cask_planned_whole_are_all_of_it(
     assert against(proposed) == ([] if empty else ["rest in a cask"])
 
 
-@pytest.mark.slow
 def test_a_part_that_gave_all_is_emptied(proposed: Call, house: Store) -> None:
     found = disgorge(proposed, {"C8": 116.0, "C9": 126.0, "C10": 140.8}).document
     assert "Cask C10 gave 140.8 L, planned were 60.0. It is empty." in found["differences"]

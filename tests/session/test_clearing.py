@@ -15,27 +15,22 @@ from panel.kinds import Fault, ServingStatus, SwapOutcome
 from panel.session.clearing import clear_swap
 from panel.session.late_marks import mark_after_reveal
 from panel.session.marks import mark_glass
-from panel.session.plan import plan_session
 from panel.session.progress import session_progress
-from panel.session.seal import key_hash, seal_session
-from panel.session.stages import close_session, open_session, reveal_session
+from panel.session.seal import key_hash
+from panel.session.stages import close_session, reveal_session
 from panel.store.draws import Draw
 from panel.store.engine import Store
 from panel.store.key import KeyRow
 from panel.store.log import LogEntry
 from panel.store.marks_of_fault import on_marked_glasses
 from panel.store.sessions import FaultMark, PanelSession, Score, Serving
-from tests.houses.to_plan import mark_fault, plan, score_all
+from tests.houses.to_plan import mark_fault, open_evening, plan
 
 
 @pytest.fixture
 def evening(house: Store, fixed_now: datetime) -> Store:
     """An open evening; every score is the place of its glass on the tray."""
-    with house.write() as db:
-        plan_session(db, plan(reference=None, duplicates=()), now=fixed_now, by="L1")
-        seal_session(db, "spring", now=fixed_now, by="L1")
-        open_session(db, "spring", now=fixed_now, by="L1")
-        score_all(db, fixed_now)
+    open_evening(house, plan(reference=None, duplicates=()), fixed_now, scored=True)
     return house
 
 

@@ -27,18 +27,14 @@ from panel.store.sessions import (
     ServingMark,
     SessionAssessor,
 )
-from tests.houses.to_plan import plan, score_all
+from tests.houses.to_plan import open_evening, plan
 
 Marker = Callable[..., Serving]
 
 
 @pytest.fixture
 def evening(house: Store, fixed_now: datetime) -> Store:
-    with house.write() as db:
-        plan_session(db, plan(), now=fixed_now, by="L1")
-        seal_session(db, "spring", now=fixed_now, by="L1")
-        open_session(db, "spring", now=fixed_now, by="L1")
-        score_all(db, fixed_now)
+    open_evening(house, plan(), fixed_now, scored=True)
     return house
 
 

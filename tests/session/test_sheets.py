@@ -23,16 +23,12 @@ from panel.store.engine import Store
 from panel.store.key import KeyRow
 from panel.store.log import LogEntry, head_hash
 from panel.store.sessions import PanelSession, Serving, SessionAssessor
-from tests.houses.to_plan import CODES, plan
+from tests.houses.to_plan import CODES, plan, sealed_evening
 
 
 @pytest.fixture
 def sealed(house: Store, fixed_now: datetime) -> Store:
-    with house.write() as db:
-        plan_session(
-            db, plan(draws=("D1", "D2", "D3", "D14", "D15", "D16")), now=fixed_now, by="L1"
-        )
-        seal_session(db, "spring", now=fixed_now, by="L1")
+    sealed_evening(house, plan(draws=("D1", "D2", "D3", "D14", "D15", "D16")), fixed_now)
     return house
 
 

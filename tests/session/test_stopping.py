@@ -14,10 +14,8 @@ from panel.kinds import CallReason, GlassState, ServingStatus
 from panel.session.calls import answer_call
 from panel.session.marks import mark_glass
 from panel.session.marks_back import take_mark_back
-from panel.session.plan import plan_session
 from panel.session.progress import session_progress
-from panel.session.seal import seal_session
-from panel.session.stages import close_session, open_session, reveal_session
+from panel.session.stages import close_session, reveal_session
 from panel.session.stopping import StoppedDraw, lift_stop, stop_draw
 from panel.store import booth_queries as booth
 from panel.store.engine import Session, Store
@@ -26,7 +24,7 @@ from panel.store.log import LogEntry
 from panel.store.sessions import Score, Serving
 from panel.store.stops import DrawStop
 from tests.conftest import FIXED_NOW
-from tests.houses.to_plan import CODES, plan, score_all
+from tests.houses.to_plan import CODES, open_evening, plan, score_all
 
 
 class Lifting(TypedDict):
@@ -40,11 +38,8 @@ LIFTING: Lifting = {"now": FIXED_NOW, "by": "L1", "reason": "the glass was chipp
 
 @pytest.fixture(params=[False, True], ids=["shared codes", "codes of each tray"])
 def evening(request: pytest.FixtureRequest, house: Store, fixed_now: datetime) -> Store:
-    with house.write() as db:
-        own = {"codes_per_assessor": request.param}
-        plan_session(db, plan(duplicates=("D1",), **own), now=fixed_now, by="L1")
-        seal_session(db, "spring", now=fixed_now, by="L1")
-        open_session(db, "spring", now=fixed_now, by="L1")
+    own = {"codes_per_assessor": request.param}
+    open_evening(house, plan(duplicates=("D1",), **own), fixed_now)
     return house
 
 
