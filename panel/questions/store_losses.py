@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
     from analysis.strength.neighbours import Intervals, Neighbours
     from panel.questions.loss_limits import LossRules
+    from panel.store.contents import Gauge
     from panel.store.filling_states import FillingState
 
 STORE_SURELY = 3.5
