@@ -114,12 +114,13 @@ def test_the_kind_of_a_file_is_told_by_its_name_or_by_its_headings(empty: House)
 
 def test_a_file_that_cannot_be_read_is_at_fault_as_a_whole(empty: House) -> None:
     """Row 0 is the whole file: no row is named in what is said."""
-    folder = folder_of(empty)
-    (folder / "makes.xlsx").write_bytes(b"no workbook")
-    (report,) = load(empty, folder)
+    folder = folder_of(empty, makes=FILES["makes"])
+    files = in_their_order({each.path: each.kind for each in folder_files(empty.store, folder)})
+    (folder / "makes.csv").unlink()
+    (report,) = load_folder(empty.store, files, now=NOW, by=BY, tell=lambda _file: None)
     (problem,) = report.problems
-    assert (problem.row, problem.file, report.written) == (0, "makes.xlsx", False)
-    assert problem.sentence().startswith("makes.xlsx: ")
+    assert (problem.row, problem.file, report.written) == (0, "makes.csv", False)
+    assert problem.sentence().startswith("makes.csv: ")
 
 
 def test_each_saved_kind_is_known_by_its_headings_alone(house: House) -> None:
