@@ -52,5 +52,5 @@ def test_a_plan_tells_its_power_as_json(oakpanel: Call) -> None:
     more = ("--descriptor", "wet slate", "--all-assessors", "--held-on", "2026-03-20")
     document = oakpanel(*words, *more).document
     jsonschema.validate(document, schema("session plan"))
-    assert document["can_tell"]["people_needed"] == 19
+    assert document["can_tell"]["people_needed"] == 23
     assert document["manner"] == "taste"

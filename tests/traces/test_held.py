@@ -42,7 +42,7 @@ def test_a_plan_says_what_it_can_tell_and_what_is_drunk_of_it(house: Store) -> N
     assert "2 glasses each in one flight; 10 mL" in said
     assert "Tasted; one tray holds 3.2 g if all were swallowed" in said
     assert "a mild difference in" in said
-    assert "19 people who trace both" in said
+    assert "23 people who trace both" in said
     assert "no draw is poured twice" not in said
     assert "a pause of 60 s is short after a sip" in said
     assert "first one" not in planned(house, draws=("D1",))
