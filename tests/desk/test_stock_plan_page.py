@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from panel.desk.app import DeskApp
@@ -87,6 +89,15 @@ async def test_a_plan_is_written_looked_for_changed_and_proposed_from(
         assert found_on(desk).changed[0] == f"cask {cask} held"
         assert f"cask {cask} held" in shown(desk)
         assert page.check_action("keep", ()) is False
+        assert page.check_action("anew", ()) is False  # what was found is near enough
+        page.found = replace(found_on(desk), nearer_anew=True)
+        assert page.check_action("anew", ()) is True
+        await page.run_action("anew")
+        await settle(pilot)
+        assert found_on(desk).changed[0] == f"cask {cask} held"
+        assert page.change is not None
+        assert page.change.anew
+        assert not found_on(desk).nearer_anew
         await press(pilot, "j")
         fill(desk, hold="", move="", year="")
         await press(pilot, "ctrl+s")
