@@ -53,7 +53,7 @@ class Styles:
         fits = fit_readings(readings, casks, descriptors=moved)
         styles = style_table(fits.draws)
         styles = styles[styles["n_casks"] >= SETTINGS.least_casks_a_style].reset_index(drop=True)
-        curves = [c for fit in fits.fits for c in style_curves(fit, styles, SETTINGS)]
+        curves = list(style_curves(fits.fits, styles, SETTINGS))
         return surely_moving(curves, moved_by_age(fits))
 
     def _read(self, note: int, casks: pd.DataFrame, rng: np.random.Generator) -> pd.DataFrame:
