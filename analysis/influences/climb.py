@@ -12,7 +12,7 @@ import numpy as np
 from ..array_types import Matrix, Vector
 from ..errors import FitError
 
-ENOUGH = 1e-6
+ENOUGH = 1e-7
 """Gain that a step has to promise: variances are then known to a thousandth of their errors."""
 FARTHEST = 3.0
 """Most that a log variance moves in one step."""

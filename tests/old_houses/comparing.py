@@ -176,7 +176,7 @@ CHANGED: dict[str, tuple[Change, ...]] = {
     "0001": (*SINCE_0005, *SINCE_0001, *SINCE_0002, *SINCE_0003, *SINCE_0004, *SETTLED),
     "0002": (*SINCE_0005, *SINCE_0002, *SINCE_0003, *SINCE_0004, *SETTLED),
     "0003": (*ENDS_BY_WORK, *SINCE_0005, *SINCE_0003, *SINCE_0004, *SETTLED),
-    "0004": (*SINCE_0005, *SINCE_0004, *SETTLED),
+    "0004": (*ENDS_BY_WORK, *SINCE_0005, *SINCE_0004, *SETTLED),
     "0005": (*ENDS_BY_WORK, *SINCE_0005, *SETTLED),
     "0006": (Change("vat Lantern/tightening/3/*", math.inf, WHILE),),
     "0007": (),
