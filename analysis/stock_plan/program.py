@@ -10,6 +10,7 @@ import scipy.sparse as sp
 
 from ..array_types import Flags, Floats
 from ..vatting.integer import Layout, snapped, solver_options
+from ..vatting.unheard import unheard
 from .blocks import Block, Problem
 from .result import PROVEN_GAP
 
@@ -62,19 +63,20 @@ def solve_program(
     matrix = sp.block_diag([part.matrix for part in parts], format="csr")
     starts = np.concatenate([[0], np.cumsum([part.width for part in parts])]).astype(int)
     shared, limits = _shared(problem, parts, starts)
-    found = milp(
-        np.concatenate([part.cost for part in parts]),
-        integrality=np.concatenate([part.integrality for part in parts]),
-        bounds=Bounds(
-            np.concatenate([part.lower for part in parts]),
-            np.concatenate([part.upper for part in parts]),
-        ),
-        constraints=[
-            LinearConstraint(matrix, -np.inf, np.concatenate([part.limit for part in parts])),
-            LinearConstraint(shared, -np.inf, limits),
-        ],
-        options=solver_options(seconds, gap, nodes),
-    )
+    with unheard():
+        found = milp(
+            np.concatenate([part.cost for part in parts]),
+            integrality=np.concatenate([part.integrality for part in parts]),
+            bounds=Bounds(
+                np.concatenate([part.lower for part in parts]),
+                np.concatenate([part.upper for part in parts]),
+            ),
+            constraints=[
+                LinearConstraint(matrix, -np.inf, np.concatenate([part.limit for part in parts])),
+                LinearConstraint(shared, -np.inf, limits),
+            ],
+            options=solver_options(seconds, gap, nodes),
+        )
     if found.x is None:
         return None
     fractions = [part.fractions(found.x[at:]) for part, at in zip(parts, starts, strict=False)]

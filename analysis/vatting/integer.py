@@ -11,6 +11,7 @@ import scipy.sparse as sp
 
 from ..array_types import Flags, Floats
 from .model import Model
+from .unheard import unheard
 
 _INFEASIBLE = 2
 _Block = tuple[slice, Any]
@@ -69,13 +70,14 @@ def solve_integer(
     if feasible_only:
         cost[:-1] = 0.0
     lower, upper = layout.bounds()
-    found = milp(
-        cost,
-        integrality=layout.integrality(),
-        bounds=Bounds(lower, upper),
-        constraints=layout.constraints(),
-        options=solver_options(seconds, gap, nodes),
-    )
+    with unheard():
+        found = milp(
+            cost,
+            integrality=layout.integrality(),
+            bounds=Bounds(lower, upper),
+            constraints=layout.constraints(),
+            options=solver_options(seconds, gap, nodes),
+        )
     return _program(model, layout, found)
 
 
