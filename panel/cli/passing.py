@@ -7,6 +7,7 @@ from datetime import date
 import click
 
 from panel.cli.answers import emit_json, say, table
+from panel.cli.at_fault import options_named
 from panel.cli.documents import PlantedTold, SlipsTold
 from panel.cli.invocation import (
     Invocation,
@@ -66,7 +67,7 @@ def sound(inv: Invocation, sample: str, made_by: str | None, as_json: bool) -> N
     """Keep SAMPLE as known to be sound: planted as it is, and what spikes are made on."""
     from panel.records.planting import keep_sound
 
-    with inv.writing() as db:
+    with options_named(), inv.writing() as db:
         line = keep_sound(db, sample, made_by=made_by, now=inv.now(), by=inv.by)
     if as_json:
         emit_json(line)
@@ -106,7 +107,7 @@ def spike(
         *(label, Fault(fault), base, stock, safety_sheet, made_by, abv_percent, volume_ml),
         made_on=made_on,
     )
-    with inv.writing() as db:
+    with options_named(), inv.writing() as db:
         line = keep_spike(db, made, now=inv.now(), by=inv.by)
     if as_json:
         emit_json(line)

@@ -165,6 +165,8 @@ def plan(
         summary = plan_session(acting.db, wanted, now=inv.now(), by=acting.by)
     summary = summary.as_told_for(wanted)
     if as_json:
+        if summary.replaces is not None:
+            say(summary.replaces)
         emit_json(summary)
         return
     click.echo(folded(summary.lines()))

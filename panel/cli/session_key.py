@@ -62,5 +62,5 @@ def key(
     if as_json:
         emit_json(kept)
         return
-    click.echo(f"{kept.glasses} glasses of {', '.join(kept.assessors)} are kept.")
+    click.echo(kept.words())
     say("Keep the paper until the session is revealed.")

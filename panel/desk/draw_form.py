@@ -17,7 +17,7 @@ from panel.kinds import Clarity, DrawKind
 
 if TYPE_CHECKING:
     from panel.problems import Problem
-    from panel.questions.draw_labels import ProposedDraw
+    from panel.store.draw_labels import ProposedDraw
 
 DRAWN_ON = Field("drawn_on", "Drawn on", DAY_HINT)
 REDUCED = Field("reduced_to", "Poured at", "% vol; empty: as it was drawn")
@@ -58,7 +58,7 @@ class ProposingForm(RecordForm):
     @work(thread=True, exclusive=True, group="proposed", exit_on_error=False)
     def read(self) -> None:
         """Look up what lies in the casks, and what samples are called here."""
-        from panel.questions.draw_labels import proposed_draws
+        from panel.store.draw_labels import proposed_draws
 
         desk = self.desk
         with desk.store.read() as db:

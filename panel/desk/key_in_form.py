@@ -96,7 +96,7 @@ class KeyInForm(DeedForm):
             self.hand_over(self.Held(error.held, values))
             # The question is asked by a slip; behind it stands why nothing was kept.
             raise SessionError(" ".join(seat.words() for seat in error.held)) from error
-        return f"{kept.glasses} glasses of {', '.join(kept.assessors)} are kept."
+        return kept.words()
 
     def on_key_in_form_held(self, message: Held) -> None:
         """Ask whether those booths may end."""

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from panel.errors import EntriesAtFault, UnknownRecord, WrongState
 from panel.kinds import BottleKind, ReleaseStatus, RemarkKind
 from panel.records.deed import deed
-from panel.release.name_places import take_out, whole_out
+from panel.release.name_places import TakenOut, take_out, texts_of, whole_out
 from panel.release.trace import find_by_name_or_lot
 from panel.store.bottle_remarks import BottleRemark, LotBottle, RemarkPerson, open_safety_remarks
 
@@ -51,13 +51,15 @@ class BottlesKept:
 class RemarkClosed:
     """How a remark ended; `forgotten` says whether who made it was deleted.
 
-    `places_left` is in how many places a part of the name was left to stand.
+    `places_left` is in how many places a part of the name was left to stand, `taken_from` what
+    the name was taken out of, in whole or in part.
     """
 
     remark: int
     outcome: str | None
     forgotten: bool
     places_left: int = 0
+    taken_from: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -212,9 +214,10 @@ def close_remark(
         if wrong:
             raise EntriesAtFault(wrong)
         remark.outcome, remark.closed_on = outcome.strip(), done.on
-        forgotten, left = (False, 0) if keep_who else _forget(db, remark, also, shown)
+        kept = (False, TakenOut((), 0))
+        forgotten, out = kept if keep_who else _forget(db, remark, also, shown)
         done.details.update(remark=number, forgotten=forgotten)
-        return RemarkClosed(number, remark.outcome, forgotten, left)
+        return RemarkClosed(number, remark.outcome, forgotten, out.left, out.texts)
 
 
 def tell_safety(db: Session, number: int, *, now: datetime, by: str | None) -> BottleRemark:
@@ -258,9 +261,9 @@ def forget_who(
     """
     with deed(db, "who made a remark forgotten", now=now, by=by) as done:
         remark = find_remark(db, number)
-        forgotten, left = _forget(db, remark, also, shown, name)
+        forgotten, out = _forget(db, remark, also, shown, name)
         done.details.update(remark=number)
-        return RemarkClosed(number, remark.outcome, forgotten, left)
+        return RemarkClosed(number, remark.outcome, forgotten, out.left, out.texts)
 
 
 def _forget(
@@ -269,15 +272,17 @@ def _forget(
     also: Collection[int] | None,
     shown: Sequence[NamePlace] | None,
     name: str | None = None,
-) -> tuple[bool, int]:
-    """Delete who made it; say whether somebody was named, and how many places stay."""
+) -> tuple[bool, TakenOut]:
+    """Delete who made it; say whether somebody was named, and what their name was taken out of."""
     person = remark.person
     names = [each for each in (person and person.outside_name, (name or "").strip()) if each]
     reach = [person.reach] if person is not None and person.reach else []
-    whole_out(remark, [*names, *reach])
+    stood = whole_out(remark, [*names, *reach])
     remark.person = None
     db.flush()
-    return person is not None, take_out(db, names, also, shown)
+    parts = take_out(db, names, also, shown, stood)
+    texts = dict.fromkeys((*texts_of(remark, stood), *parts.texts))
+    return person is not None, TakenOut(tuple(texts), parts.left)
 
 
 def keep_bottles(

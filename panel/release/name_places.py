@@ -8,7 +8,7 @@ shown before anything is taken out. Looked through is what people write freely (
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -30,7 +30,8 @@ if TYPE_CHECKING:
 
 SOMEBODY = "somebody"
 """What stands in a text where a name stood."""
-SHORTEST, AROUND = 2, 28
+SHORTEST, AROUND, WHOLE = 2, 28, 80
+"""Letters of a part at least; shown on either side of it; and of a text that is shown whole."""
 CHANGED = "What was shown has been changed meanwhile. Parts of the name stand here now:"
 _OF_BOTTLES: dict[Attribute, tuple[str, str]] = {
     BottleRemark.said: ("remark", "what was said"),
@@ -56,19 +57,26 @@ _KNOWN_BY = ("name", "number", "label", "site")
 
 @dataclass(frozen=True)
 class NamePlace:
-    """A text that holds a part of a name by itself, and what stands around it wherever it does."""
+    """A text that holds a part of a name by itself, and what stands around it wherever it does.
+
+    `around` is as it stands on record, `becomes` as it would read once the name is out of it.
+    """
 
     place: int
     record: str
     what: str
     part: str
     around: str
+    becomes: str
 
-    json_keys = ("place", "record", "what", "part", ("around", "text"))
+    json_keys = ("place", "record", "what", "part", ("around", "text"), "becomes")
 
     def words(self) -> str:
-        """Return it as a line to read."""
-        return f"{self.place}. {self.record}, {self.what}: {self.around}"
+        """Return it as lines to read."""
+        return (
+            f"{self.place}. {self.record}, {self.what}: {self.around}\n"
+            f"     would become: {self.becomes}"
+        )
 
 
 class PlacesOpen(OakpanelError):
@@ -77,7 +85,8 @@ class PlacesOpen(OakpanelError):
     def __init__(self, places: tuple[NamePlace, ...], *, changed: bool = False) -> None:
         told = [f"  {place.words()}" for place in places]
         head = CHANGED if changed else "Parts of the name stand here:"
-        how = "Nothing was done. Say which are to go: --also all, --also 1,3 or --also none."
+        some = {1: "", 2: ", --also 1, --also 2"}.get(len(places), ", --also 1,3")
+        how = f"Nothing was done. Say which are to go: --also all{some} or --also none."
         super().__init__("\n".join([head, *told, how]))
         self.places = places
 
@@ -89,21 +98,58 @@ def parts_of(name: str) -> tuple[str, ...]:
     return tuple(sorted(parts.values(), key=lambda word: (-len(word), word)))
 
 
-def whole_out(remark: BottleRemark, known: Collection[str]) -> None:
-    """Take whole names, and ways to reach somebody, out of the remark that they made."""
-    for word in known:
-        remark.said = without(remark.said, word, SOMEBODY)
-        remark.outcome = remark.outcome and without(remark.outcome, word, SOMEBODY)
+Stood = Mapping[tuple[int, str], str]
+"""What a remark said before whole names were taken out, by its number and the text."""
 
 
-def name_places(db: Session, names: Collection[str]) -> tuple[NamePlace, ...]:
-    """Return every place that holds a part of one of these names, in the order of the records."""
+@dataclass(frozen=True)
+class TakenOut:
+    """Of which texts a part of a name was taken out, and in how many places one was left."""
+
+    texts: tuple[str, ...]
+    left: int
+
+
+def whole_out(remark: BottleRemark, known: Collection[str]) -> Stood:
+    """Take whole names, and ways to reach somebody, out of the remark that they made.
+
+    Returns what stood in the texts that are changed by it.
+    """
+    stood: dict[tuple[int, str], str] = {}
+    for text in (BottleRemark.said, BottleRemark.outcome):
+        before = getattr(remark, text.key)
+        after = before
+        for word in known:
+            after = after and without(after, word, SOMEBODY)
+        if after != before:
+            stood[remark.id, text.key] = before
+            setattr(remark, text.key, after)
+    return stood
+
+
+def texts_of(remark: BottleRemark, stood: Stood) -> tuple[str, ...]:
+    """Return the texts of a remark that whole names were taken out of, as people know them."""
+    texts = (BottleRemark.said, BottleRemark.outcome)
+    return tuple(_text(remark, text) for text in texts if (remark.id, text.key) in stood)
+
+
+def name_places(
+    db: Session, names: Collection[str], stood: Stood | None = None
+) -> tuple[NamePlace, ...]:
+    """Return every place that holds a part of one of these names, in the order of the records.
+
+    *stood* is what is shown of a remark that whole names were taken out of already.
+    """
     parts = tuple(dict.fromkeys(part for name in names for part in parts_of(name)))
-    found = _found(db, parts)
-    return tuple(
-        NamePlace(place, _record(row, text), _what(text), part, _around(_read(row, text), part))
-        for place, (row, text, part) in enumerate(found, start=1)
-    )
+    found: list[NamePlace] = []
+    for place, (row, text, part) in enumerate(_found(db, parts), start=1):
+        now = _read(row, text)
+        remark = isinstance(row, BottleRemark)
+        before = (stood or {}).get((row.id, text.key), now) if remark else now
+        whole = len(before) <= WHOLE
+        around, becomes = _around(before, part, whole), _around(now, part, whole, SOMEBODY)
+        found.append(NamePlace(place, _record(row, text), _what(text), part, around, becomes))
+    return tuple(found)
 
 
 def take_out(
@@ -111,8 +157,9 @@ def take_out(
     names: Collection[str],
     also: Collection[int] | None,
     shown: Sequence[NamePlace] | None = None,
-) -> int:
-    """Put `SOMEBODY` in these places, by their numbers in `name_places`; return how many stay.
+    stood: Stood | None = None,
+) -> TakenOut:
+    """Put `SOMEBODY` in these places, by their numbers in `name_places`; return what was done.
 
     *shown* are the places that whoever chose has seen; None where they were numbered elsewhere.
 
@@ -124,22 +171,24 @@ def take_out(
     UnknownRecord
         There is no place of that number.
     """
-    places = name_places(db, names)
+    places = name_places(db, names, stood)
     if also is None or (shown is not None and tuple(shown) != places):
         if places:
             raise PlacesOpen(places, changed=also is not None)
-        return 0
+        return TakenOut((), 0)
     parts = tuple(dict.fromkeys(part for name in names for part in parts_of(name)))
     found = list(_found(db, parts))
     if unknown := sorted(set(also) - set(range(1, len(found) + 1))):
         raise UnknownRecord(
             f"There is no place {unknown[0]}: {len(found)} hold a part of the name."
         )
+    texts: list[str] = []
     for place, (row, text, part) in enumerate(found, start=1):
         if place in also:
             setattr(row, text.key, _word(part).sub(SOMEBODY, _read(row, text)))
+            texts.append(_text(row, text))
     db.flush()
-    return len(found) - len(set(also))
+    return TakenOut(tuple(dict.fromkeys(texts)), len(found) - len(set(also)))
 
 
 def _found(db: Session, parts: Collection[str]) -> Iterator[tuple[Any, Attribute, str]]:
@@ -165,6 +214,11 @@ def _what(text: Attribute) -> str:
     return _OF_BOTTLES[text][1] if text in _OF_BOTTLES else text.key.replace("_", " ")
 
 
+def _text(row: Any, text: Attribute) -> str:
+    """Return a text as people know it: its record, and what it is there."""
+    return f"{_record(row, text)}, {_what(text)}"
+
+
 def _record(row: Any, text: Attribute) -> str:
     """Return what a person knows the record by: its kind, and its name or number."""
     if text in _OF_BOTTLES:
@@ -180,12 +234,19 @@ def _word(part: str) -> re.Pattern[str]:
     return re.compile(rf"(?<!\w){re.escape(part)}(?!\w)", re.IGNORECASE)
 
 
-def _around(text: str, part: str) -> str:
-    """Return the part wherever it stands with what is beside it, each cut at both ends."""
-    return " / ".join(_cut(text, found) for found in _word(part).finditer(text))
+def _around(text: str, part: str, whole: bool, instead: str | None = None) -> str:
+    """Return a text, or the part wherever it stands with what is beside it, each cut at both ends.
+
+    With *instead* it is put in the place of the part, wherever that stands.
+    """
+    if whole:
+        line = text.replace("\n", " ")
+        return line if instead is None else _word(part).sub(instead, line)
+    return " / ".join(_cut(text, found, part, instead) for found in _word(part).finditer(text))
 
 
-def _cut(text: str, found: re.Match[str]) -> str:
+def _cut(text: str, found: re.Match[str], part: str, instead: str | None) -> str:
     begin, end = max(found.start() - AROUND, 0), min(found.end() + AROUND, len(text))
     cut = text[begin:end].replace("\n", " ")
+    cut = cut if instead is None else _word(part).sub(instead, cut)
     return f"{'... ' if begin else ''}{cut}{' ...' if end < len(text) else ''}"

@@ -2,25 +2,28 @@
 
 It tells no code. Of every cask the same is drawn, as much as the one that takes the most: else the
 list would tell which is poured twice. A sample that stands on the shelf, still tells what is in its
-cask and holds as much is listed apart: nobody walks for it.
+cask and holds as much is listed apart: nobody walks for it. Of one that does not do it is said
+what stands there and what it lacks; what is drawn beside it is a sample of its own, under the next
+label.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import date, datetime
 from itertools import groupby
 from typing import TYPE_CHECKING
 
 from sqlalchemy import select
 
 from panel.session.blueprint import blueprint_of
-from panel.session.on_shelf import OnShelf, still_good, topped_since
+from panel.session.on_shelf import OnShelf, Standing, drawn_before, shelf_or_why
 from panel.session.paper import columns, paragraph, printable, rule
 from panel.session.pours import pour_needs
 from panel.store.casks import Cask, Filling
+from panel.store.draw_labels import proposed_draws
 from panel.store.draws import Draw
 from panel.store.filling_states import filling_states
 from panel.store.finding import find_session
@@ -31,6 +34,7 @@ if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
     from panel.session.blueprint import Blueprint
+    from panel.session.pours import PourNeed
     from panel.store.filling_states import FillingState
 
 WALKING = (
@@ -59,6 +63,13 @@ class CaskToDraw:
     sample: str
     millilitres: int | None
     minutes: float
+    standing: Standing | None = None
+    """The sample of that name, where it was drawn before."""
+
+    @property
+    def goes_under(self) -> str:
+        """Under which label the new spirit goes."""
+        return self.standing.new_sample if self.standing else self.sample
 
 
 @dataclass(frozen=True)
@@ -109,12 +120,12 @@ def draw_list(db: Session, name: str, *, now: datetime) -> DrawList:
     casks = sorted({cask.number for _, cask in found.values()})
     told = filling_states(db, today_at_site(db, now), only_casks=casks) if casks else []
     states = {state.filling_id: state for state in told}
-    needs = [need.draw_ml for need in pour_needs(db, plan) if need.draw_ml is not None]
-    shelf = {
-        filling_id: bottle
+    needs = _needs_ml(pour_needs(db, plan), {draw.label for draw, _ in found.values()})
+    judged = {
+        filling_id: shelf_or_why(db, plan, draw, cask.number, states.get(filling_id), needs)
         for filling_id, (draw, cask) in found.items()
-        if (bottle := _on_shelf(db, plan, draw, cask.number, states.get(filling_id), needs))
     }
+    shelf = {key: each for key, each in judged.items() if isinstance(each, OnShelf)}
     most = -(-round(max(needs)) // ROUND_ML) * ROUND_ML if needs else None
     per_cask, per_tier = (number_setting(db, s) for s in ("draw_cask_min", "draw_tier_min"))
     lines = [
@@ -122,26 +133,53 @@ def draw_list(db: Session, name: str, *, now: datetime) -> DrawList:
         for filling_id, (draw, cask) in found.items()
         if filling_id not in shelf
     ]
+    why = {found[key][0].label: each for key, each in judged.items() if isinstance(each, str)}
+    draws = {draw.label: draw for draw, _ in found.values()}
+    lines = _with_standing(db, plan, lines, draws, why, today_at_site(db, now))
     walk = _in_order(name, lines, number_setting(db, "draw_shed_min"))
     return replace(walk, on_shelf=tuple(sorted(shelf.values(), key=lambda each: each.cask)))
 
 
-def _on_shelf(
+def _needs_ml(needs: Sequence[PourNeed], walked_for: Collection[str]) -> list[float]:
+    """Return how much each draw of a cask takes; what is planted beside them asks nothing of it."""
+    found: dict[str, float] = {}
+    for need in needs:
+        if need.draw in walked_for and need.draw_ml is not None:
+            found[need.draw] = found.get(need.draw, 0.0) + need.draw_ml
+    return list(found.values())
+
+
+def _with_standing(
     db: Session,
     plan: Blueprint,
-    draw: Draw,
-    cask: str,
-    state: FillingState | None,
-    needs: Sequence[float],
-) -> OnShelf | None:
-    """Return a sample that is there; as much of each is asked as of the one that takes the most."""
-    left, on = plan.liquids[draw.id].volume.left_ml, plan.session.held_on
-    if left is None or on is None or draw.drawn_on is None or draw.fate is not None or not needs:
-        return None
-    good = still_good(draw.drawn_on, on, number_setting(db, "sample_good_years"))
-    if not good or left < max(needs) or state is None or topped_since(state, draw.drawn_on):
-        return None
-    return OnShelf(cask, draw.label, draw.drawn_on, left)
+    lines: Sequence[CaskToDraw],
+    draws: Mapping[str, Draw],
+    why: Mapping[str, str],
+    today: date,
+) -> list[CaskToDraw]:
+    """Say of each sample that was drawn before why it does not do, and what the next is called.
+
+    One of today without a volume is the very draw that somebody walks for now.
+    """
+    before = [line for line in lines if drawn_before(plan, draws[line.sample], today)]
+    if not before:
+        return list(lines)
+    labels = {
+        each.cask: each.label for each in proposed_draws(db, [line.cask for line in before], today)
+    }
+    return [
+        replace(
+            line,
+            standing=Standing(
+                plan.liquids[draws[line.sample].id].volume.left_ml,
+                why[line.sample],
+                labels[line.cask],
+            ),
+        )
+        if line in before
+        else line
+        for line in lines
+    ]
 
 
 def _line(
@@ -199,18 +237,35 @@ def _lines(found: DrawList) -> Iterator[str]:
         yield from paragraph(f"{printable(shed)}: {minutes[shed]:.0f} min")
         rows = [
             [
-                *(line.row or "-", line.tier or "-", line.cask, line.sample),
+                *(line.row or "-", line.tier or "-", line.cask, line.goes_under),
                 "-" if line.millilitres is None else str(line.millilitres),
                 *(f"{line.minutes:.0f}", "[ ]"),
             ]
             for line in mine
         ]
         yield from columns(headings, rows, (8, 5, 14, 22, -5, -4, 5))
+    yield from _standing_lines(found.casks)
     yield from _shelf_lines(found.on_shelf)
     if found.casks:
         yield ""
         for words in WALKING:
             yield from paragraph(words, bullet="- ")
+
+
+def _standing_lines(casks: Sequence[CaskToDraw]) -> Iterator[str]:
+    """Give what stands there of casks that are walked for all the same."""
+    standing = [(line, line.standing) for line in casks if line.standing is not None]
+    if not standing:
+        return
+    yield ""
+    yield from paragraph(
+        f"Drawn before: {len(standing)}. What stands there does not do, as is said of each. What "
+        "you draw is a sample of its own, under the label above: write it down so, pour it "
+        "together with no other, and plan the session with it, which is planned with the old one."
+    )
+    for line, one in standing:
+        left = "" if one.left_ml is None else f"{one.left_ml:.0f} mL stand there; "
+        yield from paragraph(f"{line.sample}, cask {line.cask}: {left}{one.why}.", bullet="- ")
 
 
 def _shelf_lines(shelf: Sequence[OnShelf]) -> Iterator[str]:

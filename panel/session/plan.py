@@ -99,10 +99,12 @@ def plan_session(
     plan = with_peat_order(db, plan, parts)
     if faults := plan_faults(db, plan, parts):
         raise PlanRefused(_refusal(plan.name, faults))
+    replaces = None
     if earlier is not None:
+        replaces = _replaced_words(earlier)
         remove_draft(db, earlier)
     session = _write_draft(db, plan, parts, seed)
-    summary = summarise(db, plan.name, by=by)
+    summary = replace(summarise(db, plan.name, by=by), replaces=replaces)
     append_entry(
         db,
         at=now,
@@ -115,6 +117,14 @@ def plan_session(
         },
     )
     return summary
+
+
+def _replaced_words(draft: PanelSession) -> str:
+    """Say that a draft gives way; true while the new plan is tried, and once it is kept."""
+    day = f" of {draft.held_on}" if draft.held_on else ""
+    many = len(draft.assessors)
+    people = "1 assessor" if many == 1 else f"{many} assessors"
+    return f"The draft {draft.name}{day}, for {people}, is replaced by this plan."
 
 
 def _refusal(name: str, faults: list[str]) -> str:

@@ -84,6 +84,8 @@ class PlanSummary:
     """How even the trays are."""
     can_tell: DifferencePlan | RankingPlan | TracePlan | StagePlan | None = None
     """What the session can find, where that is reckoned before a glass is poured."""
+    replaces: str | None = None
+    """The draft of the same name that gives way to it, told as it is planned and never later."""
 
     json_keys = (
         *("session", "status", "held_on", "manner", "rehearsal", "assessors", "descriptors"),
@@ -133,6 +135,7 @@ class PlanSummary:
         """Return the plan as a person reads it."""
         return [
             self._heading(),
+            *([] if self.replaces is None else [self.replaces]),
             *(f"Look: {warning}" for warning in self.warnings),
             self._people(),
             self._glasses(),

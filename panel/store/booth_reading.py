@@ -47,6 +47,11 @@ def kept_tray(db: Session, seat: Seat) -> Tray:
     return _tray(db, seat, session)
 
 
+def tray_unseated(db: Session, session: PanelSession, person_id: int, code: str) -> Tray:
+    """Return somebody's tray to whoever holds the records anyway; no seat is taken by it."""
+    return _tray(db, Seat(session.id, person_id, code, ""), session)
+
+
 def _tray(db: Session, seat: Seat, session: PanelSession) -> Tray:
     passing = db.get(Passing, session.id)
     return Tray(

@@ -135,7 +135,9 @@ def forgotten_words(done: RemarkClosed, *, looked: bool) -> str:
     if done.forgotten:
         said.append("Who made it is deleted.")
     elif looked:
-        said.append("Nobody was named there any more.")
+        said.append("Who made it was deleted already, or never named.")
+    if done.taken_from:
+        said.append(f"The name was taken out of: {'; '.join(done.taken_from)}.")
     if done.places_left:
         told = "1 place" if done.places_left == 1 else f"{done.places_left} places"
         said.append(f"In {told} a part of the name was left as it stands.")

@@ -18,7 +18,10 @@ if TYPE_CHECKING:
     from panel.records.training import TakenIn
 
 NOBODY = "Nobody was ever in training: it begins person by person."
-NOTHING_KNOWN = "Five of the panel have nosed no sample yet, so nobody can be held against them."
+NOTHING_KNOWN = (
+    "No sample was scored by five of the panel in a revealed session yet: there is nothing that "
+    "somebody in training can be held against."
+)
 PRIVATE = "For this person and the lead alone."
 BAR = 20
 """Signs of a correlation of one."""

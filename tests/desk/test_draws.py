@@ -12,7 +12,7 @@ from panel.desk.cask_page import CaskPage
 from panel.desk.casks import CasksPage
 from panel.desk.draw_form import DrawForm, TrialForm, poured
 from panel.kinds import DrawKind
-from panel.questions.draw_labels import Habit, Named, habit_of, next_label
+from panel.store.draw_labels import Habit, Named, habit_of, next_label
 from panel.store.draws import Draw
 from panel.store.engine import Store
 from tests.desk.driving import press, seen, settle

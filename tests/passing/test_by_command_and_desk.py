@@ -104,6 +104,12 @@ def test_planting_by_command(oakpanel: Call, house: Store) -> None:
     refused = oakpanel(*spike, "--base", "D2")
     assert (refused.code, "not known to be sound" in refused.err) == (1, True)
     assert oakpanel("passing", "sound", "D2").code == 0
+    wrong = oakpanel(*spike, "--base", "D2", "--abv", "140", "--made-by", "Nobody")
+    assert wrong.code == 1
+    assert wrong.err.splitlines()[:2] == [
+        "--abv: % vol above 0, up to 100.",
+        "--made-by: there is nobody of the code 'Nobody'.",
+    ]
     assert "nosed only, never tasted" in " ".join(oakpanel(*spike, "--base", "D2").err.split())
     assert "X1" in oakpanel("passing", "list").out
     with house.read() as db:

@@ -305,6 +305,37 @@ def test_parts_of_a_name_are_shown_before_any_of_them_is_taken_out(house: Store)
     assert said[other] == "A friend of Lune finds it flat."
 
 
+def test_a_place_is_shown_as_it_stands_and_as_it_would_become(house: Store) -> None:
+    number = named(house, "Miss Ada-Lune Ostrow says it is flat; Ostrow asks again.")
+    with pytest.raises(PlacesOpen) as open_now, house.write() as db:
+        forget_who(db, number, now=FIXED_NOW, by="LD")
+    (place,) = open_now.value.places
+    assert place.around == "Miss Ada-Lune Ostrow says it is flat; Ostrow asks again."
+    assert place.becomes == "Miss somebody says it is flat; somebody asks again."
+    assert f"would become: {place.becomes}" in str(open_now.value)
+    assert "--also all or --also none" in str(open_now.value)
+    with house.write() as db:
+        done = forget_who(db, number, also=[1], now=FIXED_NOW, by="LD")
+        assert all_remarks(db)[0].said == "Miss somebody says it is flat; somebody asks again."
+    assert done.taken_from == (f"remark {number}, what was said",)
+
+
+def test_the_places_that_are_offered_are_there(house: Store) -> None:
+    number = named(house, "Lune wrote.", outcome="Told Lune.")
+    with pytest.raises(PlacesOpen) as open_now, house.write() as db:
+        forget_who(db, number, now=FIXED_NOW, by="LD")
+    assert "--also all, --also 1, --also 2 or --also none" in str(open_now.value)
+
+
+def test_what_was_taken_out_is_said_where_nobody_was_named_any_more(house: Store) -> None:
+    number = named(house, "Lune wrote.", outcome="Told Lune.")
+    with house.write() as db:
+        forget_who(db, number, also=(), now=FIXED_NOW, by="LD")
+        done = forget_who(db, number, name="Lune Ostrow", also=[1, 2], now=FIXED_NOW, by="LD")
+    said = forgotten_words(done, looked=True)
+    assert f"taken out of: remark {number}, what was said; remark {number}, how it ended." in said
+
+
 def test_every_place_of_a_text_is_shown_and_what_changed_since_is_not_overwritten(
     house: Store,
 ) -> None:

@@ -16,11 +16,13 @@ from panel.errors import SeatTaken, SessionError
 from panel.kinds import EventKind, Fault, SessionKind
 from panel.report.paper import LABELS, labels_page, mats_page
 from panel.session.ballots import ballots
+from panel.session.blueprint import blueprint_of
 from panel.session.bottle_sheet import bottle_sheet
 from panel.session.draw_list import draw_list, walked
 from panel.session.held_seats import SeatsHeld
 from panel.session.keyed import ballot_files, keep_ballots, read_ballots, template, unlike
 from panel.session.plan import plan_session
+from panel.session.pours import pour_needs
 from panel.session.printed_codes import codes_to_print
 from panel.session.seal import seal_session
 from panel.session.stages import close_session, open_session, reopen_session
@@ -28,6 +30,7 @@ from panel.store import booth_queries as booth
 from panel.store.casks import FillingEvent
 from panel.store.draws import Draw
 from panel.store.engine import Store
+from panel.store.finding import find_session as to_find
 from panel.store.sessions import FaultMark, Score, Serving
 from tests.houses.to_pass import build_to_pass, to_open
 from tests.houses.to_plan import HELD_ON, WORDS, furnish, plan
@@ -217,6 +220,47 @@ def test_nobody_walks_for_what_stands_on_the_shelf(passing: Store, fixed_now: da
     assert {each.sample for each in found.on_shelf} == {f"D{n}" for n in range(7, 24)}
     text = " ".join("\n".join(found.lines()).split())
     assert "On the shelf: 17. Nobody walks for these" in text
+
+
+def test_what_stands_there_and_does_not_do_is_said_and_the_new_draw_has_its_own_label(
+    passing: Store, fixed_now: datetime
+) -> None:
+    with passing.write() as db:
+        draws = {draw.label: draw for draw in db.scalars(select(Draw))}
+        draws["D3"].volume_ml = 5.0
+        draws["D4"].drawn_on = HELD_ON - timedelta(days=400)
+        db.flush()
+        found = draw_list(db, "morning", now=fixed_now)
+        taken = set(db.scalars(select(Draw.label)))
+    short, old = found.casks
+    assert short.standing is not None
+    assert old.standing is not None
+    assert (short.sample, short.standing.left_ml) == ("D3", 5.0)
+    assert not {short.goes_under, old.goes_under} & taken
+    text = " ".join("\n".join(found.lines()).split())
+    assert short.goes_under in text
+    assert re.search(
+        r"D3, cask \d+: 5 mL stand there; \d+ mL of the \d+ asked for are lacking", text
+    )
+    assert re.search(r"D4, cask \d+: .* too old to tell what is in the cask", text)
+    assert "is a sample of its own" in text
+
+
+def test_what_is_planted_makes_nobody_walk(passing: Store, fixed_now: datetime) -> None:
+    with passing.write() as db:
+        needs = {
+            n.draw: n.draw_ml for n in pour_needs(db, blueprint_of(db, to_find(db, "morning")))
+        }
+        casks = [ml for label, ml in needs.items() if re.fullmatch(r"D\d+", label) and ml]
+        most = max(
+            ml for label, ml in needs.items() if label != "D1" and label.startswith("D") and ml
+        )
+        assert max(casks) > most, "known-sound spirit is poured more often than any cask"
+        for draw in db.scalars(select(Draw).where(Draw.filling_id.is_not(None))):
+            draw.volume_ml = most + 0.5
+        db.flush()
+        found = draw_list(db, "morning", now=fixed_now)
+    assert not found.casks
 
 
 def test_places_sort_as_somebody_walks() -> None:

@@ -31,6 +31,7 @@ from panel.store.person_record import person_record
 from panel.store.sessions import PanelSession, Serving, SessionAssessor
 from panel.store.training import Training, assessors_for, panel_on
 from panel.store.who import people_with
+from panel.words.training_words import known_lines
 from tests.houses.in_training import (
     BEGUN,
     EXERCISES,
@@ -125,6 +126,12 @@ def test_a_panel_of_three_judges_nobody(house: Store) -> None:
     found = standing(house, GOOD)
     assert found.verdict.word is TrainingWord.CANNOT_TELL
     assert found.exercises[0].reason == "fewer than 5 assessors"
+
+
+def test_that_nothing_is_known_is_said_of_the_samples_and_of_no_person() -> None:
+    (said,) = known_lines(())
+    assert said.startswith("No sample was scored by five of the panel")
+    assert "held against them" not in said
 
 
 def test_what_can_be_poured_is_what_the_panel_knows(house: Store) -> None:
