@@ -9,8 +9,9 @@ from dataclasses import dataclass
 from itertools import combinations
 from typing import TYPE_CHECKING
 
-from ..traces.assess import KEPT, by_person, mean_over_people
+from ..traces.assess import by_person, mean_over_people
 from ..traces.keys import BentBy
+from ..traces.minutes import KEPT
 from ..traces.result import CourseApart
 from .ends import EndsOf, at_top, stages_bent_by
 from .index import log_ratio

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from itertools import combinations
 from typing import TYPE_CHECKING, Protocol, TypeVar
 
@@ -14,17 +13,14 @@ import scipy.stats
 
 from .components import Trace, course_of, delay_between, lag_of
 from .keys import KeysFound, KeysOfTrace, bent_by, keys_of
-from .parameters import HALF, POINTS_A_STEP, counts, trace_parameters
+from .minutes import Minute, minutes_of
+from .parameters import HALF, trace_parameters
 from .plan import COURSE_ERROR, ERROR, LATER_ERROR, people_needed
 from .result import CourseApart, GivenAt, Later, MeanFound, SampleTraced, TraceMeans, Traces
 from .verdict import FEWEST_PEOPLE, course_verdict, trace_verdict
 
 if TYPE_CHECKING:
     import pandas as pd
-
-KEPT = "kept"
-TOO_FEW = "with too few prompts answered"
-UNANSWERED = "not answered"
 
 
 class OfPerson(Protocol):
@@ -36,16 +32,6 @@ class OfPerson(Protocol):
 
 
 Said = TypeVar("Said", bound=OfPerson)
-
-
-@dataclass(frozen=True)
-class Minute:
-    """What one assessor said of one glass: seconds after the sip, and points 0 to 100."""
-
-    assessor: str
-    sample: str
-    seconds: Sequence[float]
-    points: Sequence[float]
 
 
 @dataclass(frozen=True)
@@ -83,7 +69,7 @@ def assess_traces(answers: pd.DataFrame, *, session: str = "", note: str = "it")
     >>> assess_traces(pd.DataFrame(rows)).samples[0].verdict.word.value
     'bursts'
     """
-    minutes, left_out = _minutes(answers)
+    minutes, left_out = minutes_of(answers)
     names = sorted({str(name) for name in answers["sample"]})
     return judge_traces(minutes, names, session=session, note=note, left_out=left_out)
 
@@ -99,14 +85,16 @@ def judge_traces(
     """Say it of traces that count, in samples of these names."""
     traced = traced_of(minutes)
     samples = tuple(_sample(note, name, traced) for name in names)
-    pairs = list(combinations(samples, 2))
-    needed = people_needed(max(1, len(pairs)))
+    both = list(combinations(samples, 2))
+    needed = people_needed(max(1, len(both)))
+    pairs = tuple(_pair(note, pair, minutes, traced, needed, len(both)) for pair in both)
     return Traces(
         session=session,
         note=note,
         n_people=len({one.assessor for one in minutes}),
-        samples=samples,
-        pairs=tuple(_pair(note, pair, minutes, traced, needed, len(pairs)) for pair in pairs),
+        lag=mean_over_people(by_person(traced, _fact("lag"))),
+        samples=tuple(_beside_others(note, one, pairs) for one in samples),
+        pairs=pairs,
         people_needed=needed,
         error=ERROR,
         left_out=left_out or {},
@@ -116,24 +104,6 @@ def judge_traces(
             for each in zip(one.seconds, one.points, strict=True)
         ),
     )
-
-
-def _minutes(answers: pd.DataFrame) -> tuple[list[Minute], dict[str, int]]:
-    """Return the glasses that count, and how many others there are by why."""
-    left_out: Counter[str] = Counter()
-    minutes: list[Minute] = []
-    for (who, _), one in answers.groupby(["assessor", "glass"], sort=True):
-        odd = [status for status in one["status"] if status != KEPT]
-        told = one[one["at_s"].notna() & one["given"].notna()]
-        seconds = [float(at) for at in told["at_s"]]
-        if odd:
-            left_out[str(odd[0]).replace("_", " ")] += 1
-        elif not counts(seconds):
-            left_out[TOO_FEW if seconds else UNANSWERED] += 1
-        else:
-            points = [float(key) * POINTS_A_STEP for key in told["given"]]
-            minutes.append(Minute(str(who), str(one["sample"].iloc[0]), seconds, points))
-    return minutes, dict(left_out)
 
 
 def traced_of(minutes: Sequence[Minute]) -> list[Traced]:
@@ -183,6 +153,15 @@ def _sample(note: str, name: str, traced: Sequence[Traced]) -> SampleTraced:
         keys=keys,
         verdict=verdict,
     )
+
+
+def _beside_others(note: str, one: SampleTraced, pairs: Sequence[CourseApart]) -> SampleTraced:
+    """Return a sample with what can be said of it where it comes before or after others."""
+    delays = [delay for pair in pairs if (delay := pair.delay_of(one.sample)) is not None]
+    verdict = trace_verdict(
+        note, one.sample, one.means.linger_part, one.keys, one.n_still_there, delays
+    )
+    return replace(one, verdict=verdict)
 
 
 def _keys(mine: Sequence[Traced]) -> KeysFound:

@@ -10,6 +10,7 @@ from ..agreement.verdict.words import Verdict
 from ..as_json import AsJson
 from ..digits import in_digits
 from ..readable import Readable
+from .components import MOST_DELAY_S, TOLD_DELAY_S
 from .keys import BentBy, KeysFound
 
 
@@ -126,11 +127,29 @@ class Later:
     low: float | None
     high: float | None
 
+    @property
+    def too_long(self) -> bool:
+        """Whether no course can be told beside such a delay."""
+        return abs(self.seconds) > TOLD_DELAY_S
+
+    @property
+    def longest(self) -> bool:
+        """Whether it is the longest delay that is tried, so that it may be longer still."""
+        return abs(self.seconds) >= MOST_DELAY_S
+
     def agrees(self, low: float, high: float) -> bool:
-        """Whether an interval without 0 lies on one side of it with its own."""
-        if self.low is None or self.high is None:
+        """Whether a course can be told: an interval without 0 lies on one side with its own."""
+        if self.too_long or self.low is None or self.high is None:
             return False
         return self.low > 0 < low or self.high < 0 > high
+
+
+@dataclass(frozen=True)
+class Delayed:
+    """How many seconds a sample is perceived after another; below 0 before it."""
+
+    other: str
+    seconds: float
 
 
 @dataclass(frozen=True)
@@ -159,6 +178,14 @@ class CourseApart:
         """Whether they were found to differ."""
         return self.verdict.word is CourseWord.DIFFER
 
+    def delay_of(self, sample: str) -> Delayed | None:
+        """Return by how much one of both is perceived after the other; None: no telling much."""
+        if self.later is None or not self.later.too_long or sample not in (self.first, self.second):
+            return None
+        if sample == self.second:
+            return Delayed(self.first, self.later.seconds)
+        return Delayed(self.second, -self.later.seconds)
+
 
 @dataclass(frozen=True)
 class GivenAt:
@@ -176,6 +203,8 @@ class Traces(AsJson, Readable):
 
     Attributes
     ----------
+    lag
+        Seconds from the sip to what is first perceived, by the one lag of each assessor.
     people_needed
         Who trace both of two samples, for a mild difference in course 8 times in 10.
     left_out
@@ -185,6 +214,7 @@ class Traces(AsJson, Readable):
     session: str
     note: str
     n_people: int
+    lag: MeanFound
     samples: tuple[SampleTraced, ...]
     pairs: tuple[CourseApart, ...]
     people_needed: int
@@ -210,14 +240,15 @@ class Traces(AsJson, Readable):
 
 def figures(found: Traces) -> Iterator[str]:
     """Give the figures behind a finding as sentences."""
+    if found.lag.mean is not None:
+        yield _lag_told(found)
     for one in found.samples:
         means = one.means
         yield (
             f"{one.sample}: linger part {means.linger_part.told('.2f')}; of the area "
             f"{means.burst_share.told('.2f')} to 10 s, "
             f"{means.linger_share.told('.2f')} from 30 s on; greatest "
-            f"{means.i_max.told('.0f')} points; first perceived {means.lag.told('.1f')} s after "
-            "the sip, by what fits all traces of a person."
+            f"{means.i_max.told('.0f')} points."
         )
         yield (
             f"{one.sample}: keys at 0 in {one.keys.n_at_0} of {one.keys.n_keys} answers from 10 s "
@@ -230,3 +261,15 @@ def figures(found: Traces) -> Iterator[str]:
     if found.left_out:
         listed = ", ".join(f"{n} {why}" for why, n in found.left_out.items())
         yield f"Left out: {listed}."
+
+
+def _lag_told(found: Traces) -> str:
+    """Say when people perceive it: one lag of each, which no sample has of its own."""
+    late = any(pair.later is not None and pair.later.too_long for pair in found.pairs)
+    between = (
+        "; where one sample comes later than another, that lies between the two" if late else ""
+    )
+    return (
+        f"All samples together: first perceived {found.lag.told('.1f')} s after the sip, by the "
+        f"one lag that fits all traces of a person{between}."
+    )

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from ..agreement.verdict.words import Verdict, capital, count
 from ..digits import in_digits
 from .keys import BentBy, Ends, KeysFound
 from .parameters import HALF
-from .result import CourseWord, Later, MeanFound, TraceWord
+from .result import CourseWord, Delayed, Later, MeanFound, TraceWord
 
 FEWEST_PEOPLE = 3
 BURSTS_BELOW, LINGERS_ABOVE = 0.5, 0.58
 """Equal parts come out near .5, by up to .05 more where some perceive it only after 8 s: a word is
 said on either side of that, once the whole interval lies there and the keys agree. Measured by
 `bench_words bursts lingers`."""
-
 IF_IT_BURSTS = "look for it on arrival, and do not count on it in the finish"
 IF_IT_LINGERS = "count on it in the finish, and give the nose more air after it"
 
@@ -31,9 +32,14 @@ def course_word(found: MeanFound, bursts_below: float, lingers_above: float) -> 
 
 
 def trace_verdict(
-    note: str, sample: str, part: MeanFound, keys: KeysFound, n_still_there: int
+    note: str,
+    sample: str,
+    part: MeanFound,
+    keys: KeysFound,
+    n_still_there: int,
+    delays: Sequence[Delayed] = (),
 ) -> Verdict[TraceWord]:
-    """Say whether a note bursts or lingers in one sample."""
+    """Say whether a note bursts or lingers in one sample, perceived so long after others."""
     word = course_word(part, BURSTS_BELOW, LINGERS_ABOVE)
     if part.mean is None or part.low is None or part.high is None:
         return Verdict(
@@ -52,9 +58,31 @@ def trace_verdict(
             f"Whether {note} bursts or lingers in {sample} cannot be told yet: {figures}",
             "have more people trace it",
         )
+    off = _off_by(word, delays)
+    if off is not None:
+        return _not_beside_delay(note, sample, figures, off)
     if not keys.faint and (keys.bursts if word is TraceWord.BURSTS else keys.lingers):
         return _said(word, f"In {sample} {note} {word.value}: {figures}", keys, n_still_there)
     return _not_by_keys(word, note, sample, figures, keys)
+
+
+def _off_by(word: TraceWord, delays: Sequence[Delayed]) -> Delayed | None:
+    """Return the delay that alone could make a word, one lag of a person lying between both."""
+    sign = 1.0 if word is TraceWord.LINGERS else -1.0
+    off = [one for one in delays if sign * one.seconds > 0]
+    return max(off, key=lambda one: sign * one.seconds, default=None)
+
+
+def _not_beside_delay(note: str, sample: str, figures: str, off: Delayed) -> Verdict[TraceWord]:
+    """Say that a sample perceived well before or after another could have a word for that alone."""
+    seconds = in_digits(abs(off.seconds), ".1f")
+    return Verdict(
+        TraceWord.CANNOT_TELL,
+        f"Whether {note} bursts or lingers in {sample} cannot be told: {figures}, but it is "
+        f"perceived {seconds} s {'after' if off.seconds > 0 else 'before'} {off.other} by what "
+        "fits the traces best, and that alone could make it",
+        f"pour it and {off.other} alike, as much and as warm, and trace them again",
+    )
 
 
 def _said(word: TraceWord, said: str, keys: KeysFound, n_still_there: int) -> Verdict[TraceWord]:
@@ -169,14 +197,25 @@ def _only_later(said: str, pair: tuple[str, str], later: Later) -> Verdict[Cours
     before, after = pair if later.seconds > 0 else (pair[1], pair[0])
     seconds = in_digits(abs(later.seconds), ".1f")
     when = (
-        f"{after} is perceived {seconds} s after {before} by what fits the traces best"
+        f"{after} is perceived {seconds} s {'or more ' if later.longest else ''}after {before} by "
+        "what fits the traces best"
         if later.seconds
         else "one may be perceived a little after the other"
     )
     return Verdict(
         CourseWord.CANNOT_TELL,
         f"{said}, but {when}, and that alone could make it",
-        "have more people trace both; that one comes later may be what is to be known",
+        _beside_delay(after, later),
+    )
+
+
+def _beside_delay(after: str, later: Later) -> str:
+    """Say the way on: more people tell a small delay from a course, and never a long one."""
+    if not later.too_long:
+        return "have more people trace both; that one comes later may be what is to be known"
+    return (
+        f"take it that {after} comes later, which may be what is to be known; to compare their "
+        "courses pour both alike, as much and as warm, and trace them again"
     )
 
 

@@ -47,14 +47,19 @@ class WordRow:
 
 
 def nearest(word: PlacedWord) -> str:
-    """Return how like its nearest note a word was scored."""
-    return in_digits(word.candidates[0].correlation, ".2f") if word.candidates else "-"
+    """Return how like the proposed note a word was scored."""
+    return in_digits(word.candidates[0].correlation, ".2f") if word.proposed else "-"
+
+
+def proposed(word: PlacedWord) -> str:
+    """Return the note that a word may mean, said with as much doubt as there is."""
+    return f"perhaps {word.proposed}" if word.perhaps else word.proposed or "-"
 
 
 WORD_COLUMNS: tuple[Column[WordRow], ...] = (
     Column("Assessor", 9, lambda r: r.word.assessor),
-    Column("Word", 20, lambda r: r.word.word),
-    Column("Proposed", 18, lambda r: r.word.proposed or "-"),
+    Column("Word", 18, lambda r: r.word.word),
+    Column("Proposed", 20, lambda r: proposed(r.word)),
     Column("Likeness", 8, lambda r: nearest(r.word), right=True),
     Column("Confirmed", 18, lambda r: r.confirmed or "-", stretch=True),
 )
@@ -180,7 +185,8 @@ class OwnWordsPage(Page):
         self.query_one(WordPeopleTable).fill(result.assessors)
         self.draw_map()
         self.refresh_bindings()
-        self.say(result.waiting.sentence if result.waiting else result.house_reason or "")
+        waits = result.waiting.sentence if result.waiting else None
+        self.say(waits or result.house_reason or result.not_seen or "")
 
     def draw_map(self) -> None:
         """Draw the map at the size there is."""

@@ -84,6 +84,7 @@ def _sections(found: WordsFound, *, named: bool) -> Iterator[Section]:
         for p in result.samples
     ]
     note = "Places on the map that all assessors share; the units are the map's own."
+    note = " ".join(sentences(note, result.not_seen))
     yield Section("Where the samples lie", tables=(Table("", columns, rows, note),))
     if not named:
         return

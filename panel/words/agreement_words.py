@@ -251,6 +251,7 @@ def words_lines(found: WordsFound, width: int = 80) -> list[str]:
     lines += ["", *_map(result), "", *paragraph(second_opinion(result), width)]
     filled = filled_words(result)
     lines += paragraph(filled, width) if filled else []
+    lines += paragraph(result.not_seen, width) if result.not_seen else []
     lines += ["", "Words beside the notes of the house, for the lead to confirm:"]
     if result.house_reason is not None:
         lines += paragraph(f"{result.house_reason}.", width, INDENT)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -16,15 +16,19 @@ from analysis.agreement.verdict.words import AssessorWord
 from tests.bench.word_rates import Row
 
 APART, WITH = "far from the others (own words)", "reads with the panel (own words)"
+CONFIRM = "confirm that it means a note (own words)"
 RULES = {
     APART: f"the layout of the glasses is no nearer to the others' than chance gives {APART_FROM} "
     "of the time, over six samples at least",
+    CONFIRM: "the note of the house is the nearest both on the map and by the word's own scores, "
+    "and a word of chance numbers comes as near on the map .05 of the time",
     WITH: "the layout of the glasses is nearer to the others' than chance gives .05 of the time",
 }
 SETTINGS = replace(AgreementSettings(), permutations=199)
 ODD = "P0"
 HEADINGS = ["session", "assessor", "sample", "replicate", "word", "score"]
 SPREAD, DIRECTIONS, WORDS = 20.0, 3, 4
+HOUSE_NOTES = 8
 
 
 @dataclass(frozen=True)
@@ -50,6 +54,68 @@ class Evening:
                 said = np.clip(felt, 0, 100).round()
                 rows += [("W", nose, f"x{n}", 1, f"w{word}", one) for n, one in enumerate(said)]
         return assess_own_words(pd.DataFrame(rows, columns=HEADINGS), settings=SETTINGS, seed=seed)
+
+
+@dataclass(frozen=True)
+class Meaning:
+    """Noses with three words each, laid beside eight notes of the house.
+
+    Every word means one of the notes, `along` of which run on one shared direction and the others
+    each on their own; or, `nothing`, it is a word of chance numbers beside those of the others.
+    """
+
+    samples: int
+    along: int
+    people: int = 5
+    nothing: bool = False
+    noise: float = 6.0
+
+    def __call__(self, seed: int) -> Iterable[tuple[str | None, str | None]]:
+        """Draw and judge; give of each word what it means and what it is said to mean."""
+        rng = np.random.default_rng([seed, 43])
+        shared = rng.normal(0.0, SPREAD, self.samples)
+        notes = {
+            f"note {k}": 45.0
+            + (
+                rng.choice([0.6, 1.0]) * shared + rng.normal(0.0, 0.3 * SPREAD, self.samples)
+                if k < self.along
+                else rng.normal(0.0, SPREAD, self.samples)
+            )
+            for k in range(HOUSE_NOTES)
+        }
+        means: dict[tuple[str, str], str | None] = {}
+        rows = []
+        for nose in (f"P{n}" for n in range(self.people)):
+            for word, note in enumerate(rng.choice(sorted(notes), WORDS - 1, replace=False)):
+                empty = self.nothing and word == 0
+                felt = rng.normal(45.0, SPREAD, self.samples) if empty else notes[note]
+                means[nose, f"w{word}"] = None if empty else str(note)
+                said = np.clip(felt + rng.normal(0.0, self.noise, self.samples), 0, 100).round()
+                rows += [("W", nose, f"x{n}", 1, f"w{word}", one) for n, one in enumerate(said)]
+        house = [(f"x{n}", k, v) for k, each in notes.items() for n, v in enumerate(each.tolist())]
+        found = assess_own_words(
+            pd.DataFrame(rows, columns=HEADINGS),
+            house=pd.DataFrame(house, columns=["sample", "descriptor", "estimate"]),
+            **{"settings": SETTINGS, "seed": seed},
+        )
+        for one in found.words:
+            told = None if one.perhaps else one.proposed
+            yield means[one.assessor, one.word], told
+
+
+def none_confirmed(found: Iterable[tuple[str | None, str | None]]) -> Iterator[bool]:
+    """Of each word that means nothing, whether a note is to be confirmed."""
+    return (told is not None for means, told in found if means is None)
+
+
+def wrong_confirmed(found: Iterable[tuple[str | None, str | None]]) -> Iterator[bool]:
+    """Of each word that means a note, whether another is to be confirmed."""
+    return (told not in {None, means} for means, told in found if means is not None)
+
+
+def right_confirmed(found: Iterable[tuple[str | None, str | None]]) -> Iterator[bool]:
+    """Of each word that means a note, whether that is to be confirmed."""
+    return (told == means for means, told in found if means is not None)
 
 
 def _said(word: AssessorWord, found: OwnWords, *, odd: bool) -> Iterator[bool]:
@@ -89,3 +155,28 @@ def rows() -> Iterator[Row]:
         yield Row(name.format("apart-true"), APART, other, None, False, odd, odd_apart, 200, 200)
         yield Row(name.format("with"), WITH, other, 0.07, True, odd, odd_with, 200, 4000)
         yield Row(name.format("with-true"), WITH, alike, None, False, like, all_with, 150, 150)
+        yield from _confirmed(samples)
+
+
+def _confirmed(samples: int) -> Iterator[Row]:
+    """Rows on the note that a word is put to the lead as meaning."""
+    where = f"five noses, {samples} samples, eight notes of the house"
+    free, alike = Meaning(samples, 0), Meaning(samples, 6)
+    empty = replace(free, nothing=True)
+    few = (100, 800)
+    for name, world, told, asked, read in (
+        ("none", empty, "a word of chance numbers", 0.05, none_confirmed),
+        ("wrong", free, "the wrong note", 0.05, wrong_confirmed),
+        (
+            "wrong-alike",
+            alike,
+            "the wrong note, six notes run nearly together",
+            0.1,
+            wrong_confirmed,
+        ),
+        ("true", free, "the note it means", None, right_confirmed),
+        ("true-alike", alike, "the same, six notes run nearly together", None, right_confirmed),
+    ):
+        most = few if asked is not None else (100, 100)
+        row = f"own-confirm-{name}-{samples}"
+        yield Row(row, CONFIRM, f"{where}: {told}", asked, asked is not None, world, read, *most)

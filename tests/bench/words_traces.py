@@ -9,7 +9,8 @@ import numpy as np
 
 from analysis.array_types import Vector
 from analysis.traces import CourseWord, TraceWord
-from analysis.traces.assess import Minute, judge_traces
+from analysis.traces.assess import judge_traces
+from analysis.traces.minutes import Minute
 from analysis.traces.parameters import POINTS_A_STEP, TOP
 from tests.bench.bench_traces import AGAIN
 from tests.bench.trace_worlds import MILD, SECONDS, STRONG, TWICE, glasses, people
@@ -21,7 +22,10 @@ _RULE = (
     "which begin at the lag of 0 to 8 s that fits all traces of a person best; the mean of "
     "L / (L + B) over assessors has its whole t interval (95 in 100) "
 )
-_FAINT = "and not where the greatest is below 45 points with a fifth of the keys at 0"
+_FAINT = (
+    "not beside a sample perceived over 2.5 s before or after, and not where the greatest is below "
+    "45 points with a fifth of the keys at 0"
+)
 RULES = {
     BURSTS: f"{_RULE}below .5, where equal parts come out; most people stand below half of their "
     f"greatest at 30 s, {_FAINT}",
@@ -29,8 +33,9 @@ RULES = {
     f"{_FAINT}",
     APART: "the mean difference of L / (L + B) over those who traced both has a t interval (96 in "
     "100) without 0, and so it has (97 in 100) where one delay between the samples is fitted "
-    "beside the lag of each person; with more than two samples the intervals of all pairs hold "
-    "together; not where over 4 in 10 traces of a sample reach the key 9, nor where over 1 in 10 "
+    "beside the lag of each person, and not beside one of more than 2.5 s; with more than two "
+    "samples the intervals of all pairs hold together; not where over 4 in 10 traces of a sample "
+    "reach the key 9, nor where over 1 in 10 "
     "keys of the fainter stand at 0 and the other is 1.25 times as strong",
 }
 _ASKED = 0.05
@@ -141,6 +146,18 @@ def _false_words(n: int) -> Iterator[Row]:
             for world in (replace(even, lag=(float(lag), sd)),)
         ),
         ("even-late", "as much of both, keyed 1 to 3.5 s late", replace(even, late=3.5)),
+        *(
+            (
+                f"{way}{delay}",
+                f"as much of both, perceived {delay} s {way} another sample",
+                replace(even, lag=lag, delay=seconds),
+            )
+            for delay in ((4, 8) if n in {8, 16} else ())
+            for way, lag, seconds in (
+                ("before", (2.0, 2.0), float(delay)),
+                ("after", (2.0 + delay, 2.0), -float(delay)),
+            )
+        ),
         ("flat", "flat for 45 s, then gone", Neither(FLAT, n, (2.0, 0.5))),
         ("late-peak", "a peak at 20 s, gone by 40, lag 6 s", Neither(LATE_PEAK, n, (6.0, 2.0))),
     ]
@@ -162,6 +179,14 @@ def _only_the_amount(n: int) -> Iterator[Row]:
                 Traced(EVEN, EVEN, n, lag=(float(lag), 2.0), delay=2.0),
             )
             for lag in (2, 4)
+        ),
+        *(
+            (
+                f"later{delay}",
+                f"the same, perceived at 2 s and at {2 + delay} s",
+                Traced(EVEN, EVEN, n, delay=float(delay)),
+            )
+            for delay in ((5, 8, 12, 24) if n in {8, 16} else ())
         ),
         ("twice", "only twice as much of it", Traced(*TWICE, n)),
         ("into-9", "only twice as much, into 9", Traced((40.0, 32.0), (80.0, 64.0), n)),

@@ -15,6 +15,8 @@ from ..one_session.waiting import Reading, lay_beside, who_waits
 from ..settings import AgreementSettings
 from ..verdict.own_words import (
     WordsFacts,
+    coded_assessor_verdict,
+    not_seen,
     words_assessor_verdict,
     words_session_verdict,
 )
@@ -70,7 +72,8 @@ def assess_own_words(
     seed
         Seed of permutations and starts.
     coded
-        The session is not revealed, so a suspected swap can still be cleared.
+        The session is not revealed: a suspected swap can still be cleared, a glass poured twice
+        counts as two samples, and nobody is judged yet.
 
     Returns
     -------
@@ -98,7 +101,7 @@ def assess_own_words(
     def read(laid: OwnWordTables) -> OwnWords:
         notes = None if house is None else house_notes(house, laid.samples)
         with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
-            return _assessed(laid, notes, scaled, settings, seed)
+            return _assessed(laid, notes, scaled, settings, seed, coded)
 
     found = read(lay_out_words(words))
     if not who_waits(words):
@@ -114,6 +117,7 @@ def _assessed(
     scaled: bool,
     settings: AgreementSettings,
     seed: int,
+    coded: bool,
 ) -> OwnWords:
     filled, n_filled = fill_holes([block.values for block in laid.blocks])
     tables = tuple(table / table.std(axis=0) if scaled else table for table in filled)
@@ -122,6 +126,8 @@ def _assessed(
     worked = WorkedOut(laid, tables, n_filled, consensus_map(tables), n_axes)
     second = _second_opinion(tables, permutations, seed)
     assessors = _assessors(worked, second[1], permutations, seed, settings)
+    if coded:
+        assessors = tuple(_unjudged(one) for one in assessors)
     axes = map_axes(worked)
     facts = WordsFacts(
         session=laid.session,
@@ -133,6 +139,7 @@ def _assessed(
         ends=(axes[0].low_words, axes[0].high_words),
         second_p=second[0].p,
         far=tuple(one.assessor for one in assessors if one.verdict.word is AssessorWord.APART),
+        coded=coded,
     )
     return OwnWords(
         session=laid.session,
@@ -150,10 +157,16 @@ def _assessed(
         assessors=assessors,
         words=placed_words(worked, notes, permutations, seed),
         second_opinion=second[0],
+        not_seen=not_seen(n_axes, facts.percent),
         house_reason=_house_reason(notes),
         left_out=laid.left_out_scores,
         left_out_words=laid.left_out_words,
     )
+
+
+def _unjudged(one: WordsAssessor) -> WordsAssessor:
+    """Return an assessor as they stand before the reveal."""
+    return replace(one, verdict=coded_assessor_verdict(one.assessor))
 
 
 def _house_reason(notes: HouseNotes | str | None) -> str | None:

@@ -61,10 +61,16 @@ class Matched:
     chance
         Share of rearrangements of the word's scores in which some note of the house comes as
         near as the first candidate.
+    by_scores
+        The note that the word's own scores correlate with best, on the map or not.
+    chance_by_scores
+        Share of rearrangements in which some note correlates as well with them.
     """
 
     candidates: tuple[Candidate, ...]
     chance: float
+    by_scores: Candidate
+    chance_by_scores: float
 
 
 def house_notes(house: pd.DataFrame, samples: Sequence[str]) -> HouseNotes | str:
@@ -152,24 +158,42 @@ def match_words(
     placed = correlations(centred, basis)
     near = placed @ notes.T
     direct = correlations(centred, house.table - house.table.mean(axis=0))
-    drawn = np.stack(
-        [
-            (correlations(centred[order], basis) @ notes.T).max(axis=1)
-            for order in row_orders(len(words), permutations, seed)
-        ]
-    )
+    orders = row_orders(len(words), permutations, seed)
+    drawn = _drawn(centred, orders, basis, notes)
+    drawn_direct = _drawn(centred, orders, *_own_axes(house))
     return tuple(
-        _matched(house.notes, one, other, column)
-        for one, other, column in zip(near, direct, drawn.T, strict=True)
+        _matched(house.notes, *each)
+        for each in zip(near, direct, drawn.T, drawn_direct.T, strict=True)
     )
 
 
-def _matched(notes: Sequence[str], near: Vector, direct: Vector, drawn: Vector) -> Matched:
+def _own_axes(house: HouseNotes) -> tuple[Matrix, Matrix]:
+    """Return the notes themselves as axes, on each of which one note alone stands."""
+    return house.table - house.table.mean(axis=0), np.eye(len(house.notes))
+
+
+def _drawn(centred: Matrix, orders: np.ndarray, axes: Matrix, notes: Matrix) -> Matrix:
+    """Return the nearest that rearranged words come to any note, shape (orders, words)."""
+    return np.stack(
+        [(correlations(centred[order], axes) @ notes.T).max(axis=1) for order in orders]
+    )
+
+
+def _matched(
+    notes: Sequence[str], near: Vector, direct: Vector, drawn: Vector, drawn_direct: Vector
+) -> Matched:
     best = np.argsort(-near, kind="stable")[:_NAMED]
-    as_near = np.count_nonzero(drawn >= near[best[0]] - 1e-12)
+    first = int(direct.argmax())
     return Matched(
         candidates=tuple(
             Candidate(notes[at], float(near[at]), float(direct[at])) for at in best if near[at] > 0
         ),
-        chance=float((1.0 + as_near) / (len(drawn) + 1.0)),
+        chance=_chance(near[best[0]], drawn),
+        by_scores=Candidate(notes[first], float(near[first]), float(direct[first])),
+        chance_by_scores=_chance(direct[first], drawn_direct),
     )
+
+
+def _chance(seen: float, drawn: Vector) -> float:
+    as_near = np.count_nonzero(drawn >= seen - 1e-12)
+    return float((1.0 + as_near) / (len(drawn) + 1.0))

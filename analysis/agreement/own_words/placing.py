@@ -119,6 +119,10 @@ def _word(
         nearest=candidates[0].descriptor if candidates else None,
         closeness=candidates[0].on_map if candidates else None,
         chance=match.chance if match else None,
+        likeness=candidates[0].correlation if candidates else None,
+        by_scores=match.by_scores.descriptor if match else None,
+        best_likeness=match.by_scores.correlation if match else None,
+        chance_by_scores=match.chance_by_scores if match else None,
     )
     proposed, sentence, action = word_sentence(facts)
     x, y = (float(part) for part in _two(place))
@@ -130,6 +134,7 @@ def _word(
         on_map=on_map,
         candidates=candidates,
         chance=facts.chance,
+        by_scores=match.by_scores if match else None,
         proposed=proposed,
         sentence=sentence,
         next_action=action,

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from ...as_json import AsJson
 from ..one_session.waiting import Waiting
 from ..verdict import AssessorWord, PanelWord, Verdict
+from ..verdict.own_words import NEAR
 from .blocks import WordLeftOut
 from .lexicon import Candidate
 
@@ -68,8 +69,11 @@ class PlacedWord:
         Notes of the house, nearest first.
     chance
         How often a word of chance numbers would come as near to some note; None without notes.
+    by_scores
+        The note that the word's own scores correlate with best, whatever the map shows.
     proposed
-        The note put to the lead to confirm; None when nothing is near enough to propose.
+        The note put to the lead to confirm; None when nothing is near enough to propose, or another
+        note fits the word's own scores best.
     """
 
     assessor: str
@@ -79,9 +83,15 @@ class PlacedWord:
     on_map: float
     candidates: tuple[Candidate, ...]
     chance: float | None
+    by_scores: Candidate | None
     proposed: str | None
     sentence: str
     next_action: str
+
+    @property
+    def perhaps(self) -> bool:
+        """Whether what is proposed is nosed beside its reference before it is confirmed."""
+        return self.proposed is not None and self.chance is not None and self.chance > NEAR
 
 
 @dataclass(frozen=True)
@@ -142,6 +152,8 @@ class OwnWords(AsJson):
         P of each axis in turn, up to the first that fails.
     n_filled
         Holes filled from the map: glasses or words that somebody did not score.
+    not_seen
+        What the map cannot show, where it has one direction only; None where it has more.
     house_reason
         Why no word is matched to the house's notes, if none is.
     left_out
@@ -165,6 +177,7 @@ class OwnWords(AsJson):
     assessors: tuple[WordsAssessor, ...]
     words: tuple[PlacedWord, ...]
     second_opinion: SecondOpinion
+    not_seen: str | None
     house_reason: str | None
     left_out: Mapping[str, int]
     left_out_words: tuple[WordLeftOut, ...]

@@ -16,7 +16,7 @@ from .words import (
     plural,
 )
 
-_NEAR = 0.05
+NEAR = 0.05
 """A note of the house is proposed when chance comes as near in one of twenty or fewer."""
 _PERHAPS = 0.2
 APART_FROM = 0.3
@@ -51,6 +51,8 @@ class WordsFacts:
         Words that stand for the two ends of the first direction.
     second_p
         P of the second opinion.
+    coded
+        The session is not revealed: a glass poured twice counts as two samples.
     far
         Assessors whose words lay the glasses out no nearer to the others' than chance would.
     """
@@ -64,6 +66,7 @@ class WordsFacts:
     ends: tuple[tuple[str, ...], tuple[str, ...]]
     second_p: float
     far: tuple[str, ...]
+    coded: bool = False
 
 
 @dataclass(frozen=True)
@@ -76,13 +79,36 @@ class WordFacts:
     nearest: str | None
     closeness: float | None
     chance: float | None
+    likeness: float | None = None
+    by_scores: str | None = None
+    best_likeness: float | None = None
+    chance_by_scores: float | None = None
+
+    @property
+    def fits_better(self) -> bool:
+        """Whether another note than the nearest on the map fits the word's own scores best.
+
+        The map may have no direction for that one: a note that is best on one side only was the
+        wrong one nine times in ten (`bench_words own-confirm`). So it is too where no note lies
+        near on the map, and one fits the scores as chance hardly does.
+        """
+        if self.best_likeness is None or self.chance_by_scores is None or self.chance is None:
+            return False
+        if self.nearest is None or self.likeness is None or self.chance > _PERHAPS:
+            return self.chance_by_scores <= NEAR
+        return self.by_scores != self.nearest
 
 
 def words_session_verdict(facts: WordsFacts, settings: AgreementSettings) -> Verdict[PanelWord]:
     """Sum up a session in own words."""
+    over = (
+        f"{count(facts.n_samples, 'code')} (one poured twice has two codes until the reveal)"
+        if facts.coded
+        else count(facts.n_samples, "sample")
+    )
     heading = (
         f"Session {facts.session} in own words, {count(facts.n_words, 'word')} of "
-        f"{count(facts.n_assessors, 'assessor')} over {count(facts.n_samples, 'sample')}"
+        f"{count(facts.n_assessors, 'assessor')} over {over}"
     )
     sure = facts.second_p <= settings.false_share
     if facts.n_samples < _MOST_SAMPLES or facts.n_assessors < 3:
@@ -99,11 +125,17 @@ def words_session_verdict(facts: WordsFacts, settings: AgreementSettings) -> Ver
         return Verdict(PanelWord.SECOND_LOOK, said, "repeat the session before leaning on the map")
     if facts.n_assessors < settings.small_panel:
         said += f", by {count(facts.n_assessors, 'assessor')} only"
-        return Verdict(PanelWord.SECOND_LOOK, said, "confirm the words that have a house note")
+        return Verdict(PanelWord.SECOND_LOOK, said, _confirm(facts))
     if facts.far:
         action = f"ask {listed(facts.far[:3])} what their words mean, then confirm the house notes"
         return Verdict(PanelWord.SAFE, said, action)
-    return Verdict(PanelWord.SAFE, said, "confirm the words that have a house note")
+    return Verdict(PanelWord.SAFE, said, _confirm(facts))
+
+
+def _confirm(facts: WordsFacts) -> str:
+    """Say the way on: house notes lie beside words, and people are judged, from the reveal on."""
+    confirm = "confirm the words that have a house note"
+    return f"reveal the session, then {confirm}" if facts.coded else confirm
 
 
 def _too_little(facts: WordsFacts, heading: str) -> Verdict[PanelWord]:
@@ -161,6 +193,16 @@ def words_assessor_verdict(
     return Verdict(AssessorWord.WITH, said, "nothing to do")
 
 
+def coded_assessor_verdict(assessor: str) -> Verdict[AssessorWord]:
+    """Say that nobody is judged before the reveal."""
+    return Verdict(
+        AssessorWord.CANNOT_TELL,
+        f"whether {assessor} lays the glasses out as the others do is told from the reveal on: "
+        "until then a glass poured twice counts as two samples",
+        "reveal the session",
+    )
+
+
 def word_sentence(facts: WordFacts) -> tuple[str | None, str, str]:
     """The note of the house proposed for a word, the sentence and the next action."""
     name = f"{facts.assessor}'s {facts.word!r}"
@@ -168,6 +210,8 @@ def word_sentence(facts: WordFacts) -> tuple[str | None, str, str]:
         action = "nose these samples by the house's notes to match the word"
         share = f"{100.0 * facts.on_map:.0f} in 100 of it lies on the map the panel shares"
         return None, f"{name}: {share}: {action}.", action
+    if facts.fits_better:
+        return _by_scores(name, facts)
     if facts.nearest is None or facts.chance > _PERHAPS:
         action = "ask what is meant; it may be a note the house has no line for"
         return None, f"{name} moves with no note of the house: {action}.", action
@@ -176,8 +220,32 @@ def word_sentence(facts: WordFacts) -> tuple[str | None, str, str]:
         "the map, chance comes "
         f"as near {in_digits(max(100.0 * facts.chance, 0.1), '.2g')} times in 100)"
     )
-    if facts.chance > _NEAR:
+    if facts.chance > NEAR:
         action = f"nose it beside the reference of {facts.nearest} before confirming"
         return facts.nearest, f"{name} perhaps {near}: {action}.", action
     action = f"confirm that it means {facts.nearest}"
     return facts.nearest, f"{name} {near}: {action}.", action
+
+
+def _by_scores(name: str, facts: WordFacts) -> tuple[None, str, str]:
+    """Say that the map and the word's own scores point to different notes: none is proposed."""
+    best = f"{in_digits(facts.best_likeness, '.2f')} with {facts.by_scores}"
+    far = facts.nearest is None or facts.chance is None or facts.chance > _PERHAPS
+    said = (
+        f"moves with no note of the house on the map, but its own scores correlate {best}"
+        if far
+        else f"lies nearest to {facts.nearest} on the map, but its own scores correlate "
+        f"{in_digits(facts.likeness, '.2f')} with that and {best}"
+    )
+    action = f"ask what is meant, with the reference of {facts.by_scores} in hand"
+    return None, f"{name} {said}: {action}.", action
+
+
+def not_seen(n_axes: int, percent: float) -> str | None:
+    """Say what a map of one direction cannot show."""
+    if n_axes != 1:
+        return None
+    return (
+        f"The map has one direction only, {percent:.0f} in 100 of all that was scored: what words "
+        "tell across it, and notes of the house that lie across it, are not seen on it."
+    )

@@ -8,10 +8,11 @@ import pytest
 import scipy.stats
 
 from analysis.errors import InputError
-from analysis.traces import Traces, assess_traces, plan_traces
-from analysis.traces.assess import Minute, judge_traces
+from analysis.traces import Traces, TraceWord, assess_traces, plan_traces
+from analysis.traces.assess import judge_traces
 from analysis.traces.components import delay_between, shapes
 from analysis.traces.keys import Ends
+from analysis.traces.minutes import Minute
 from analysis.traces.parameters import PROMPTS_S
 from analysis.traces.plan import BOTH_TRACED, CourseFar, paired_power
 from tests.bench.bench_traces import distances, indices
@@ -204,3 +205,26 @@ def test_a_delay_is_found_beside_the_lag_of_each_person() -> None:
     assert found.lags == tuple((lag + 1.5, lag) for lag in lags)
     nothing = delay_between([(trace(0.0, 0.0, 0.0), trace(0.0, 0.0, 0.0))])
     assert nothing.seconds == 0.0
+
+
+@pytest.mark.parametrize("delay", [5.0, 8.0, 12.0, 26.0])
+def test_a_course_is_not_told_beside_a_long_delay(delay: float) -> None:
+    """Keys of one course, the second sample well after the first: what is told is the delay."""
+    t = np.array(PROMPTS_S, float)
+    minutes = [
+        Minute(str(who), name, t.tolist(), (shapes(t, lag + later) @ (40.0, 36.0 + who)).tolist())
+        for who, lag in enumerate((1.0, 1.5, 2.0, 2.5, 3.0, 3.5, 4.0))
+        for name, later in (("x", 0.0), ("y", delay))
+    ]
+    found = judge_traces(minutes, ("x", "y"), note="smoke")
+    (pair,) = found.pairs
+    assert pair.later is not None
+    assert pair.later.seconds == min(delay, 20.0)
+    assert not pair.differ
+    said = f"{pair.later.seconds:.1f} s {'or more ' if delay > 20 else ''}after x"
+    assert f"y is perceived {said}" in pair.verdict.said
+    assert "more people" not in pair.verdict.next_action
+    assert found.samples[1].verdict.word is not TraceWord.LINGERS
+    figures = [line for line in found.said() if "first perceived" in line]
+    assert len(figures) == 1
+    assert "lies between the two" in figures[0]

@@ -105,6 +105,45 @@ def test_words_are_matched_to_the_house_s_notes_for_the_lead_to_confirm() -> Non
     assert sum("confirm that" in part.sentence for part in odd) <= 1
 
 
+def one_direction() -> pd.DataFrame:
+    """Four words of each run along smoke, with a little of fruit in one of the first person's."""
+    rng = np.random.default_rng(4)
+    rows = []
+    for i in range(5):
+        words = {f"tar {i}": SMOKE, f"soot {i}": SMOKE}
+        if i == 0:
+            words["pear"] = 0.35 * SMOKE + 0.8 * FRUIT
+        for word, values in words.items():
+            for s, value in enumerate(values):
+                score = float(np.clip(value + rng.normal(0.0, 2.0), 0.0, 100.0).round())
+                rows.append(("W1", f"P{i}", f"x{s}", 1, word, score))
+    return pd.DataFrame(rows, columns=COLUMNS)
+
+
+def test_no_note_is_proposed_where_another_fits_the_word_s_own_scores_better() -> None:
+    """The map has no direction for fruit: on it, a word of fruit lies nearest to smoke."""
+    found = judged(one_direction(), house())
+    assert found.n_axes == 1
+    pear = next(part for part in found.words if part.word == "pear")
+    assert pear.by_scores is not None
+    assert pear.by_scores.descriptor == "plum stone"
+    assert pear.proposed is None
+    assert "plum stone" in pear.sentence
+    assert "confirm that" not in pear.sentence
+    assert found.not_seen is not None
+    assert "one direction only" in found.not_seen
+    assert {p.proposed for p in found.words if p.word != "pear"} == {"hearth smoke"}
+    assert judged(session()).not_seen is None
+
+
+def test_before_the_reveal_glasses_are_counted_by_code_and_nobody_is_judged() -> None:
+    found = assess_own_words(session(), settings=QUICK, coded=True)
+    assert "over 8 codes (one poured twice has two codes until the reveal)" in found.verdict.said
+    assert "reveal the session" in found.verdict.next_action
+    assert {person.verdict.word for person in found.assessors} == {AssessorWord.CANNOT_TELL}
+    assert all("from the reveal on" in person.verdict.said for person in found.assessors)
+
+
 @pytest.mark.slow
 def test_without_the_house_the_reason_is_given() -> None:
     found = judged(session())
