@@ -48,6 +48,7 @@ def passing_found(
     glasses: pd.DataFrame,
     *,
     held_before: Mapping[str, int] | None = None,
+    nosed_by_nobody: Mapping[str, str] | None = None,
     noses_for_held: int = NOSES_FOR_HELD,
 ) -> PassingFound:
     """Return what one passing session came to.
@@ -60,6 +61,8 @@ def passing_found(
         faults (those named, with ", " between), status.
     held_before
         By cask how many other noses held it before and were not cleared since.
+    nosed_by_nobody
+        By cask the sample of it that was planned, of which nobody finished a glass.
     noses_for_held
         How many noses have to hold a cask before it is held.
 
@@ -78,13 +81,16 @@ def passing_found(
     names = list(dict.fromkeys(glasses["session"]))
     if len(names) != 1:
         raise FrameError(FRAME, [f"{len(names)} sessions stand in it; one is judged at a time."])
-    casks = tuple(_casks(glasses, held_before or {}, noses_for_held))
+    nosed = _casks(glasses, held_before or {}, noses_for_held)
+    left = [_not_nosed(cask, sample) for cask, sample in (nosed_by_nobody or {}).items()]
+    casks = tuple(sorted((*nosed, *left), key=lambda cask: cask.cask))
     states = [cask.state for cask in casks]
     found = PassingFound(
         session=str(names[0]),
         passed=states.count(PassState.PASSED),
         again=states.count(PassState.AGAIN),
         held=states.count(PassState.HELD),
+        nobody=states.count(PassState.NOBODY),
         casks=casks,
         noses=noses_found(glasses),
         blocks=tuple(_blocks(glasses)),
@@ -108,6 +114,10 @@ def _casks(
             held_before=held_before,
             faults=_named(list(held["faults"])),
         )
+
+
+def _not_nosed(cask: str, sample: str) -> CaskFound:
+    return CaskFound(cask, sample, PassState.NOBODY, 0, 0, 0, ())
 
 
 def _state(held_by: int, held_before: int, noses_for_held: int) -> PassState:

@@ -18,6 +18,7 @@ class PassState(StrEnum):
     PASSED = "passed"
     AGAIN = "to nose again"
     HELD = "held"
+    NOBODY = "nosed by nobody"
 
 
 class FamilyWord(StrEnum):
@@ -90,6 +91,8 @@ class PassingFound(AsJson, Readable):
     passed: int
     again: int
     held: int
+    nobody: int
+    """Casks of the plan of which no glass was finished: neither passed nor held."""
     casks: tuple[CaskFound, ...]
     noses: tuple[NoseFound, ...]
     blocks: tuple[BlockFound, ...]

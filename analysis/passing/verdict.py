@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from .result import FamilyFound, MorningsFound, NoseFound, PassingFound, TrueHolds
 
 PLANTED_APART = "What was planted is not counted among the casks: it says nothing of the stock."
+MOST_NAMED = 6
 DO_NOT_EMPTY = "Do not empty what is held or to nose again (`oakpanel passing slips`)."
 
 
@@ -31,7 +32,22 @@ def interval(share: Share) -> str:
 
 def counts_sentence(found: PassingFound) -> str:
     """Return how many casks stand where."""
-    return f"{found.passed} passed, {found.again} to nose again, {found.held} held."
+    counts = f"{found.passed} passed, {found.again} to nose again, {found.held} held"
+    return f"{counts}, {found.nobody} nosed by nobody." if found.nobody else f"{counts}."
+
+
+def nobody_sentences(samples: Sequence[str]) -> Iterator[str]:
+    """Name the samples of which nobody finished a glass, where there are any.
+
+    Examples
+    --------
+    >>> list(nobody_sentences(["D2", "D3"]))
+    ['Nosed by nobody, so neither passed nor held: 2 (D2, D3).']
+    """
+    if samples:
+        more = " ..." if len(samples) > MOST_NAMED else ""
+        named = ", ".join(samples[:MOST_NAMED]) + more
+        yield f"Nosed by nobody, so neither passed nor held: {len(samples)} ({named})."
 
 
 def nose_sentence(nose: NoseFound) -> str:
@@ -63,7 +79,10 @@ def morning_sentences(found: PassingFound) -> Iterator[str]:
                 f"{nose.assessor} answered {nose.repeated.hits} of {nose.repeated.of} casks that "
                 "came twice alike."
             )
-    yield from (cask_sentence(cask) for cask in found.casks if cask.state is not PassState.PASSED)
+    yield from nobody_sentences(
+        [cask.sample for cask in found.casks if cask.state is PassState.NOBODY]
+    )
+    yield from (cask_sentence(cask) for cask in found.casks if cask.held_by)
     if found.again:
         yield (
             "A hold is no fault until a second nose that does not know of it repeats it: "

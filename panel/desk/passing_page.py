@@ -29,11 +29,11 @@ if TYPE_CHECKING:
     from panel.questions.passing import PassingAnswer
 
 VIEWS = ("casks", "blocks", "said-view")
-STATES = ("held", "to nose again", "passed")
+STATES = ("held", "to nose again", "nosed by nobody", "passed")
 
 CASK_COLUMNS: tuple[Column[CaskFound], ...] = (
     Column("Cask", 12, lambda c: c.cask),
-    Column("Stands", 14, lambda c: c.state.value, lambda c: STATES.index(c.state.value)),
+    Column("Stands", 15, lambda c: c.state.value, lambda c: STATES.index(c.state.value)),
     Column("Faults", 22, lambda c: ", ".join(c.faults)),
     Column("Noses", 5, lambda c: str(c.noses), lambda c: c.noses, right=True),
     Column("Held by", 7, lambda c: str(c.held_by), lambda c: c.held_by, right=True),

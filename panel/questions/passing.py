@@ -11,7 +11,7 @@ from sqlalchemy import select
 from analysis.as_json import keys_of
 from panel.kinds import Fault
 from panel.session.draw_list import NO_PLACE, walked
-from panel.session.passing_holds import casks_held
+from panel.session.passing_holds import casks_held, nosed_by_nobody
 from panel.store.casks import Filling
 from panel.store.filling_states import filling_states
 from panel.store.finding import find_session
@@ -58,6 +58,11 @@ def passing_answer(db: Session, name: str) -> PassingAnswer:
         passing_found(
             frame,
             held_before=_held_before(db, session.id, session.revealed_at),
+            nosed_by_nobody={
+                draw.filling.cask.number: draw.label
+                for draw in nosed_by_nobody(db, session)
+                if draw.filling is not None
+            },
             noses_for_held=MARKS_FOR_HOLD,
         )
     )
