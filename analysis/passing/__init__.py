@@ -9,8 +9,10 @@ from .result import (
     FamilyWord,
     MorningsFound,
     NoseFound,
+    NowWord,
     PassingFound,
     PassState,
+    StandsNow,
     TrueHolds,
 )
 from .shares import Share, exact_interval, share_of
@@ -22,9 +24,11 @@ __all__ = [
     "FamilyWord",
     "MorningsFound",
     "NoseFound",
+    "NowWord",
     "PassState",
     "PassingFound",
     "Share",
+    "StandsNow",
     "TrueHolds",
     "exact_interval",
     "mornings_found",

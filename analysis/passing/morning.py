@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ..errors import FrameError
-from .result import BlockFound, CaskFound, NoseFound, PassingFound, PassState
+from .result import BlockFound, CaskFound, NoseFound, PassingFound, PassState, StandsNow
 from .shares import share_of
 from .verdict import morning_sentences
 
@@ -49,6 +49,7 @@ def passing_found(
     *,
     held_before: Mapping[str, int] | None = None,
     nosed_by_nobody: Mapping[str, str] | None = None,
+    stands_now: Mapping[str, StandsNow] | None = None,
     noses_for_held: int = NOSES_FOR_HELD,
 ) -> PassingFound:
     """Return what one passing session came to.
@@ -63,6 +64,8 @@ def passing_found(
         By cask how many other noses held it before and were not cleared since.
     nosed_by_nobody
         By cask the sample of it that was planned, of which nobody finished a glass.
+    stands_now
+        By cask how it stands now, of those that were held or are on hold.
     noses_for_held
         How many noses have to hold a cask before it is held.
 
@@ -83,7 +86,9 @@ def passing_found(
         raise FrameError(FRAME, [f"{len(names)} sessions stand in it; one is judged at a time."])
     nosed = _casks(glasses, held_before or {}, noses_for_held)
     left = [_not_nosed(cask, sample) for cask, sample in (nosed_by_nobody or {}).items()]
-    casks = tuple(sorted((*nosed, *left), key=lambda cask: cask.cask))
+    now = stands_now or {}
+    found_casks = [replace(cask, now=now.get(cask.cask)) for cask in (*nosed, *left)]
+    casks = tuple(sorted(found_casks, key=lambda cask: cask.cask))
     states = [cask.state for cask in casks]
     found = PassingFound(
         session=str(names[0]),

@@ -21,6 +21,15 @@ class PassState(StrEnum):
     NOBODY = "nosed by nobody"
 
 
+class NowWord(StrEnum):
+    """How a cask stands now that was held, or that is on hold though it was passed."""
+
+    HELD = "held"
+    AGAIN = "to nose again"
+    LIFTED = "lifted"
+    OTHERWISE = "on hold for something else"
+
+
 class FamilyWord(StrEnum):
     """Whether noses were seen to catch a family of faults."""
 
@@ -29,10 +38,32 @@ class FamilyWord(StrEnum):
 
 
 @dataclass(frozen=True)
+class StandsNow:
+    """How a cask stands now, whatever one session found.
+
+    `reason` is why nobody may empty it, `noses` and `sessions` who held it and where since it was
+    last cleared, `passed_in` where others passed it since.
+    """
+
+    word: NowWord
+    reason: str | None = None
+    noses: int = 0
+    sessions: tuple[str, ...] = ()
+    passed_in: tuple[str, ...] = ()
+    lifted_on: date | None = None
+
+    @property
+    def stays(self) -> bool:
+        """Whether passing keeps it from being emptied."""
+        return self.word in {NowWord.HELD, NowWord.AGAIN}
+
+
+@dataclass(frozen=True)
 class CaskFound:
     """One cask: how many noses had it this time, how many held it, and for what.
 
-    `held_before` counts noses who held it in an earlier session and were not cleared since.
+    `held_before` counts noses who held it in an earlier session and were not cleared since. `now`
+    is None where nothing is on record beside what this session found.
     """
 
     cask: str
@@ -42,6 +73,19 @@ class CaskFound:
     held_by: int
     held_before: int
     faults: tuple[str, ...]
+    now: StandsNow | None = None
+
+    @property
+    def stays(self) -> bool:
+        """Whether nobody may empty it as it stands."""
+        return self.now.stays if self.now else self.held_by > 0
+
+    @property
+    def waits(self) -> bool:
+        """Whether a second nose has to nose it yet."""
+        if self.state is not PassState.AGAIN:
+            return False
+        return not self.now or (self.now.word is NowWord.AGAIN and not self.now.passed_in)
 
 
 @dataclass(frozen=True)

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from .result import CaskFound, FamilyWord, PassState
+from .result import CaskFound, FamilyWord, NowWord, PassState
 from .shares import Share
 
 if TYPE_CHECKING:
-    from .result import FamilyFound, MorningsFound, NoseFound, PassingFound, TrueHolds
+    from .result import FamilyFound, MorningsFound, NoseFound, PassingFound, StandsNow, TrueHolds
 
 PLANTED_APART = "What was planted is not counted among the casks: it says nothing of the stock."
 MOST_NAMED = 6
@@ -31,8 +31,10 @@ def interval(share: Share) -> str:
 
 
 def counts_sentence(found: PassingFound) -> str:
-    """Return how many casks stand where."""
-    counts = f"{found.passed} passed, {found.again} to nose again, {found.held} held"
+    """Return how many casks stood where that day."""
+    stays = sum(cask.stays for cask in found.casks if cask.state is PassState.PASSED)
+    still = f" ({stays} of them still on do-not-empty)" if stays else ""
+    counts = f"{found.passed} passed{still}, {found.again} to nose again, {found.held} held"
     return f"{counts}, {found.nobody} nosed by nobody." if found.nobody else f"{counts}."
 
 
@@ -82,23 +84,49 @@ def morning_sentences(found: PassingFound) -> Iterator[str]:
     yield from nobody_sentences(
         [cask.sample for cask in found.casks if cask.state is PassState.NOBODY]
     )
-    yield from (cask_sentence(cask) for cask in found.casks if cask.held_by)
-    if found.again:
+    yield from (cask_sentence(cask) for cask in found.casks if cask.held_by or cask.now)
+    if any(cask.waits for cask in found.casks):
         yield (
             "A hold is no fault until a second nose that does not know of it repeats it: "
             f"`oakpanel session plan NAME --again {found.session}` lays that out."
         )
-    if found.again or found.held:
+    if any(cask.stays for cask in found.casks):
         yield DO_NOT_EMPTY
     yield PLANTED_APART
 
 
 def cask_sentence(cask: CaskFound) -> str:
-    """Return what was said of one cask that was not passed."""
+    """Return what was said of one cask that was not passed, and how it stands now."""
     named = ", ".join(cask.faults)
     by = cask.held_by + cask.held_before
     noses = "one nose" if by == 1 else f"{by} noses"
-    return f"{cask.cask} ({cask.sample}) is {cask.state.value}: {named}, held by {noses}."
+    why = f": {named}, held by {noses}" if cask.held_by else ""
+    if cask.now is None or _as_found(cask, cask.now):
+        return f"{cask.cask} ({cask.sample}) is {cask.state.value}{why}."
+    return (
+        f"{cask.cask} ({cask.sample}) was {cask.state.value} that day{why}. "
+        f"Now {_now(cask.cask, cask.now)}."
+    )
+
+
+def _as_found(cask: CaskFound, now: StandsNow) -> bool:
+    """Tell whether nothing came after the session, nor before it."""
+    alike = now.word.value == cask.state.value and now.noses == cask.held_by
+    return alike and len(now.sessions) == 1 and not now.passed_in
+
+
+def _now(cask: str, now: StandsNow) -> str:
+    if now.word is NowWord.LIFTED:
+        return f"the hold is lifted, on {now.lifted_on}"
+    if now.word is NowWord.OTHERWISE:
+        return f"it is {now.word.value}: {now.reason}"
+    if not now.passed_in:
+        return f"it is on do-not-empty: {now.reason}"
+    return (
+        f"it is still on do-not-empty ({now.reason}) and was passed since in "
+        f"{' and '.join(now.passed_in)}: somebody else than who held it may lift the hold "
+        f"(`oakpanel passing lift {cask}`)"
+    )
 
 
 def family_sentence(family: FamilyFound) -> str:

@@ -124,7 +124,7 @@ def casks_held(
     """
     wanted = set(fillings)
     glasses = [g for g in passed_glasses(db, fillings=wanted) if g.held and not g.planted]
-    since = _cleared(db, wanted, until)
+    since = last_cleared(db, wanted, until)
     opened = {at: revealed for at, revealed in db.execute(REVEALED_AT)}
     found: dict[int, list[PassedGlass]] = {}
     for glass in glasses:
@@ -144,7 +144,7 @@ def casks_held(
     }
 
 
-def _cleared(db: Session, fillings: set[int], until: datetime | None) -> Mapping[int, datetime]:
+def last_cleared(db: Session, fillings: set[int], until: datetime | None) -> Mapping[int, datetime]:
     """Return when the hold of each filling was last lifted."""
     asked = (
         select(HoldChange.filling_id, func.max(HoldChange.changed_at))

@@ -118,11 +118,11 @@ def change_seats(
     _mark_who_knows(db, session, late)
     _refuse(name, faults_of_session(db, session, session.held_on))
     sealed = _seal_anew(db, session, absent, late, now=now, by=by)
-    notes = [*_notes(db, session, late, poured=poured)]
+    noted = [*_notes(db, session, late, poured=poured)]
     if absent and session.kind.facts.passes:
-        notes += on_no_tray(db, session)
-    void, gone = tuple(left[True]), tuple(left[False])
-    return SeatsChanged(name, session.key_hash or "", sealed, tuple(moves), void, gone, tuple(notes))
+        noted += on_no_tray(db, session)
+    void, gone, notes = tuple(left[True]), tuple(left[False]), tuple(noted)
+    return SeatsChanged(name, session.key_hash or "", sealed, tuple(moves), void, gone, notes)
 
 
 def _refuse(name: str, faults: Sequence[str]) -> None:
