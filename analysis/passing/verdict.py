@@ -47,9 +47,19 @@ def nobody_sentences(samples: Sequence[str]) -> Iterator[str]:
     ['Nosed by nobody, so neither passed nor held: 2 (D2, D3).']
     """
     if samples:
-        more = " ..." if len(samples) > MOST_NAMED else ""
-        named = ", ".join(samples[:MOST_NAMED]) + more
-        yield f"Nosed by nobody, so neither passed nor held: {len(samples)} ({named})."
+        yield f"Nosed by nobody, so neither passed nor held: {len(samples)} ({named(samples)})."
+
+
+def named(samples: Sequence[str]) -> str:
+    """Return samples by name, the first few where there are many.
+
+    Examples
+    --------
+    >>> named(["D2", "D3"])
+    'D2, D3'
+    """
+    more = " ..." if len(samples) > MOST_NAMED else ""
+    return ", ".join(samples[:MOST_NAMED]) + more
 
 
 def nose_sentence(nose: NoseFound) -> str:
@@ -97,10 +107,10 @@ def morning_sentences(found: PassingFound) -> Iterator[str]:
 
 def cask_sentence(cask: CaskFound) -> str:
     """Return what was said of one cask that was not passed, and how it stands now."""
-    named = ", ".join(cask.faults)
+    faults = ", ".join(cask.faults)
     by = cask.held_by + cask.held_before
     noses = "one nose" if by == 1 else f"{by} noses"
-    why = f": {named}, held by {noses}" if cask.held_by else ""
+    why = f": {faults}, held by {noses}" if cask.held_by else ""
     if cask.now is None or _as_found(cask, cask.now):
         return f"{cask.cask} ({cask.sample}) is {cask.state.value}{why}."
     return (

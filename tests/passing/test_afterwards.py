@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 
 import pytest
 
+from panel.errors import PlanRefused
 from panel.kinds import Fault
 from panel.questions.passing import passing_answer
 from panel.records.lifting import lift_passing_hold
@@ -15,6 +16,7 @@ from panel.session.plan import plan_session
 from panel.session.seal import seal_session
 from panel.session.seats import change_seats
 from panel.session.stages import open_session
+from panel.session.summary import summarise
 from panel.store.engine import Store
 from tests.houses.to_pass import PLAN, answer, build_to_pass, good_nose, to_open, to_reveal
 
@@ -60,7 +62,14 @@ def test_each_held_cask_says_how_it_stands_now(house: Store, fixed_now: datetime
     assert "4006 (D6) is to nose again: soapy, held by one nose." in first
     assert "`oakpanel session plan NAME --again P1`" in first
     later = fixed_now + timedelta(days=1)
+    with pytest.raises(PlanRefused, match="leave out how many casks"):
+        to_open(house, later, name="P2", passing=PassingAsked(again_of="P1", casks=5))
     to_open(house, later, name="P2", assessors=("A2",), passing=PassingAsked(again_of="P1"))
+    with house.read() as db:
+        warned = " ".join(summarise(db, "P2").warnings)
+    assert "where a nose of P1 held the cask already this is the second nose" in warned
+    assert "no cask is at fault before that" not in warned
+    assert "casks are few" not in warned
     answer(house, "P2", later, lambda _, at: (Fault.SOLVENT,) if at == "D5" else ())
     to_reveal(house, "P2", later)
     on = "on do-not-empty: solvent, soapy, held by 2 noses in P1 and P2."
