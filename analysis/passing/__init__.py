@@ -12,6 +12,7 @@ from .result import (
     NowWord,
     PassingFound,
     PassState,
+    SoundFound,
     StandsNow,
     TrueHolds,
 )
@@ -28,6 +29,7 @@ __all__ = [
     "PassState",
     "PassingFound",
     "Share",
+    "SoundFound",
     "StandsNow",
     "TrueHolds",
     "exact_interval",

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ..errors import FrameError
-from .result import BlockFound, CaskFound, NoseFound, PassingFound, PassState, StandsNow
+from .result import BlockFound, CaskFound, NoseFound, PassingFound, PassState, SoundFound, StandsNow
 from .shares import share_of
 from .verdict import morning_sentences
 
@@ -99,6 +99,7 @@ def passing_found(
         casks=casks,
         noses=noses_found(glasses),
         blocks=tuple(_blocks(glasses)),
+        sound=tuple(sound_found(glasses)),
     )
     return replace(found, sentences=tuple(morning_sentences(found)))
 
@@ -166,8 +167,22 @@ def _nose(assessor: str, mine: pd.DataFrame) -> NoseFound:
         caught=share_of(int(spikes["held"].sum()), len(spikes)),
         stopped=share_of(int(sound["held"].sum()), len(sound)),
         repeated=share_of(sum(alike), len(alike)),
+        named=named_rightly(spikes),
         left_out=LEFT_OUT if counted.empty and not mine.empty else None,
     )
+
+
+def named_rightly(spikes: pd.DataFrame) -> int:
+    """Return on how many planted faults their own name stands among those that were named."""
+    pairs = zip(spikes["family"], spikes["faults"], strict=True)
+    return sum(family in str(faults).split(", ") for family, faults in pairs)
+
+
+def sound_found(glasses: pd.DataFrame) -> Iterator[SoundFound]:
+    """Give each known-sound sample with how often it was held, of those who knew no key."""
+    counted = glasses[(glasses["there_for"] == SOUND) & (glasses["status"] != KNEW_KEY)]
+    for sample, mine in counted.groupby("sample", sort=True):
+        yield SoundFound(str(sample), int(mine["held"].sum()), len(mine))
 
 
 def _blocks(glasses: pd.DataFrame) -> Iterator[BlockFound]:

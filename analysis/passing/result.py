@@ -107,7 +107,8 @@ class NoseFound:
     """One nose: what it caught of the planted faults, what it stopped of the known-sound.
 
     `repeated` is how many casks that stood twice on the tray were answered alike both times.
-    `left_out` says why the glasses count nowhere, where the nose had seen the key.
+    `named` counts those caught whose own fault was among those named. `left_out` says why the
+    glasses count nowhere, where the nose had seen the key.
     """
 
     assessor: str
@@ -115,16 +116,32 @@ class NoseFound:
     caught: Share
     stopped: Share
     repeated: Share
+    named: int = 0
     left_out: str | None = None
 
 
 @dataclass(frozen=True)
 class FamilyFound:
-    """One family of faults over the last months: spikes of it poured, and caught."""
+    """One family of faults over the last months: spikes of it poured, caught, and named as it."""
 
     family: str
     caught: Share
     word: FamilyWord
+    named: int = 0
+
+
+@dataclass(frozen=True)
+class SoundFound:
+    """One known-sound sample: how often it was poured, and held."""
+
+    sample: str
+    stopped: int
+    of: int
+
+    @property
+    def each_time(self) -> bool:
+        """Whether it was held every time, and more than once."""
+        return 1 < self.of == self.stopped
 
 
 @dataclass(frozen=True)
@@ -140,6 +157,8 @@ class PassingFound(AsJson, Readable):
     casks: tuple[CaskFound, ...]
     noses: tuple[NoseFound, ...]
     blocks: tuple[BlockFound, ...]
+    sound: tuple[SoundFound, ...] = ()
+    """What was poured as known sound, by sample."""
     sentences: tuple[str, ...] = ()
     """What is said of it: the counts and each nose first."""
 
@@ -181,6 +200,8 @@ class MorningsFound(AsJson, Readable):
     noses: tuple[NoseFound, ...]
     families: tuple[FamilyFound, ...]
     true_holds: TrueHolds
+    sound: tuple[SoundFound, ...] = ()
+    """What was poured as known sound, by sample."""
     sentences: tuple[str, ...] = ()
     """What is said of them."""
 

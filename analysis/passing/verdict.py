@@ -9,7 +9,15 @@ from .result import CaskFound, FamilyWord, NowWord, PassState
 from .shares import Share
 
 if TYPE_CHECKING:
-    from .result import FamilyFound, MorningsFound, NoseFound, PassingFound, StandsNow, TrueHolds
+    from .result import (
+        FamilyFound,
+        MorningsFound,
+        NoseFound,
+        PassingFound,
+        SoundFound,
+        StandsNow,
+        TrueHolds,
+    )
 
 PLANTED_APART = "What was planted is not counted among the casks: it says nothing of the stock."
 MOST_NAMED = 6
@@ -66,13 +74,15 @@ def nose_sentence(nose: NoseFound) -> str:
     """Return what one nose caught and stopped, with exact intervals."""
     if nose.left_out is not None:
         return f"{nose.assessor}: {nose.left_out}"
-    return f"{nose.assessor} {_caught(nose.caught)} and {_stopped(nose.stopped)}."
+    return f"{nose.assessor} {_caught(nose)} and {_stopped(nose.stopped)}."
 
 
-def _caught(share: Share) -> str:
+def _caught(nose: NoseFound) -> str:
+    share = nose.caught
     if not share.of:
         return "met no planted fault"
-    return f"caught {share.hits} of {share.of} planted faults ({interval(share)})"
+    rightly = f", {nose.named} by the right name," if share.hits else ""
+    return f"caught {share.hits} of {share.of} planted faults ({interval(share)}){rightly}"
 
 
 def _stopped(share: Share) -> str:
@@ -91,6 +101,7 @@ def morning_sentences(found: PassingFound) -> Iterator[str]:
                 f"{nose.assessor} answered {nose.repeated.hits} of {nose.repeated.of} casks that "
                 "came twice alike."
             )
+    yield from sound_sentences(found.sound)
     yield from nobody_sentences(
         [cask.sample for cask in found.casks if cask.state is PassState.NOBODY]
     )
@@ -143,9 +154,22 @@ def family_sentence(family: FamilyFound) -> str:
     """Return whether noses were seen to catch a family of faults."""
     poured = f"{family.caught.hits} of {family.caught.of}"
     if family.word is FamilyWord.SHOWN:
-        return f"{family.family}: caught {poured} ({interval(family.caught)})."
-    less = "" if not family.caught.hits else ", which may be by chance"
+        rightly = f"{family.named} by the right name"
+        return f"{family.family}: caught {poured} ({interval(family.caught)}), {rightly}."
+    less = ""
+    if family.caught.hits:
+        less = f", which may be by chance, and {family.named} by the right name"
     return f"{family.family}: not shown; caught {poured}{less}. A pass says nothing of it."
+
+
+def sound_sentences(sound: Sequence[SoundFound]) -> Iterator[str]:
+    """Name what was poured as known sound and was held every time, more than once."""
+    for one in sound:
+        if one.each_time:
+            yield (
+                f"{one.sample}, poured as known sound, was stopped {one.stopped} of {one.of}: nose "
+                "it as any other before it is taken as sound again."
+            )
 
 
 def not_planted_sentence(families: Sequence[FamilyFound]) -> str:
@@ -172,6 +196,7 @@ def mornings_sentences(found: MorningsFound) -> Iterator[str]:
     count = "1 morning" if found.mornings == 1 else f"{found.mornings} mornings"
     yield f"{count} of passing{since}."
     yield from map(nose_sentence, found.noses)
+    yield from sound_sentences(found.sound)
     yield holds_sentence(found.true_holds)
     yield f"Families of faults planted since {found.families_since}:"
     yield from (family_sentence(family) for family in found.families if family.caught.of)
