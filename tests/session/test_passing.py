@@ -20,7 +20,7 @@ from panel.session.codes import clash
 from panel.session.passing_asked import PassingAsked
 from panel.session.passing_parcel import FEWEST_UNAWARE
 from panel.session.plan import plan_session
-from panel.session.pours import pour_needs
+from panel.session.pours import PourNeed, pour_needs
 from panel.store.casks import Filling
 from panel.store.draws import Draw
 from panel.store.engine import Store
@@ -230,7 +230,7 @@ def test_of_a_spike_nothing_is_kept_back_and_its_strength_is_that_of_its_base(
         for fault in (Fault.RUBBER, Fault.SOAPY):
             abv = None if fault is Fault.SOAPY else 58.0
             keep_spike(db, spike(fault, abv_percent=abv), now=fixed_now, by="L1")
-    needs = {}
+    needs: dict[str, PourNeed] = {}
     for seed in range(3):
         with house.write() as db:
             name = f"m{seed}"
