@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ..errors import FrameError
-from .result import BlockFound, CaskFound, NoseFound, PassingFound, PassState
+from .result import BlockFound, CaskFound, NoseFound, PassingFound, PassState, SoundFound, StandsNow
 from .shares import share_of
 from .verdict import morning_sentences
 
@@ -48,6 +48,8 @@ def passing_found(
     glasses: pd.DataFrame,
     *,
     held_before: Mapping[str, int] | None = None,
+    nosed_by_nobody: Mapping[str, str] | None = None,
+    stands_now: Mapping[str, StandsNow] | None = None,
     noses_for_held: int = NOSES_FOR_HELD,
 ) -> PassingFound:
     """Return what one passing session came to.
@@ -60,6 +62,10 @@ def passing_found(
         faults (those named, with ", " between), status.
     held_before
         By cask how many other noses held it before and were not cleared since.
+    nosed_by_nobody
+        By cask the sample of it that was planned, of which nobody finished a glass.
+    stands_now
+        By cask how it stands now, of those that were held or are on hold.
     noses_for_held
         How many noses have to hold a cask before it is held.
 
@@ -78,16 +84,22 @@ def passing_found(
     names = list(dict.fromkeys(glasses["session"]))
     if len(names) != 1:
         raise FrameError(FRAME, [f"{len(names)} sessions stand in it; one is judged at a time."])
-    casks = tuple(_casks(glasses, held_before or {}, noses_for_held))
+    nosed = _casks(glasses, held_before or {}, noses_for_held)
+    left = [_not_nosed(cask, sample) for cask, sample in (nosed_by_nobody or {}).items()]
+    now = stands_now or {}
+    found_casks = [replace(cask, now=now.get(cask.cask)) for cask in (*nosed, *left)]
+    casks = tuple(sorted(found_casks, key=lambda cask: cask.cask))
     states = [cask.state for cask in casks]
     found = PassingFound(
         session=str(names[0]),
         passed=states.count(PassState.PASSED),
         again=states.count(PassState.AGAIN),
         held=states.count(PassState.HELD),
+        nobody=states.count(PassState.NOBODY),
         casks=casks,
         noses=noses_found(glasses),
         blocks=tuple(_blocks(glasses)),
+        sound=tuple(sound_found(glasses)),
     )
     return replace(found, sentences=tuple(morning_sentences(found)))
 
@@ -108,6 +120,10 @@ def _casks(
             held_before=held_before,
             faults=_named(list(held["faults"])),
         )
+
+
+def _not_nosed(cask: str, sample: str) -> CaskFound:
+    return CaskFound(cask, sample, PassState.NOBODY, 0, 0, 0, ())
 
 
 def _state(held_by: int, held_before: int, noses_for_held: int) -> PassState:
@@ -151,8 +167,22 @@ def _nose(assessor: str, mine: pd.DataFrame) -> NoseFound:
         caught=share_of(int(spikes["held"].sum()), len(spikes)),
         stopped=share_of(int(sound["held"].sum()), len(sound)),
         repeated=share_of(sum(alike), len(alike)),
+        named=named_rightly(spikes),
         left_out=LEFT_OUT if counted.empty and not mine.empty else None,
     )
+
+
+def named_rightly(spikes: pd.DataFrame) -> int:
+    """Return on how many planted faults their own name stands among those that were named."""
+    pairs = zip(spikes["family"], spikes["faults"], strict=True)
+    return sum(family in str(faults).split(", ") for family, faults in pairs)
+
+
+def sound_found(glasses: pd.DataFrame) -> Iterator[SoundFound]:
+    """Give each known-sound sample with how often it was held, of those who knew no key."""
+    counted = glasses[(glasses["there_for"] == SOUND) & (glasses["status"] != KNEW_KEY)]
+    for sample, mine in counted.groupby("sample", sort=True):
+        yield SoundFound(str(sample), int(mine["held"].sum()), len(mine))
 
 
 def _blocks(glasses: pd.DataFrame) -> Iterator[BlockFound]:

@@ -12,7 +12,16 @@ from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
-from .morning import CASK, KNEW_KEY, SOUND, SPIKE, check_glasses, noses_found
+from .morning import (
+    CASK,
+    KNEW_KEY,
+    SOUND,
+    SPIKE,
+    check_glasses,
+    named_rightly,
+    noses_found,
+    sound_found,
+)
 from .result import FamilyFound, FamilyWord, MorningsFound, TrueHolds
 from .shares import LEVEL, exact_interval, share_of
 from .verdict import mornings_sentences
@@ -63,6 +72,7 @@ def mornings_found(glasses: pd.DataFrame, families: Sequence[str], *, until: dat
         noses=noses_found(counted),
         families=tuple(families_found(recent, families)),
         true_holds=true_holds(counted),
+        sound=tuple(sound_found(counted)),
     )
     return replace(found, sentences=tuple(mornings_sentences(found)))
 
@@ -88,10 +98,11 @@ def families_found(recent: pd.DataFrame, families: Sequence[str]) -> Iterator[Fa
     sound = counted[counted["there_for"] == SOUND]["held"]
     stopped = (int(sound.sum()), len(sound))
     for family in families:
-        mine = spikes[spikes["family"] == family]["held"]
-        caught = share_of(int(mine.sum()), len(mine))
+        mine = spikes[spikes["family"] == family]
+        caught = share_of(int(mine["held"].sum()), len(mine))
         shown = caught.hits > 0 and by_chance((caught.hits, caught.of), stopped) <= CHANCE
-        yield FamilyFound(family, caught, FamilyWord.SHOWN if shown else FamilyWord.NOT_SHOWN)
+        word = FamilyWord.SHOWN if shown else FamilyWord.NOT_SHOWN
+        yield FamilyFound(family, caught, word, named_rightly(mine))
 
 
 def by_chance(caught: tuple[int, int], stopped: tuple[int, int]) -> float:

@@ -18,6 +18,16 @@ class PassState(StrEnum):
     PASSED = "passed"
     AGAIN = "to nose again"
     HELD = "held"
+    NOBODY = "nosed by nobody"
+
+
+class NowWord(StrEnum):
+    """How a cask stands now that was held, or that is on hold though it was passed."""
+
+    HELD = "held"
+    AGAIN = "to nose again"
+    LIFTED = "lifted"
+    OTHERWISE = "on hold for something else"
 
 
 class FamilyWord(StrEnum):
@@ -28,10 +38,32 @@ class FamilyWord(StrEnum):
 
 
 @dataclass(frozen=True)
+class StandsNow:
+    """How a cask stands now, whatever one session found.
+
+    `reason` is why nobody may empty it, `noses` and `sessions` who held it and where since it was
+    last cleared, `passed_in` where others passed it since.
+    """
+
+    word: NowWord
+    reason: str | None = None
+    noses: int = 0
+    sessions: tuple[str, ...] = ()
+    passed_in: tuple[str, ...] = ()
+    lifted_on: date | None = None
+
+    @property
+    def stays(self) -> bool:
+        """Whether passing keeps it from being emptied."""
+        return self.word in {NowWord.HELD, NowWord.AGAIN}
+
+
+@dataclass(frozen=True)
 class CaskFound:
     """One cask: how many noses had it this time, how many held it, and for what.
 
-    `held_before` counts noses who held it in an earlier session and were not cleared since.
+    `held_before` counts noses who held it in an earlier session and were not cleared since. `now`
+    is None where nothing is on record beside what this session found.
     """
 
     cask: str
@@ -41,6 +73,19 @@ class CaskFound:
     held_by: int
     held_before: int
     faults: tuple[str, ...]
+    now: StandsNow | None = None
+
+    @property
+    def stays(self) -> bool:
+        """Whether nobody may empty it as it stands."""
+        return self.now.stays if self.now else self.held_by > 0
+
+    @property
+    def waits(self) -> bool:
+        """Whether a second nose has to nose it yet."""
+        if self.state is not PassState.AGAIN:
+            return False
+        return not self.now or (self.now.word is NowWord.AGAIN and not self.now.passed_in)
 
 
 @dataclass(frozen=True)
@@ -62,7 +107,8 @@ class NoseFound:
     """One nose: what it caught of the planted faults, what it stopped of the known-sound.
 
     `repeated` is how many casks that stood twice on the tray were answered alike both times.
-    `left_out` says why the glasses count nowhere, where the nose had seen the key.
+    `named` counts those caught whose own fault was among those named. `left_out` says why the
+    glasses count nowhere, where the nose had seen the key.
     """
 
     assessor: str
@@ -70,16 +116,32 @@ class NoseFound:
     caught: Share
     stopped: Share
     repeated: Share
+    named: int = 0
     left_out: str | None = None
 
 
 @dataclass(frozen=True)
 class FamilyFound:
-    """One family of faults over the last months: spikes of it poured, and caught."""
+    """One family of faults over the last months: spikes of it poured, caught, and named as it."""
 
     family: str
     caught: Share
     word: FamilyWord
+    named: int = 0
+
+
+@dataclass(frozen=True)
+class SoundFound:
+    """One known-sound sample: how often it was poured, and held."""
+
+    sample: str
+    stopped: int
+    of: int
+
+    @property
+    def each_time(self) -> bool:
+        """Whether it was held every time, and more than once."""
+        return 1 < self.of == self.stopped
 
 
 @dataclass(frozen=True)
@@ -90,9 +152,13 @@ class PassingFound(AsJson, Readable):
     passed: int
     again: int
     held: int
+    nobody: int
+    """Casks of the plan of which no glass was finished: neither passed nor held."""
     casks: tuple[CaskFound, ...]
     noses: tuple[NoseFound, ...]
     blocks: tuple[BlockFound, ...]
+    sound: tuple[SoundFound, ...] = ()
+    """What was poured as known sound, by sample."""
     sentences: tuple[str, ...] = ()
     """What is said of it: the counts and each nose first."""
 
@@ -134,6 +200,8 @@ class MorningsFound(AsJson, Readable):
     noses: tuple[NoseFound, ...]
     families: tuple[FamilyFound, ...]
     true_holds: TrueHolds
+    sound: tuple[SoundFound, ...] = ()
+    """What was poured as known sound, by sample."""
     sentences: tuple[str, ...] = ()
     """What is said of them."""
 

@@ -72,7 +72,7 @@ def sound(inv: Invocation, sample: str, made_by: str | None, as_json: bool) -> N
     if as_json:
         emit_json(line)
     else:
-        click.echo(f"{line.sample} is kept as known to be sound.")
+        click.echo(line.kept_words())
 
 
 @command.command("spike")

@@ -39,6 +39,7 @@ class FieldLine(Horizontal):
         super().__init__(classes="-wide" if field.wide else "")
         self.field = field
         self.hint = "" if field.wide else field.hint
+        self.at_fault = False
 
     def compose(self) -> ComposeResult:
         """Lay the three parts side by side; a wide field bears its hint inside."""
@@ -70,6 +71,7 @@ class FieldLine(Horizontal):
 
     def show_fault(self, fault: str | None) -> None:
         """Show what is wrong, or the hint again."""
+        self.at_fault = fault is not None
         self.show_hint(f"! {fault}" if fault else self.hint, fault=fault is not None)
 
     def show_hint(self, hint: str, *, fault: bool = False) -> None:
@@ -179,6 +181,9 @@ class FormPage(Page):
 
     def _check(self) -> None:
         self.say("Checking ...")
+        for line in self.lines:
+            if line.at_fault:
+                line.show_fault(None)
         self.keep(self.values())
 
     def keep(self, values: dict[str, str]) -> object:

@@ -29,15 +29,16 @@ if TYPE_CHECKING:
     from panel.questions.passing import PassingAnswer
 
 VIEWS = ("casks", "blocks", "said-view")
-STATES = ("held", "to nose again", "passed")
+STATES = ("held", "to nose again", "nosed by nobody", "passed")
 
 CASK_COLUMNS: tuple[Column[CaskFound], ...] = (
-    Column("Cask", 12, lambda c: c.cask),
-    Column("Stands", 14, lambda c: c.state.value, lambda c: STATES.index(c.state.value)),
-    Column("Faults", 22, lambda c: ", ".join(c.faults)),
+    Column("Cask", 9, lambda c: c.cask),
+    Column("Stands", 15, lambda c: c.state.value, lambda c: STATES.index(c.state.value)),
+    Column("Now", 13, lambda c: c.now.word.value if c.now else ""),
+    Column("Faults", 16, lambda c: ", ".join(c.faults)),
     Column("Noses", 5, lambda c: str(c.noses), lambda c: c.noses, right=True),
     Column("Held by", 7, lambda c: str(c.held_by), lambda c: c.held_by, right=True),
-    Column("Draw", 16, lambda c: c.sample, stretch=True),
+    Column("Draw", 8, lambda c: c.sample, stretch=True),
 )
 BLOCK_COLUMNS: tuple[Column[BlockFound], ...] = (
     Column("Nose", 12, lambda b: b.assessor),
@@ -164,7 +165,7 @@ class PassingPage(Page):
     def can_now(self, action: str) -> bool:
         """Offer a lift only where a cask stands at the arrow that was not passed."""
         if action == "again":
-            return bool(self.found and self.found.result.again)
+            return bool(self.found and any(cask.waits for cask in self.found.result.casks))
         if action != "lift":
             return True
         switches = self.query(ContentSwitcher)

@@ -6,11 +6,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
-from textual import work
+from textual import on, work
 from textual.message import Message
+from textual.widgets import Input
 
 from panel.desk.columns import Column
-from panel.desk.entries import Field
+from panel.desk.entries import ChoiceLine, Field
 from panel.desk.form import FormPage
 from panel.desk.homes import page_of
 from panel.desk.pick import PickPage
@@ -149,6 +150,18 @@ class PlanForm(FormPage):
     def on_plan_form_read(self, message: Read) -> None:
         """Keep them for the lists."""
         self.choices = message
+
+    @on(ChoiceLine.Changed)
+    @on(Input.Changed)
+    def unmark(self) -> None:
+        """Take away marks of what is no fault any more, as another kind wants other fields."""
+        from panel.desk.plan_entry import read_plan
+
+        marked = [line for line in self.lines if line.at_fault]
+        faults = read_plan(self.values())[1] if marked else {}
+        for line in marked:
+            if line.field.name not in faults:
+                line.show_fault(None)
 
     def choices_for(self, name: str) -> PickPage | None:
         """Return the list of one field."""

@@ -112,7 +112,7 @@ class SoundForm(DeedForm):
         desk, who = self.desk, values.get("made_by")
         with writing(desk.store) as db:
             line = keep_sound(db, values["sample"], made_by=who, now=desk.now(), by=desk.by)
-        return f"{line.sample} is kept as known to be sound."
+        return line.kept_words()
 
 
 class SpikeForm(DeedForm):

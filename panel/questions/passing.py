@@ -6,23 +6,21 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import select
-
 from analysis.as_json import keys_of
 from panel.kinds import Fault
 from panel.session.draw_list import NO_PLACE, walked
-from panel.session.passing_holds import casks_held
-from panel.store.casks import Filling
+from panel.session.passing_holds import casks_held, nosed_by_nobody
+from panel.session.passing_stands import on_hold, stands_now
 from panel.store.filling_states import filling_states
 from panel.store.finding import find_session
 from panel.store.marks_of_fault import MARKS_FOR_HOLD
 from panel.store.passed_glasses import passed_glasses
-from panel.store.planted import standing_holds
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
-    from analysis.passing import MorningsFound, PassingFound
+    from analysis.passing import MorningsFound, PassingFound, StandsNow
+    from panel.store.sessions import PanelSession
 
 
 @dataclass(frozen=True)
@@ -58,9 +56,24 @@ def passing_answer(db: Session, name: str) -> PassingAnswer:
         passing_found(
             frame,
             held_before=_held_before(db, session.id, session.revealed_at),
+            nosed_by_nobody={
+                draw.filling.cask.number: draw.label
+                for draw in nosed_by_nobody(db, session)
+                if draw.filling is not None
+            },
+            stands_now=_stand_now(db, session),
             noses_for_held=MARKS_FOR_HOLD,
         )
     )
+
+
+def _stand_now(db: Session, session: PanelSession) -> dict[str, StandsNow]:
+    """Return by cask how it stands now; nothing of a rehearsal, which holds no cask."""
+    here = [glass for glass in passed_glasses(db, sessions=[session.id]) if not glass.planted]
+    casks = {glass.filling_id: str(glass.cask) for glass in here if glass.filling_id is not None}
+    held = {glass.filling_id for glass in here if glass.held and glass.filling_id is not None}
+    found = stands_now(db, held, casks, session.revealed_at)
+    return {casks[filling]: now for filling, now in found.items()}
 
 
 def _held_before(db: Session, session_id: int, until: datetime | None) -> dict[str, int]:
@@ -104,9 +117,8 @@ class Slip:
 
 def do_not_empty(db: Session, on: date) -> tuple[Slip, ...]:
     """Return what passing holds, where it lies on a day, in the order in which somebody walks."""
-    holds = standing_holds(db)
-    held = casks_held(db, holds)
-    fillings = db.scalars(select(Filling).where(Filling.id.in_(holds))).all()
+    held = on_hold(db)
+    fillings = [each.filling for each in held.values()]
     numbers = sorted({filling.cask.number for filling in fillings})
     states = filling_states(db, on, only_casks=numbers) if numbers else []
     places = {state.filling_id: state.place for state in states}
@@ -118,10 +130,10 @@ def do_not_empty(db: Session, on: date) -> tuple[Slip, ...]:
             cask=filling.cask.number,
             filling=filling.label,
             reason=filling.hold_reason or "",
-            held=filling.id in held and held[filling.id].repeated,
+            held=held[filling.id].repeated,
         )
         for filling in fillings
-        if filling.hold_reason is not None and filling.id in places
+        if filling.id in places
     ]
     return tuple(sorted(slips, key=_walked))
 

@@ -8,15 +8,11 @@ from typing import TYPE_CHECKING
 from sqlalchemy import select
 
 from panel.errors import NotAllowed, UnknownRecord
-from panel.kinds import KNEW_KEY
 from panel.records.deed import deed
-from panel.session.passing_holds import REVEALED_AT, CaskHeld, casks_held
+from panel.session.passing_stands import OnHold, on_hold, passed_since
 from panel.store.casks import Cask, Filling, HoldChange
 from panel.store.finding import nearest_words
-from panel.store.passed_glasses import PassedGlass, passed_glasses
 from panel.store.people import Person
-from panel.store.planted import PassingHold, standing_holds
-from panel.store.sessions import PanelSession
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -46,16 +42,15 @@ def lift_passing_hold(db: Session, cask: str, *, now: datetime, by: str | None) 
         Whoever acts does not lead or held it, or nobody else has passed it since.
     """
     with deed(db, "passing hold lifted", now=now, by=by) as done:
-        filling, hold = _held(db, cask)
-        held = casks_held(db, [filling.id]).get(filling.id)
-        noses = held.noses if held is not None else frozenset()
+        on = _held(db, cask)
+        filling, noses = on.filling, on.held.noses if on.held is not None else frozenset()
         acting = db.scalar(select(Person.id).where(Person.code == done.by))
         if acting in noses:
             raise NotAllowed(
                 f"{done.by} held {filling.label}: another person lifts the hold (--by CODE)."
             )
-        passed = _passed_since(db, filling, hold, held)
-        if not passed and held is not None and held.repeated:
+        passed = passed_since(db, on)
+        if not passed and on.repeated:
             raise NotAllowed(
                 f"{len(noses)} noses held {filling.label}, and nobody passed it since: it stays."
             )
@@ -88,40 +83,14 @@ def lift_passing_hold(db: Session, cask: str, *, now: datetime, by: str | None) 
         )
 
 
-def _held(db: Session, named: str) -> tuple[Filling, PassingHold]:
+def _held(db: Session, named: str) -> OnHold:
     asked = select(Filling).join(Cask).where((Cask.number == named) | (Filling.label == named))
     fillings = list(db.scalars(asked))
     if not fillings:
         near = nearest_words(named, db.scalars(select(Cask.number)))
         raise UnknownRecord(f"There is no cask {named!r}.{near}")
-    holds = standing_holds(db, [filling.id for filling in fillings])
+    holds = on_hold(db, [filling.id for filling in fillings])
     for filling in fillings:
-        if filling.id in holds and filling.hold_reason is not None:
-            return filling, holds[filling.id]
+        if filling.id in holds:
+            return holds[filling.id]
     raise UnknownRecord(f"Passing holds nothing of {named}: `oakpanel passing slips` lists it.")
-
-
-def _passed_since(
-    db: Session, filling: Filling, hold: PassingHold, held: CaskHeld | None
-) -> list[PassedGlass]:
-    """Return the glasses by which others passed a cask after it was first held, newest first."""
-    noses = held.noses if held is not None else frozenset()
-    glasses = [g for g in passed_glasses(db, fillings=[filling.id]) if not g.planted]
-    revealed = {at: moment for at, moment in db.execute(REVEALED_AT)}
-    set_at = db.get_one(PanelSession, hold.session_id).revealed_at
-    stopped = {(g.session_id, g.person_id) for g in glasses if g.held}
-    found = [
-        glass
-        for glass in glasses
-        if not glass.held
-        and glass.person_id not in noses
-        and (glass.session_id, glass.person_id) not in stopped
-        and glass.status != KNEW_KEY
-        and glass.session_id != hold.session_id
-        and _not_before(revealed.get(glass.session_id), set_at)
-    ]
-    return found[::-1]
-
-
-def _not_before(moment: datetime | None, before: datetime | None) -> bool:
-    return moment is not None and before is not None and moment >= before

@@ -66,6 +66,15 @@ class PlantedLine:
     safety_sheet: str | None
     fate: str | None
     """What became of it; while that is open it may be poured."""
+    parcel: str | None
+    """Of whose casks it is, where it is known to be sound: no session passes it with them."""
+
+    def kept_words(self) -> str:
+        """Return what is said once it is kept as known to be sound."""
+        kept = f"{self.sample} is kept as known to be sound"
+        if self.parcel is None:
+            return f"{kept}."
+        return f"{kept}: no session passes this sample with the parcel {self.parcel} any more."
 
 
 def keep_sound(
@@ -199,6 +208,7 @@ def _line(row: Planted) -> PlantedLine:
         stock=row.stock,
         safety_sheet=row.safety_sheet,
         fate=row.draw.fate,
+        parcel=row.draw.filling.parcel if row.draw.filling else None,
     )
 
 

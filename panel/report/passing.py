@@ -59,11 +59,20 @@ def passing_page(
 
 def _sections(result: PassingFound, *, named: bool) -> Iterator[Section]:
     casks = [
-        (cask.cask, cask.sample, cask.state.value, ", ".join(cask.faults) or "-", str(cask.noses))
+        (
+            *(cask.cask, cask.sample, cask.state.value, cask.now.word.value if cask.now else "-"),
+            *(", ".join(cask.faults) or "-", str(cask.noses)),
+        )
         for cask in result.casks
     ]
     columns = (
-        *(Column("cask"), Column("sample"), Column("stands"), Column("faults named")),
+        *(
+            Column("cask"),
+            Column("sample"),
+            Column("stood that day"),
+            Column("stands now"),
+            Column("faults named"),
+        ),
         Column("noses", figures=True),
     )
     yield Section("Casks", tables=(Table("Every cask", columns, casks),))

@@ -108,7 +108,7 @@ def _liquid(draw: Draw, records: _Records, poured: Collection[Poured]) -> Liquid
         draw_id=draw.id,
         label=draw.label,
         casks=tuple(state.cask for state in states),
-        strength=_strength(draw, drawn),
+        strength=_strength(draw, drawn, records.bases.get(draw.id)),
         phenol_ppm=_phenol_ppm(records.bases.get(draw.id, draw), records),
         age_years=_youngest(states),
         holds=tuple(_holds(states)),
@@ -127,7 +127,12 @@ def _holds(states: Iterable[FillingState]) -> Iterable[str]:
             yield f"{state.label} is on hold ({state.hold_reason})"
 
 
-def _strength(draw: Draw, drawn: Strength | None) -> Strength | None:
+def _strength(draw: Draw, drawn: Strength | None, base: Draw | None) -> Strength | None:
+    if base is not None and drawn is not None:
+        stood = base.abv if base.reduced_to is None else base.reduced_to
+        as_base = drawn.abv_percent == stood
+        source = f"that of {base.label}, which it was made on" if as_base else "said of the spike"
+        return Strength(drawn.abv_percent, source, None)
     if draw.reduced_to is not None:
         return Strength(draw.reduced_to, "reduced draw", draw.drawn_on)
     return drawn

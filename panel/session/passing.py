@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from sqlalchemy import select
 from sqlalchemy.orm import object_session
 
+from analysis.passing.verdict import named
 from panel.errors import PlanRefused, UnknownRecord, WrongState
 from panel.kinds import Fault
 from panel.session.codes import CodesError, draw_codes_together, generator
@@ -27,13 +28,13 @@ from panel.session.passing_asked import PassingAsked
 from panel.session.passing_blocks import PassGlass, passing_tray
 from panel.session.passing_holds import held_at_reveal
 from panel.session.passing_mornings import left_of_parcel, next_of_parcel
-from panel.session.passing_parcel import again_draws, parcel_draws
+from panel.session.passing_parcel import again_draws, parcel_draws, sound_of_parcel
 from panel.session.passing_sizes import FEW_CASKS, MOST_CASKS, amounts_of, shared, size_faults
 from panel.session.tray_glass import TrayGlass
 from panel.store.draws import Draw
 from panel.store.house import number_setting
 from panel.store.passing import Passing
-from panel.store.planted import Planted, all_planted, planted_among
+from panel.store.planted import Planted, all_planted, planted_among, standing_holds
 from panel.store.sessions import PanelSession
 
 if TYPE_CHECKING:
@@ -64,8 +65,8 @@ def _fill(db: Session, plan: SessionPlan, seed: int) -> SessionPlan:
         again = again_draws(db, asked.again_of, seed) if asked.again_of else ()
     except (UnknownRecord, WrongState) as error:
         raise PlanRefused(str(error)) from error
-    named = dict.fromkeys((*plan.draws, *more, *again))
-    return replace(plan, draws=tuple(named), duplicates=())
+    draws = dict.fromkeys((*plan.draws, *more, *again))
+    return replace(plan, draws=tuple(draws), duplicates=())
 
 
 def _of_parcel(db: Session, plan: SessionPlan, asked: PassingAsked) -> tuple[str, ...]:
@@ -93,7 +94,12 @@ def _setting_faults(plan: SessionPlan) -> Iterator[str]:
     if plan.reference or plan.warm_up:
         yield "In passing nothing is poured that the nose is told of: no reference, no warm-up."
     asked = plan.passing or PassingAsked()
-    if asked.casks is not None and not asked.parcel:
+    if asked.casks is not None and asked.again_of and not asked.parcel:
+        yield (
+            "What a second nose gets is what one nose held and some that were passed: leave out "
+            "how many casks (--casks; the field Casks)."
+        )
+    elif asked.casks is not None and not asked.parcel:
         yield "How many casks are passed is asked of a parcel: name it too."
     if asked.casks is not None and asked.casks < 1:
         yield f"{asked.casks} casks of the parcel: one is passed at the least."
@@ -187,8 +193,8 @@ def _families(rows: Iterable[Planted]) -> list[Fault]:
 def _planted_said(families: Sequence[Fault]) -> str:
     if not families:
         return "Nothing is planted among the glasses"
-    named = ", ".join(fault.value for fault in families)
-    return f"Planted faults may be among the glasses: {named}; nose only. {ALLERGIES}"
+    kinds = ", ".join(fault.value for fault in families)
+    return f"Planted faults may be among the glasses: {kinds}; nose only. {ALLERGIES}"
 
 
 # ---------------------------------------------------------------------- trays
@@ -267,7 +273,8 @@ def _without_spikes(plan: Blueprint) -> list[str]:
 
 def _warnings(plan: Blueprint) -> Iterator[str]:
     casks = {glass.draw_id for glass in plan.glasses} - set(_planted_rows(plan))
-    if len(casks) < FEW_CASKS:
+    chosen = _again_of(plan) is not None  # how many a second nose gets is no choice of the lead's
+    if len(casks) < FEW_CASKS and not chosen:
         yield f"{len(casks)} casks are few for a morning of passing: {FEW_CASKS} to {MOST_CASKS}."
     if lacking := _without_spikes(plan):
         yield (
@@ -289,11 +296,34 @@ def _one_nose(plan: Blueprint, noses: int) -> Iterator[str]:
     """Say of what one nose alone passes that no hold of it is a fault yet."""
     on_trays = Counter(glass for tray in plan.order.shares for glass in _casks_of(plan, tray))
     alone = sum(times == 1 for times in on_trays.values())
-    later = "nosed again by a second one on a day to come, and no cask is at fault before that."
+    later = f"nosed again by {_and_before(plan)}"
     if noses == 1:
         yield f"one nose: what it holds is {later}"
     elif alone:
         yield (f"{alone} casks stand on one tray only: what is held of them is {later}")
+
+
+def _and_before(plan: Blueprint) -> str:
+    """Say what becomes of a hold by one nose; some of the casks an earlier nose may have held."""
+    db, first = object_session(plan.session), _again_of(plan)
+    fillings = {row.draw.filling_id for row in plan.planned if row.draw.filling_id is not None}
+    if first is None and db is not None and standing_holds(db, fillings):
+        first = "an earlier session"
+    if first is None:
+        return "a second one on a day to come, and no cask is at fault before that."
+    return (
+        f"another one on a day to come, but where a nose of {first} held the cask already this is "
+        "the second nose: two of them hold it then."
+    )
+
+
+def _again_of(plan: Blueprint) -> str | None:
+    """Return the session whose holds are nosed by a second nose."""
+    db = object_session(plan.session)
+    row = db.get(Passing, plan.session.id) if db is not None else None
+    if db is None or row is None or row.again_of_id is None:
+        return None
+    return db.get_one(PanelSession, row.again_of_id).name
 
 
 def _casks_of(plan: Blueprint, tray: Sequence[Row]) -> set[int]:
@@ -310,13 +340,20 @@ def _left_said(plan: Blueprint) -> Iterator[str]:
         return
     try:
         left = left_of_parcel(db, row.parcel, plan.session.held_on)
+        sound = sound_of_parcel(db, row.parcel)
     except UnknownRecord:  # its samples were destroyed since
         return
     if left:
         ends = left[0] if len(left) == 1 else f"{left[0]} to {left[-1]}"
         yield (
             f"of the parcel {row.parcel} {len(left)} more wait for another morning, {ends}: the "
-            f"next plan with a number of casks (`--casks {MOST_CASKS}`) takes them in this order."
+            f"next plan with a number of casks (--casks {MOST_CASKS}; the field Casks) takes them "
+            "in this order."
+        )
+    if sound:
+        yield (
+            f"of the parcel {row.parcel} {named(sound)} {'is' if len(sound) == 1 else 'are'} kept "
+            "as known sound and not among its casks to pass."
         )
 
 

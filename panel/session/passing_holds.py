@@ -13,16 +13,17 @@ from datetime import datetime
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from panel.kinds import Fault
+from analysis.passing.verdict import nobody_sentences
+from panel.kinds import Fault, ServingStatus
 from panel.store.casks import Filling, HoldChange
 from panel.store.draws import Draw
-from panel.store.key import PlannedDraw
-from panel.store.marks_of_fault import MARKS_FOR_HOLD
+from panel.store.key import KeyRow, PlannedDraw, behind_serving
+from panel.store.marks_of_fault import DOUBTFUL, MARKS_FOR_HOLD
 from panel.store.passed_glasses import PassedGlass, passed_glasses
+from panel.store.people import Person
 from panel.store.planted import PassingHold, Planted, standing_holds
-from panel.store.sessions import PanelSession
+from panel.store.sessions import PanelSession, Serving
 
-MOST_NAMED = 6
 REVEALED_AT = select(PanelSession.id, PanelSession.revealed_at)
 
 
@@ -68,21 +69,50 @@ def held_at_reveal(db: Session, session: PanelSession, now: datetime, by: str) -
                 f"{label} is on hold and was passed now: somebody else than who held it may lift "
                 f"the hold (`oakpanel passing lift {label}`)."
             )
-    return [*sorted(said), *_nosed_by_nobody(db, session, nosed)]
+    left = [draw.label for draw in nosed_by_nobody(db, session)]
+    return [*sorted(said), *nobody_sentences(left)]
 
 
-def _nosed_by_nobody(db: Session, session: PanelSession, nosed: set[int]) -> Iterator[str]:
-    """Name the casks of the plan of which no glass was finished: none of them is passed."""
-    planned = (
-        select(Draw.label)
+def nosed_by_nobody(db: Session, session: PanelSession) -> list[Draw]:
+    """Return the samples of the casks of the plan of which no glass was finished, in its order."""
+    glasses = passed_glasses(db, sessions=[session.id], revealed_only=False, rehearsals=True)
+    nosed = {glass.filling_id for glass in glasses if not glass.planted}
+    return [draw for draw in _planned_casks(db, session) if draw.filling_id not in nosed]
+
+
+def _planned_casks(db: Session, session: PanelSession) -> list[Draw]:
+    """Return the samples that are planned to be passed, in the order of the plan."""
+    asked = (
+        select(Draw)
         .join(PlannedDraw, PlannedDraw.draw_id == Draw.id)
         .where(PlannedDraw.session_id == session.id, Draw.filling_id.is_not(None))
-        .where(Draw.filling_id.not_in(nosed), Draw.id.not_in(select(Planted.draw_id)))
+        .where(Draw.id.not_in(select(Planted.draw_id)))
         .order_by(PlannedDraw.place)
     )
-    if left := list(db.scalars(planned)):
-        named = ", ".join(left[:MOST_NAMED]) + (" ..." if len(left) > MOST_NAMED else "")
-        yield f"Nosed by nobody, so neither passed nor held: {len(left)} ({named})."
+    return list(db.scalars(asked))
+
+
+def on_no_tray(db: Session, session: PanelSession) -> Iterator[str]:
+    """Say, once seats have changed, how many casks no tray holds that somebody noses.
+
+    Which ones they are is told at the reveal.
+    """
+    out = (*DOUBTFUL, ServingStatus.RE_POURED)
+    held = (
+        select(KeyRow.draw_id)
+        .select_from(Serving)
+        .join(Person, Person.id == Serving.person_id)
+        .join(KeyRow, behind_serving())
+        .where(Serving.session_id == session.id, Serving.status.not_in(out))
+    )
+    stands = set(db.scalars(held))
+    left = sum(draw.id not in stands for draw in _planned_casks(db, session))
+    if left:
+        casks = "1 cask stands" if left == 1 else f"{left} casks stand"
+        yield (
+            f"{casks} on no tray that is left, so nobody noses what is in them: neither passed nor "
+            "held. A late nose who takes the tray over (--late) noses them."
+        )
 
 
 def casks_held(
@@ -94,7 +124,7 @@ def casks_held(
     """
     wanted = set(fillings)
     glasses = [g for g in passed_glasses(db, fillings=wanted) if g.held and not g.planted]
-    since = _cleared(db, wanted, until)
+    since = last_cleared(db, wanted, until)
     opened = {at: revealed for at, revealed in db.execute(REVEALED_AT)}
     found: dict[int, list[PassedGlass]] = {}
     for glass in glasses:
@@ -114,7 +144,7 @@ def casks_held(
     }
 
 
-def _cleared(db: Session, fillings: set[int], until: datetime | None) -> Mapping[int, datetime]:
+def last_cleared(db: Session, fillings: set[int], until: datetime | None) -> Mapping[int, datetime]:
     """Return when the hold of each filling was last lifted."""
     asked = (
         select(HoldChange.filling_id, func.max(HoldChange.changed_at))

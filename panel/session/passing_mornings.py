@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from datetime import date
 
 from sqlalchemy import select
@@ -46,11 +47,26 @@ def next_of_parcel(
     left = left_of_parcel(db, parcel, on, besides=besides)
     if not left:
         raise UnknownRecord(
-            f"A passing session takes every cask of the parcel {parcel!r} by its newest sample. "
-            "To pass it again draw anew, or leave out how many casks (--casks): then all of it "
-            "is laid out."
+            f"Every cask of the parcel {parcel!r} is taken by its newest sample, in "
+            f"{' and '.join(_taken_in(db, parcel_draws(db, parcel, on), besides))}. A draft that "
+            "is dropped gives its casks back; to pass some again name their samples (--draw; the "
+            "field Draws) and no parcel, or draw anew."
         )
     return left[:casks]
+
+
+def _taken_in(db: Session, samples: Collection[str], besides: str) -> list[str]:
+    """Return the passing sessions that take some of the samples, each with where it stands."""
+    asked = (
+        select(PanelSession)
+        .join(Passing, Passing.session_id == PanelSession.id)
+        .join(PlannedDraw, PlannedDraw.session_id == PanelSession.id)
+        .join(Draw, Draw.id == PlannedDraw.draw_id)
+        .where(Draw.label.in_(samples), PanelSession.rehearsal.is_(False))
+        .where(PanelSession.name != besides)
+        .order_by(PanelSession.held_on, PanelSession.name)
+    )
+    return [f"{each.name} ({each.status.value})" for each in db.scalars(asked.distinct())]
 
 
 def _taken(db: Session, besides: str | None) -> set[str]:

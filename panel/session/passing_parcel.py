@@ -56,6 +56,23 @@ def parcel_draws(db: Session, parcel: str, on: date) -> tuple[str, ...]:
     return tuple(newest.values())
 
 
+def sound_of_parcel(db: Session, parcel: str) -> tuple[str, ...]:
+    """Return the samples from casks of a parcel that are kept as known sound, so not passed.
+
+    A cask of which a newer or an older sample is there to be passed is none of them.
+    """
+    asked = (
+        select(Draw)
+        .join(Filling, Filling.id == Draw.filling_id)
+        .where(Filling.parcel == parcel, Draw.kind == DrawKind.CASK, Draw.fate.is_(None))
+        .order_by(Filling.label, Draw.drawn_on, Draw.id)
+    )
+    draws = list(db.scalars(asked))
+    planted = planted_among(db, [draw.id for draw in draws])
+    others = {draw.filling_id for draw in draws if draw.id not in planted}
+    return tuple(d.label for d in draws if d.id in planted and d.filling_id not in others)
+
+
 def again_draws(db: Session, first: str, secret: int) -> tuple[str, ...]:
     """Return what a second nose noses: what one nose held, and one in ten of what was passed.
 

@@ -11,6 +11,7 @@ from sqlalchemy import select
 from panel.kinds import DrawKind
 from panel.session.codes import shuffled
 from panel.session.passing_blocks import Amounts, n_repeats
+from panel.session.passing_mornings import left_of_parcel
 from panel.session.passing_parcel import FEWEST_UNAWARE
 from panel.store.house import number_setting
 from panel.store.people import Person
@@ -54,7 +55,7 @@ def shared(plan: SessionPlan, rng: random.Random) -> Mapping[str, tuple[str, ...
 
 def size_faults(db: Session, plan: SessionPlan, parts: PlanParts) -> Iterator[str]:
     """Give what is too much for a morning or a tray, and what cannot be passed at all."""
-    yield from _too_many(plan, amounts_of(db))
+    yield from _too_many(plan, amounts_of(db), more_wait=_more_wait(db, plan))
     yield from _unshared(plan)
     planted = planted_among(db, [draw.id for draw in parts.draws])
     for draw in parts.draws:
@@ -73,19 +74,19 @@ def _sizes(plan: SessionPlan) -> list[int]:
     return [plan.glasses_each or len(own) for own in plan.trays.values()]
 
 
-def _too_many(plan: SessionPlan, amounts: Amounts) -> Iterator[str]:
+def _too_many(plan: SessionPlan, amounts: Amounts, *, more_wait: bool) -> Iterator[str]:
     largest, most = max(_sizes(plan), default=0), _most_a_tray(amounts)
     glasses = largest + n_repeats(largest, amounts.repeat_share)
     blocks = -(-glasses // amounts.block)
     if largest > MOST_CASKS:
         yield (
             f"{largest} casks on one tray; a nose passes {MOST_CASKS} a morning at the most. "
-            f"{_way_out(plan, most)}"
+            f"{_way_out(plan, most, more_wait=more_wait)}"
         )
     elif blocks > amounts.most_blocks:
         yield (
             f"{glasses} glasses take {blocks} blocks of {amounts.block}; the house serves "
-            f"{amounts.most_blocks} a day. {_way_out(plan, most)}"
+            f"{amounts.most_blocks} a day. {_way_out(plan, most, more_wait=more_wait)}"
         )
 
 
@@ -98,20 +99,30 @@ def _most_a_tray(amounts: Amounts) -> int:
     return next(fits, 1)
 
 
-def _way_out(plan: SessionPlan, most: int) -> str:
-    asked = plan.passing
-    if asked and asked.parcel:
+def _way_out(plan: SessionPlan, most: int, *, more_wait: bool) -> str:
+    if more_wait:
         first = (
-            f"Take the next {most} that no morning has taken (--casks {most}): the plan after it "
-            "takes those that are left"
+            f"Take the next {most} that no morning has taken (--casks {most}; the field Casks): "
+            "the plan after it takes those that are left"
         )
     else:
-        first = f"Name {most} or fewer (--draw) and plan the rest for another morning"
+        first = (
+            f"Name {most} or fewer (--draw; the field Draws), with no parcel, and plan the rest "
+            "for another morning"
+        )
     noses, casks = len(plan.assessors), len(plan.draws)
     each = -(-casks // noses) if noses else casks
     if plan.glasses_each is None and noses > 1 and each <= most:
-        return f"{first}. Or share them: {each} a nose (--each {each})."
+        return f"{first}. Or share them: {each} a nose (--each {each}; the field Draws each)."
     return f"{first}."
+
+
+def _more_wait(db: Session, plan: SessionPlan) -> bool:
+    """Tell whether casks of the parcel wait that no other morning has taken."""
+    parcel = plan.passing.parcel if plan.passing else None
+    if parcel is None or plan.held_on is None:
+        return False
+    return bool(left_of_parcel(db, parcel, plan.held_on, besides=plan.name))
 
 
 def _unshared(plan: SessionPlan) -> Iterator[str]:

@@ -16,6 +16,7 @@ from panel.store.finding import find_session
 from panel.store.house import number_setting
 from panel.store.key import KeyRow, PlannedDraw, behind_serving
 from panel.store.people import Person
+from panel.store.planted import bases_of
 from panel.store.sessions import Serving
 
 TOLD_KINDS = frozenset({GlassKind.REFERENCE.value, GlassKind.WARM_UP.value})
@@ -135,7 +136,12 @@ def _need(db: Session, plan: Blueprint, row: PlannedDraw, on_trays: tuple[int, .
 
 
 def _retained_ml(db: Session, plan: Blueprint, row: PlannedDraw) -> float:
-    """A sample is kept back of what is judged, once a draw; a warm-up glass is not judged."""
+    """A sample is kept back of what is judged, once a draw; a warm-up glass is not judged.
+
+    Nor of a spike: what is left of it is destroyed.
+    """
+    if bases_of(db, [row.draw_id]):
+        return 0.0
     judged = [each.kind for each in plan.planned if each.draw_id == row.draw_id]
     again = row.kind is GlassKind.REFERENCE and any(kind not in SPECIAL for kind in judged)
     kept = row.kind is not GlassKind.WARM_UP and not again

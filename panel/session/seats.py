@@ -24,6 +24,7 @@ from panel.session.elsewhere.recalled import refuse_without_key
 from panel.session.found import session_at
 from panel.session.late_seat import SeatMove, lay_late_tray
 from panel.session.marks import mark_row
+from panel.session.passing_holds import on_no_tray
 from panel.session.plan_parts import seat_fault
 from panel.session.seal import KEY_FORM, key_hash
 from panel.session.stages import seal_of
@@ -117,8 +118,10 @@ def change_seats(
     _mark_who_knows(db, session, late)
     _refuse(name, faults_of_session(db, session, session.held_on))
     sealed = _seal_anew(db, session, absent, late, now=now, by=by)
-    notes = tuple(_notes(db, session, late, poured=poured))
-    void, gone = tuple(left[True]), tuple(left[False])
+    noted = [*_notes(db, session, late, poured=poured)]
+    if absent and session.kind.facts.passes:
+        noted += on_no_tray(db, session)
+    void, gone, notes = tuple(left[True]), tuple(left[False]), tuple(noted)
     return SeatsChanged(name, session.key_hash or "", sealed, tuple(moves), void, gone, notes)
 
 

@@ -336,3 +336,22 @@ async def test_a_late_assessor_is_let_in_at_the_desk(house: Store, desk: DeskApp
     with house.read() as db:
         seats = find_session(db, NAME).assessors
         assert {seat.seat: seat.person.code for seat in seats}[2] == "ZZ"
+
+
+@pytest.mark.slow
+async def test_a_mark_goes_once_another_kind_does_not_want_the_field(desk: DeskApp) -> None:
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        given = {name: FULL[name] for name in ("name", "assessors")}
+        desk.push_screen(PlanForm(given))
+        await settle(pilot)
+        form = desk.screen
+        assert isinstance(form, PlanForm)
+        await press(pilot, "ctrl+s")
+        assert {line.field.name for line in form.lines if line.at_fault} == {"draws", "descriptors"}
+        for name, value in (("kind", SessionKind.PASSING.value), ("parcel", "low 2012")):
+            line = form.line_of(name)
+            assert line is not None
+            line.entry.value = value
+        await settle(pilot)
+        assert not [line.field.name for line in form.lines if line.at_fault]

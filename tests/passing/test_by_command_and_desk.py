@@ -55,7 +55,7 @@ def test_from_the_plan_to_the_lifted_hold(
     assert "Each glass is passed, or held with its fault named" in said
     assert "spike sulphur" not in said.split("gets")[-1].splitlines()[0]
     some = ("session", "plan", "X", *of, "--parcel", PARCEL, "--assessor", "A1", "--casks", "20")
-    assert "takes every cask of the parcel" in " ".join(oakpanel(*some).err.split())
+    assert "is taken by its newest sample, in P1 (draft)" in " ".join(oakpanel(*some).err.split())
     wrong = oakpanel("session", "plan", "X", "--parcel", PARCEL, "--assessor", "A1")
     assert (wrong.code, "--parcel goes with --passing" in wrong.err) == (2, True)
     for session, nose in (("P1", rule), ("P2", lambda *_: ())):
@@ -103,7 +103,11 @@ def test_planting_by_command(oakpanel: Call, house: Store) -> None:
     spike = ("passing", "spike", "X1", "--fault", "soapy", "--stock", "A2", "--sheet", "folder 4")
     refused = oakpanel(*spike, "--base", "D2")
     assert (refused.code, "not known to be sound" in refused.err) == (1, True)
-    assert oakpanel("passing", "sound", "D2").code == 0
+    kept = " ".join(oakpanel("passing", "sound", "D2").out.split())
+    assert kept == (
+        "D2 is kept as known to be sound: no session passes this sample with the parcel "
+        f"{PARCEL} any more."
+    )
     wrong = oakpanel(*spike, "--base", "D2", "--abv", "140", "--made-by", "Nobody")
     assert wrong.code == 1
     assert wrong.err.splitlines()[:2] == [

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 import pytest
@@ -14,12 +15,16 @@ from panel.questions.passing import do_not_empty, passing_answer
 from panel.records.casks import hold_filling
 from panel.records.lifting import lift_passing_hold
 from panel.records.planting import keep_sound, keep_spike, planted_lines
+from panel.session.blueprint import blueprint_of
 from panel.session.codes import clash
 from panel.session.passing_asked import PassingAsked
 from panel.session.passing_parcel import FEWEST_UNAWARE
 from panel.session.plan import plan_session
+from panel.session.pours import PourNeed, pour_needs
 from panel.store.casks import Filling
+from panel.store.draws import Draw
 from panel.store.engine import Store
+from panel.store.finding import find_session
 from panel.store.passing import Passing
 from panel.store.sessions import PanelSession
 from tests.houses.to_pass import (
@@ -125,8 +130,6 @@ def test_noses_are_told_make_wood_year_and_families_never_a_cask(opened: Store) 
 def test_what_speaks_against_it(
     house: Store, fixed_now: datetime, changes: dict[str, object], said: str
 ) -> None:
-    from dataclasses import replace
-
     with pytest.raises(PlanRefused, match=said), house.write() as db:
         plan_session(db, replace(PLAN, **changes), now=fixed_now, by="L1")  # type: ignore[arg-type]
 
@@ -217,3 +220,27 @@ def test_no_other_way_lifts_it(opened: Store, fixed_now: datetime) -> None:
     assert "second nosing" in report.problems[0].message
     with opened.read() as db:
         assert do_not_empty(db, HELD_ON)
+
+
+def test_of_a_spike_nothing_is_kept_back_and_its_strength_is_that_of_its_base(
+    house: Store, fixed_now: datetime
+) -> None:
+    with house.write() as db:
+        db.scalars(select(Draw).where(Draw.label == SOUND)).one().abv = 59.9
+        for fault in (Fault.RUBBER, Fault.SOAPY):
+            abv = None if fault is Fault.SOAPY else 58.0
+            keep_spike(db, spike(fault, abv_percent=abv), now=fixed_now, by="L1")
+    needs: dict[str, PourNeed] = {}
+    for seed in range(3):
+        with house.write() as db:
+            name = f"m{seed}"
+            plan_session(db, replace(PLAN, name=name, seed=seed), now=fixed_now, by="L1")
+            needs |= {
+                need.draw: need for need in pour_needs(db, blueprint_of(db, find_session(db, name)))
+            }
+    soapy, rubber = needs["spike soapy"], needs["spike rubber"]
+    assert soapy.strength == f"59.9 % vol (that of {SOUND}, which it was made on)"
+    assert rubber.strength == "58.0 % vol (said of the spike)"
+    assert needs[SOUND].strength.startswith("59.9 % vol (measured on the draw")
+    assert soapy.draw_ml == soapy.spirit_ml
+    assert (needs["D2"].draw_ml or 0) - (needs["D2"].spirit_ml or 0) == 50

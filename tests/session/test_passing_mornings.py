@@ -70,13 +70,13 @@ def poured(summary: PlanSummary) -> set[str]:
 def test_a_parcel_too_large_tells_both_ways_out(house: Store, fixed_now: datetime) -> None:
     said = refused(house, fixed_now)
     assert "70 casks on one tray; a nose passes 60 a morning at the most." in said
-    assert "(--casks 60)" in said
+    assert "(--casks 60; the field Casks)" in said
     assert "--each" not in said
-    assert "(--each 35)" in refused(house, fixed_now, assessors=("A1", "A2"))
+    assert "(--each 35; the field Draws each)" in refused(house, fixed_now, assessors=("A1", "A2"))
     with house.write() as db:
         change_setting(db, "passing_blocks_a_day", "4", now=fixed_now, by="L1")
     # 44 casks and 4 of them again are the 48 glasses of four blocks.
-    assert "(--casks 44)" in refused(house, fixed_now)
+    assert "(--casks 44; the field Casks)" in refused(house, fixed_now)
     assert poured(planned(house, fixed_now, passing=next_(44)))
 
 
@@ -86,6 +86,9 @@ def test_the_next_plan_takes_the_next_casks(house: Store, fixed_now: datetime) -
         left = left_of_parcel(db, PARCEL, HELD_ON)
     assert (len(poured(first)), len(left)) == (60, 10)
     assert not poured(first) & set(left)
+    assert f"of the parcel {PARCEL} D1 is kept as known sound and not among its casks to pass." in (
+        first.warnings
+    )
     assert any(
         f"10 more wait for another morning, {left[0]} to {left[-1]}" in w for w in first.warnings
     )
@@ -93,9 +96,15 @@ def test_the_next_plan_takes_the_next_casks(house: Store, fixed_now: datetime) -
     assert poured(second) == set(left)
     assert not any("wait for another morning" in warning for warning in second.warnings)
     said = refused(house, fixed_now, name="third", passing=next_(60))
-    assert "takes every cask of the parcel" in said
+    assert "is taken by its newest sample, in morning (draft) and second (draft)." in said
+    assert "leave out" not in said
+    whole = refused(house, fixed_now, name="third")
+    assert "Name 60 or fewer (--draw; the field Draws), with no parcel" in whole
+    assert "--casks" not in whole
     again = planned(house, fixed_now, passing=next_(60))
     assert poured(again) == poured(first), "a draft that is planned anew takes its own casks"
+    named = tuple(sorted(poured(first)))
+    assert poured(planned(house, fixed_now, name="third", draws=named, passing=PassingAsked()))
 
 
 def test_casks_that_nobody_could_nose_wait_again(house: Store, fixed_now: datetime) -> None:

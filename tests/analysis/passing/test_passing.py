@@ -51,14 +51,37 @@ def test_the_answer_says_what_was_asked_for() -> None:
     found = passing_found(frame(*casks, *twice, *spikes(5, 6), *sound(1, 6)))
     assert found.sentences[0] == "54 passed, 3 to nose again, 3 held."
     assert found.sentences[1] == (
-        "A1 caught 5 of 6 planted faults (36 to 100 in 100) and stopped 1 of 6 known-sound "
-        "(0 to 64 in 100)."
+        "A1 caught 5 of 6 planted faults (36 to 100 in 100), 5 by the right name, and stopped 1 of "
+        "6 known-sound (0 to 64 in 100)."
     )
     assert found.sentences[2] == "A2 met no planted fault and met no known-sound glass."
     assert found.sentences[-1].startswith("What was planted is not counted among the casks")
     assert len(found.casks) == 60
     (block, _) = found.blocks
     assert (block.passed, block.held, block.caught, block.stopped) == (54, 6, 5, 1)
+
+
+def test_a_planted_fault_caught_under_another_name_is_told_apart() -> None:
+    named = ("sulphur", "solvent", "rubber, sulphur")
+    rows = [glass("A1", "sulphur", each, why="spike") for each in named]
+    (nose,) = passing_found(frame(glass("A1", "C1"), *rows)).noses
+    assert (nose.caught.hits, nose.named) == (3, 2)
+    found = mornings_found(frame(*rows, *sound(0, 1)), ["sulphur"], until=DAY)
+    assert found.families[0].named == 2
+    assert any("caught 3 of 3" in one and "2 by the right name" in one for one in found.sentences)
+
+
+def test_a_known_sound_sample_stopped_each_time_is_named() -> None:
+    said = "K, poured as known sound, was stopped 5 of 5: nose it as any other before it is taken"
+    cask = glass("A1", "C1")
+    always, once = (
+        passing_found(frame(cask, *sound(5, 5))),
+        passing_found(frame(cask, *sound(1, 1))),
+    )
+    assert any(one.startswith(said) for one in always.sentences)
+    assert [(one.stopped, one.of) for one in always.sound] == [(5, 5)]
+    mostly = passing_found(frame(cask, *sound(4, 5)))
+    assert not any("poured as known sound" in s for f in (once, mostly) for s in f.sentences)
 
 
 def test_a_hold_before_counts_as_another_nose() -> None:
