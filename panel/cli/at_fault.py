@@ -27,7 +27,7 @@ def options_named() -> Iterator[None]:
     except EntriesAtFault as error:
         names = _names(click.get_current_context().command)
         told = (f"{names.get(entry, entry)}: {said}" for entry, said in error.faults.items())
-        raise OakpanelError("\n".join(_ended(each) for each in told)) from error
+        raise OakpanelError("\n".join(told)) from error
 
 
 def _names(command: click.Command) -> dict[str, str]:
@@ -36,7 +36,3 @@ def _names(command: click.Command) -> dict[str, str]:
         str(each.name): each.opts[0] if isinstance(each, click.Option) else str(each.name).upper()
         for each in command.params
     }
-
-
-def _ended(said: str) -> str:
-    return said if said.endswith((".", "?", "!")) else f"{said}."

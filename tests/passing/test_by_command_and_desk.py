@@ -111,7 +111,7 @@ def test_planting_by_command(oakpanel: Call, house: Store) -> None:
     wrong = oakpanel(*spike, "--base", "D2", "--abv", "140", "--made-by", "Nobody")
     assert wrong.code == 1
     assert wrong.err.splitlines()[:2] == [
-        "--abv: % vol above 0, up to 100.",
+        "--abv: % vol above 0, up to 100",
         "--made-by: there is nobody of the code 'Nobody'.",
     ]
     assert "nosed only, never tasted" in " ".join(oakpanel(*spike, "--base", "D2").err.split())
