@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from dataclasses import replace
 from time import perf_counter
@@ -212,7 +212,8 @@ def _conflict(problem: Problem, releases: tuple[ReleasePlan, ...]) -> TogetherNo
     if found is None:
         return None
     names = tuple(problem.blocks[at].release.name for at in found.releases)
-    house = tuple(_house_words(problem.house[at]) for at in found.house)
+    already = problem.question.house.drawn_already
+    house = tuple(_house_words(problem.house[at], already) for at in found.house)
     most: dict[str, int] = {}
     words: dict[str, str] = {}
     for at, share in found.nearest.items():
@@ -231,10 +232,12 @@ def _conflict(problem: Problem, releases: tuple[ReleasePlan, ...]) -> TogetherNo
     )
 
 
-def _house_words(row: HouseRow) -> str:
+def _house_words(row: HouseRow, already: Mapping[int, float]) -> str:
     if row.year is None:
         return f"{row.name} left at the end"
-    return f"at most {in_digits(row.limit, ',.0f')} L drawn in {row.year}"
+    beside = f" beside the {in_digits(already[row.year], ',.0f')} L proposed already"
+    more = beside if already.get(row.year, 0.0) > 0.0 else ""
+    return f"at most {in_digits(row.limit, ',.0f')} L drawn in {row.year}{more}"
 
 
 def _zip(problem: Problem, fractions: list[Floats]) -> list[tuple[Block, Floats]]:
@@ -266,8 +269,9 @@ def _deviation(block: Block, given: Floats) -> float:
 
 def _drawn(problem: Problem, fractions: list[Floats]) -> tuple[DrawnInYear, ...]:
     most = problem.question.house.most_litres_a_year
+    already = problem.question.house.drawn_already
     return tuple(
-        DrawnInYear(row.year, row.taken(fractions), most)
+        DrawnInYear(row.year, row.taken(fractions), most, already.get(row.year, 0.0))
         for row in problem.house
         if row.year is not None
     )

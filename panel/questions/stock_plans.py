@@ -204,14 +204,21 @@ def house_plan(
         raise OakpanelError(
             f"Every release of plan {name!r} is proposed or further: {', '.join(settled)}."
         )
-    found = _solved(db, record, as_of=as_of, seconds=seconds, profile=known)
+    taken = settled_litres(db, whole, settled)
+    found = _solved(db, record, as_of=as_of, seconds=seconds, profile=known, taken=taken)
     found = replace(found, settled=settled)
     if not change:
         return found
     changed = changed_record(record, change)
     begin = None if change.anew else found
     after = _solved(
-        *(db, changed), as_of=as_of, seconds=seconds, profile=known, change=change, begin=begin
+        *(db, changed),
+        as_of=as_of,
+        seconds=seconds,
+        profile=known,
+        taken=taken,
+        change=change,
+        begin=begin,
     )
     return replace(
         after,
@@ -237,6 +244,7 @@ def _solved(
     as_of: date,
     seconds: float,
     profile: Profile,
+    taken: Mapping[int, float],
     change: PlanChange = PlanChange(),
     begin: PlanFound | None = None,
 ) -> PlanFound:
@@ -247,7 +255,9 @@ def _solved(
     def reckoned() -> PlanFound:
         from analysis.stock_plan import Ended, plan_stock
 
-        question, checks = plan_question(db, record, as_of=as_of, profile=profile, change=change)
+        question, checks = plan_question(
+            *(db, record), as_of=as_of, profile=profile, taken=taken, change=change
+        )
         solved = plan_stock(question, seconds=seconds, begin=None if begin is None else begin.found)
         kept = {line.release: release_asks(line.limits)[0].kept_bottles for line in record.lines}
         kept = {name: bottles for name, bottles in kept.items() if bottles}
@@ -261,7 +271,10 @@ def _solved(
         return kept_answer(
             db,
             "stock plan",
-            options=[as_of, repr(replace(record, kept_on=None)), repr(change), seconds],
+            options=[
+                *(as_of, repr(replace(record, kept_on=None)), repr(change), seconds),
+                *([repr(dict(taken))] if taken else []),
+            ],
             reads=lambda: (
                 stock_digest(db, as_of),
                 repr(mixing_rule(db)),
@@ -283,6 +296,21 @@ def settled_releases(db: Session, record: PlanRecord) -> dict[str, str]:
         for each in reversed(releases(db))
         if each.name in names and each.status is not ReleaseStatus.CANCELLED
     }
+
+
+def settled_litres(
+    db: Session, record: PlanRecord, settled: Mapping[str, str]
+) -> dict[int, float]:
+    """Return by year the litres that releases of a plan take which were proposed since."""
+    years = {line.release: line.year for line in record.lines if line.release in settled}
+    litres: dict[int, float] = {}
+    for each in releases(db):
+        if each.name in years and each.status is not ReleaseStatus.CANCELLED:
+            drawn = sum(
+                part.litres if part.given_l is None else part.given_l for part in each.parts
+            )
+            litres[years[each.name]] = litres.get(years[each.name], 0.0) + drawn
+    return dict(sorted(litres.items()))
 
 
 def _target(db: Session, name: str) -> Target:
@@ -357,6 +385,7 @@ def plan_question(
     *,
     as_of: date,
     profile: Profile,
+    taken: Mapping[int, float] | None = None,
     change: PlanChange = PlanChange(),
 ) -> tuple[PlanQuestion, tuple[str, ...]]:
     """Return what the solver is asked, and what to know besides."""
@@ -385,7 +414,7 @@ def plan_question(
         as_of=as_of,
         stocks=stocks,
         releases=releases,
-        house=HouseLimits(asks.most_litres_a_year, tuple(_must_stay(asks))),
+        house=HouseLimits(asks.most_litres_a_year, tuple(_must_stay(asks)), taken or {}),
         rule=next(iter(houses.values())).rule,
         litres_only=litres_only,
     )

@@ -17,7 +17,7 @@ from analysis.stock_plan.result import PROVEN_GAP
 from analysis.stock_plan.until import no_limit
 from analysis.vatting import Drawing, Limits, LimitsError, Share
 
-from .houses import TODAY, best_of_all, day, question
+from .houses import ABV, TODAY, best_of_all, day, question
 
 
 @pytest.mark.parametrize("seed", range(4))
@@ -214,3 +214,17 @@ def test_a_change_of_a_small_plan_comes_to_what_planning_anew_does() -> None:
     again, anew = plan_stock(changed, begin=plan), plan_stock(changed)
     assert anew.proven
     assert again.objective <= anew.objective + 0.03  # releases keep casks that are as good
+
+
+def test_what_is_proposed_already_counts_against_its_year() -> None:
+    limits = Limits(litres=200.0, drawing=Drawing.PART, smallest_draw_litres=20.0)
+    years = [each.on.year for each in question(2, limits=limits).by_date]
+    house = HouseLimits(most_litres_a_year=300.0, drawn_already={years[0]: 399.0, years[1]: 70.0})
+    plan = plan_stock(question(2, limits=limits, house=house))
+    first, second = plan.drawn
+    assert (first.litres, first.already) == (0.0, 399.0)
+    assert 200.0 * 46.0 / ABV - 1e-3 <= second.litres <= 300.0 - 70.0
+    assert plan.together_not is not None
+    assert plan.together_not.house == (
+        f"at most 0 L drawn in {years[0]} beside the 399 L proposed already",
+    )
