@@ -216,11 +216,10 @@ def _conflict(problem: Problem, releases: tuple[ReleasePlan, ...]) -> TogetherNo
     house = tuple(_house_words(problem.house[at], already) for at in found.house)
     most: dict[str, int] = {}
     words: dict[str, str] = {}
-    for at, share in found.nearest.items():
+    for at, amount in found.nearest.items():
         release = problem.blocks[at].release
         bottles = release.limits.bottles
-        whole = bottles if bottles is not None else release.limits.final_litres
-        most[release.name] = int(share * whole)
+        most[release.name] = amount
         unit = "bottles" if bottles is not None else "litres"
         words[release.name] = f"with {in_digits(most[release.name], ',')} {unit}"
     return TogetherNot(
@@ -228,7 +227,9 @@ def _conflict(problem: Problem, releases: tuple[ReleasePlan, ...]) -> TogetherNo
         proven=found.proven,
         house=house,
         nearest=most,
-        sentence=together_sentence(names, house, words, proven=found.proven),
+        sentence=together_sentence(
+            *(names, house, words), proven=found.proven, spent=found.spent, barred=found.barred
+        ),
     )
 
 
