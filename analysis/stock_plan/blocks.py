@@ -190,12 +190,14 @@ def without_notes(stock: Stock, descriptors: tuple[str, ...]) -> Stock:
 
 
 def _years(question: PlanQuestion, blocks: tuple[Block, ...]) -> Iterator[HouseRow]:
-    most = question.house.most_litres_a_year
+    house = question.house
     for year in sorted({block.release.on.year for block in blocks}):
         litres = tuple(
             block.model.litres if block.release.on.year == year else None for block in blocks
         )
-        yield HouseRow(str(year), year, litres, np.inf if most is None else most)
+        most, already = house.most_litres_a_year, house.drawn_already.get(year, 0.0)
+        left = np.inf if most is None else max(0.0, most - already)
+        yield HouseRow(str(year), year, litres, left)
 
 
 def _stays(question: PlanQuestion, blocks: tuple[Block, ...]) -> Iterator[HouseRow]:

@@ -69,7 +69,7 @@ def _own_faults(question: PlanQuestion) -> Iterator[LimitFault]:
             yield LimitFault(
                 FaultKind.NUMBER,
                 f"Release {release.name} is planned for {release.on}, before today, "
-                f"{question.as_of}. Give a later day.",
+                f"{question.as_of}. Give a later year.",
             )
         elif release.on not in question.stocks:
             yield LimitFault(

@@ -17,9 +17,11 @@ from ..days import DAYS_A_YEAR
 from ..digits import in_digits
 from ..target import Target
 from ..vatting.eligible import whole_years
+from ..vatting.pour import pour
 from ..vatting.relax import solve_columns
-from .blocks import Problem, build_block, house_rows
+from .blocks import Block, Problem, build_block, house_rows
 from .chances import Vatting, reckon
+from .fewer import contested, fewer_of, is_made
 from .left import restricted, what_is_left
 from .result import SURE_ENOUGH, Mend, MendKind
 from .search import best_of_left
@@ -49,6 +51,9 @@ def mends_for(
     at, vatting
         Which release, and what it gets.
     """
+    every = contested(problem, range(len(problem.blocks)))
+    if every is not None and at in every[0]:
+        return ()  # whatever else changes, the cask that must be in each is spent once
     tried = (
         _fill(problem, fractions, at),
         _widen(problem, fractions, at, vatting),
@@ -102,13 +107,28 @@ def _fewer(
     bottles = block.release.limits.bottles
     if vatting is None or missing <= 0.0 or bottles is None:
         return
-    fewer = int(np.floor((1.0 - missing) * bottles))
-    if fewer < 1:
-        return
-    if not block.litres_only and reckon([vatting]).each[0].probability < SURE_ENOUGH:
+    filled = vatting_bottles(vatting)
+    most = min(int(np.floor((1.0 - missing) * bottles)), filled)
+    fewer = fewer_of(problem, fractions, at, most, _is_sure)
+    if fewer is None:
         return
     said = mend_sentence(MendKind.FEWER, block.release.name, f"{in_digits(fewer, ',')} bottles")
     yield Mend(MendKind.FEWER, said, bottles=fewer)
+
+
+def vatting_bottles(vatting: Vatting) -> int:
+    """How many bottles a vatting surely fills."""
+    task = vatting.task
+    return pour(task.stock, task.limits, vatting.rows, vatting.litres).bottles_low
+
+
+def _is_sure(block: Block, found: Floats) -> bool:
+    """Whether what a release gets is within its tolerances often enough."""
+    if block.litres_only:
+        return True
+    used = np.flatnonzero(found > 0.0)
+    vatting = Vatting(block.task, block.casks[used], block.model.litres[used] * found[used])
+    return reckon([vatting]).each[0].probability >= SURE_ENOUGH
 
 
 def _move(problem: Problem, fractions: list[Floats], at: int) -> Iterator[Mend]:
@@ -126,11 +146,7 @@ def _move(problem: Problem, fractions: list[Floats], at: int) -> Iterator[Mend]:
         given = [*fractions]
         given[at] = np.zeros(moved.model.n)
         found = best_of_left(there, given, at, no_limit())
-        used = np.flatnonzero(found > 0.0)
-        if not len(used) or moved.missing(found) > 0.0:
-            continue
-        vatting = Vatting(moved.task, moved.casks[used], moved.model.litres[used] * found[used])
-        if not block.litres_only and reckon([vatting]).each[0].probability < SURE_ENOUGH:
+        if not is_made(moved, found) or not _is_sure(moved, found):
             continue
         said = mend_sentence(MendKind.MOVE, block.release.name, f"on {day}")
         yield Mend(MendKind.MOVE, said, on=day)

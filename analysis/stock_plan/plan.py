@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from dataclasses import replace
 from time import perf_counter
@@ -212,14 +212,14 @@ def _conflict(problem: Problem, releases: tuple[ReleasePlan, ...]) -> TogetherNo
     if found is None:
         return None
     names = tuple(problem.blocks[at].release.name for at in found.releases)
-    house = tuple(_house_words(problem.house[at]) for at in found.house)
+    already = problem.question.house.drawn_already
+    house = tuple(_house_words(problem.house[at], already) for at in found.house)
     most: dict[str, int] = {}
     words: dict[str, str] = {}
-    for at, share in found.nearest.items():
+    for at, amount in found.nearest.items():
         release = problem.blocks[at].release
         bottles = release.limits.bottles
-        whole = bottles if bottles is not None else release.limits.final_litres
-        most[release.name] = int(share * whole)
+        most[release.name] = amount
         unit = "bottles" if bottles is not None else "litres"
         words[release.name] = f"with {in_digits(most[release.name], ',')} {unit}"
     return TogetherNot(
@@ -227,14 +227,18 @@ def _conflict(problem: Problem, releases: tuple[ReleasePlan, ...]) -> TogetherNo
         proven=found.proven,
         house=house,
         nearest=most,
-        sentence=together_sentence(names, house, words, proven=found.proven),
+        sentence=together_sentence(
+            *(names, house, words), proven=found.proven, spent=found.spent, barred=found.barred
+        ),
     )
 
 
-def _house_words(row: HouseRow) -> str:
+def _house_words(row: HouseRow, already: Mapping[int, float]) -> str:
     if row.year is None:
         return f"{row.name} left at the end"
-    return f"at most {in_digits(row.limit, ',.0f')} L drawn in {row.year}"
+    beside = f" beside the {in_digits(already[row.year], ',.0f')} L proposed already"
+    more = beside if already.get(row.year, 0.0) > 0.0 else ""
+    return f"at most {in_digits(row.limit, ',.0f')} L drawn in {row.year}{more}"
 
 
 def _zip(problem: Problem, fractions: list[Floats]) -> list[tuple[Block, Floats]]:
@@ -266,8 +270,9 @@ def _deviation(block: Block, given: Floats) -> float:
 
 def _drawn(problem: Problem, fractions: list[Floats]) -> tuple[DrawnInYear, ...]:
     most = problem.question.house.most_litres_a_year
+    already = problem.question.house.drawn_already
     return tuple(
-        DrawnInYear(row.year, row.taken(fractions), most)
+        DrawnInYear(row.year, row.taken(fractions), most, already.get(row.year, 0.0))
         for row in problem.house
         if row.year is not None
     )

@@ -89,10 +89,14 @@ class HouseLimits:
         asks nothing.
     stay
         What must be left on the last day.
+    drawn_already
+        By calendar year, litres of releases of the plan that take their own casks by now: they
+        count against the year, and are chosen no more.
     """
 
     most_litres_a_year: float | None = None
     stay: tuple[MustStay, ...] = ()
+    drawn_already: Mapping[int, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, eq=False)

@@ -189,11 +189,16 @@ class ReleaseAlone(AsJson):
 
 @dataclass(frozen=True)
 class DrawnInYear:
-    """Bulk litres drawn in a calendar year, and how many may be; None where any may."""
+    """Bulk litres drawn in a calendar year, and how many may be; None where any may.
+
+    `already` are those of releases that take their own casks by now: within what may be drawn,
+    and not within `litres`.
+    """
 
     year: int
     litres: float
     most: float | None
+    already: float = 0.0
 
 
 @dataclass(frozen=True)

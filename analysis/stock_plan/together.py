@@ -7,10 +7,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from ..vatting.check import nothing_left
+from ..vatting.eligible import eligible_casks
 from ..vatting.model import Model
 from .blocks import Block, HouseRow, Problem
 from .dual import Dual
+from .fewer import contested, fewer_of, is_made
 from .interior import solve_inside
+from .search import best_of_left
 from .until import no_limit
 
 _LACKING = 1e-4
@@ -33,17 +37,26 @@ class Conflict:
     proven
         Whether leaving out any one was tried.
     nearest
-        By block, the share of its quantity that can be had when the others get theirs.
+        By block, bottles (or litres) that were tried and can be had when the others get theirs;
+        blocks of which no amount was found are not there.
+    spent
+        The cask that must be in each of the releases, where that is why.
+    barred
+        What keeps every cask out of the one release, where none may go in.
     """
 
     releases: tuple[int, ...]
     house: tuple[int, ...]
     proven: bool
-    nearest: Mapping[int, float]
+    nearest: Mapping[int, int]
+    spent: str | None = None
+    barred: str | None = None
 
 
 def find_conflict(problem: Problem) -> Conflict | None:
-    """Find the smallest set by leaving out one after another; None where all can be filled.
+    """Find the smallest set by leaving out one after another; None where none is found.
+
+    Releases that must have the same whole cask come first.
 
     Quantity, strength, age, shares and the house's limits count here; notes do not, nor that
     casks go in whole. So a set that is found cannot be filled in any way.
@@ -58,6 +71,9 @@ def find_conflict(problem: Problem) -> Conflict | None:
     Of a large stock some are left in untried; that the set is the smallest is then not said.
     """
     blocks = list(range(len(problem.blocks)))
+    same = contested(problem, blocks)
+    if same is not None:
+        return Conflict(same[0][:2], (), True, {}, same[1])
     house = [at for at, row in enumerate(problem.house) if np.isfinite(row.limit)]
     if not _lacks(problem, blocks, house):
         return None
@@ -76,8 +92,34 @@ def find_conflict(problem: Problem) -> Conflict | None:
             proven = False
         elif _lacks(problem, blocks, less):
             house = less
-    nearest = {at: 1.0 - _least_missing(problem, blocks, house, at) for at in blocks}
+    if len(blocks) == 1 and (barred := _barred(problem.blocks[blocks[0]])) is not None:
+        return Conflict(tuple(blocks), tuple(house), proven, {}, barred=barred)
+    few = _only(problem, blocks, house)
+    tried = {at: _nearest(few, place, problem, house) for place, at in enumerate(blocks)}
+    nearest = {at: amount for at, amount in tried.items() if amount is not None}
     return Conflict(tuple(blocks), tuple(house), proven, nearest)
+
+
+def _barred(block: Block) -> str | None:
+    """Why no cask may go into a release; None where some may."""
+    task = block.task
+    eligible = eligible_casks(task.stock, task.descriptors, task.limits)
+    return None if len(eligible.rows) else nothing_left(task.limits, eligible).text
+
+
+def _nearest(few: Problem, at: int, problem: Problem, house: Sequence[int]) -> int | None:
+    """An amount of one release that can be had once the others of the set have theirs."""
+    given = [np.zeros(block.model.n) for block in few.blocks]
+    for other, block in enumerate(few.blocks):
+        if other != at:
+            given[other] = best_of_left(few, given, other, no_limit())
+            if not is_made(block, given[other]):
+                return None
+    every = [next(i for i, own in enumerate(problem.blocks) if own is one) for one in few.blocks]
+    share = 1.0 - _least_missing(problem, every, house, every[at])
+    limits = few.blocks[at].release.limits
+    asked = limits.final_litres if limits.bottles is None else limits.bottles
+    return fewer_of(few, given, at, int(share * asked), lambda _block, _found: True)
 
 
 def _lacks(problem: Problem, blocks: Sequence[int], house: Sequence[int]) -> bool:
@@ -103,12 +145,19 @@ def _bare(
         _without_notes(problem.blocks[at], 1.0 if cheap in {None, at} else _SHARPER)
         for at in blocks
     ]
+    return replace(_only(problem, blocks, house), blocks=tuple(some))
+
+
+def _only(problem: Problem, blocks: Sequence[int], house: Sequence[int]) -> Problem:
+    """Some releases and some limits of the house."""
     rows = [
         HouseRow(row.name, row.year, tuple(row.litres[at] for at in blocks), row.limit)
         for row in (problem.house[which] for which in house)
     ]
     kept = [row for row in rows if any(part is not None for part in row.litres)]
-    return replace(problem, blocks=tuple(some), house=tuple(kept))
+    return replace(
+        problem, blocks=tuple(problem.blocks[at] for at in blocks), house=tuple(kept)
+    )
 
 
 def _without_notes(block: Block, weight: float) -> Block:

@@ -50,9 +50,20 @@ def fails_sentence(release: ReleasePlan) -> str:
 
 
 def together_sentence(
-    releases: Sequence[str], house: Sequence[str], nearest: Mapping[str, str], *, proven: bool
+    releases: Sequence[str],
+    house: Sequence[str],
+    nearest: Mapping[str, str],
+    *,
+    proven: bool,
+    spent: str | None = None,
+    barred: str | None = None,
 ) -> str:
-    """Which releases cannot stand together, and the nearest that can."""
+    """Which releases cannot stand together, why, and what was tried and can."""
+    if spent is not None:
+        return (
+            f"{listed(releases)} cannot stand together: cask {spent} must be in each, and is "
+            "spent once."
+        )
     held = f" with {listed(house)}" if house else ""
     if len(releases) == 1:
         said = f"{releases[0]} cannot be filled{held}, whatever it smells of."
@@ -61,8 +72,12 @@ def together_sentence(
             f"{listed(releases)} cannot stand together{held}, whatever they smell of"
             f"{'; without any one of them the others can' if proven else ''}."
         )
+    if barred is not None:
+        return f"{said} {barred}"
+    if not nearest:
+        return f"{said} No smaller amount that was tried can be had either."
     instead = [f"{name} {most}" for name, most in nearest.items()]
-    return f"{said} The nearest that can, one of these: {', '.join(instead)}."
+    return f"{said} Tried, and can be had, one of these: {', '.join(instead)}."
 
 
 def mend_sentence(mend: MendKind, release: str, what: str) -> str:

@@ -182,7 +182,7 @@ def _sum_of_shares(
 
 def _amount_faults(stock: Stock, limits: Limits, eligible: Eligible) -> list[LimitFault]:
     if not len(eligible.rows):
-        return [_nothing_left(limits, eligible)]
+        return [nothing_left(limits, eligible)]
     wanted = limits.abv_percent
     strongest = float(stock.abv_percent[eligible.rows].max())
     if wanted is not None and wanted > strongest:
@@ -199,7 +199,8 @@ def _amount_faults(stock: Stock, limits: Limits, eligible: Eligible) -> list[Lim
     return [*_too_little(stock, limits, eligible), *_too_few_casks(limits, eligible)]
 
 
-def _nothing_left(limits: Limits, eligible: Eligible) -> LimitFault:
+def nothing_left(limits: Limits, eligible: Eligible) -> LimitFault:
+    """That no cask may go in, and what keeps them out."""
     counts = eligible.counts
     told = ", ".join(f"{in_digits(count, ',')} {reason}" for reason, count in counts.items())
     only_young = set(counts) <= {Unfit.UNDER_AGE.value, Unfit.NO_AGE.value}

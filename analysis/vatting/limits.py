@@ -137,7 +137,8 @@ class Limits:
     gauge_max_age_years, gauge_rule
         A regauge older than this is flagged or its cask refused; None asks nothing.
     excess_fraction
-        How far over the quantity the vatting may go; None: 3 % for whole casks, 1 % for parts.
+        How far over the quantity the vatting may go, each cask counted by what is surely in it;
+        None: 3 % for whole casks, 1 % for parts.
     """
 
     bottles: int | None = None

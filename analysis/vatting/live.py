@@ -12,11 +12,12 @@ from ..as_json import AsJson
 from ..bars import Bar
 from ..digits import in_digits
 from ..target import Target
-from .eligible import Reason, Unfit, every_reason
+from .eligible import Reason, Unfit, eligible_casks, every_reason
 from .faults import FaultKind, LimitFault, LimitsError, nearest
 from .limits import Broken, LimitKey, LimitKind, Limits
 from .mixing import MixingRule
 from .mixture import Mixture, make_mixture
+from .rows import most_of_quantity, shares_of_quantity
 from .stock import Stock
 from .task import Task, make_task
 from .verdict import tried_action, tried_sentence
@@ -107,7 +108,21 @@ def try_shares(
     task = make_task(few, target, limits, rule or MixingRule())
     here = np.arange(len(rows), dtype=np.intp)
     mixture = make_mixture(task, here, litres)
-    return SharesTried(mixture, tuple(_broken(task, mixture, here, litres)))
+    over = limits.asks_quantity and _goes_over(stock, task.descriptors, limits, rows, litres)
+    return SharesTried(mixture, tuple(_broken(task, mixture, here, litres, over=over)))
+
+
+def _goes_over(
+    stock: Stock, descriptors: tuple[str, ...], limits: Limits, rows: Ints, litres: Floats
+) -> bool:
+    """Whether it is more than a search may choose: counted as the search counts."""
+    there = stock.available_litres[rows]
+    given = litres / np.where(there > 0.0, there, np.inf)
+    share = float(shares_of_quantity(stock, limits)[rows] @ given)
+    chosen_from = rows
+    if limits.abv_percent is None:  # how far mixing may shrink it is reckoned over all of them
+        chosen_from = np.union1d(rows, eligible_casks(stock, descriptors, limits).rows)
+    return share > most_of_quantity(stock, limits, chosen_from) + _SLACK
 
 
 def _faults(stock: Stock, parts: Mapping[str, float], target: Target) -> Iterator[LimitFault]:
@@ -166,15 +181,17 @@ def held_words(stock: Stock, row: int) -> str:
     )
 
 
-def _broken(task: Task, mixture: Mixture, rows: Ints, litres: Floats) -> Iterator[Broken]:
-    yield from _broken_amounts(task.limits, mixture)
+def _broken(
+    task: Task, mixture: Mixture, rows: Ints, litres: Floats, *, over: bool
+) -> Iterator[Broken]:
+    yield from _broken_amounts(task.limits, mixture, over=over)
     yield from _broken_shares(mixture)
     yield from _broken_counts(task.limits, len(mixture.parts))
     yield from _broken_casks(task, rows)
     yield from _broken_draws(task, rows, litres)
 
 
-def _broken_amounts(limits: Limits, mixture: Mixture) -> Iterator[Broken]:
+def _broken_amounts(limits: Limits, mixture: Mixture, *, over: bool) -> Iterator[Broken]:
     poured = mixture.poured
     needed = limits.final_litres * (1.0 - _HAIR)
     if poured.sure_litres < needed:
@@ -186,10 +203,10 @@ def _broken_amounts(limits: Limits, mixture: Mixture) -> Iterator[Broken]:
         )
         said += "." if plainly else " if its casks hold the least that their gauges allow."
         yield Broken(LimitKey(LimitKind.QUANTITY), said)
-    most = limits.final_litres * (1.0 + limits.window + _SLACK)
-    if limits.asks_quantity and poured.sure_litres > most:
+    if over:
         said = (
-            f"It is more than {in_digits(100 * limits.window, 'g')} % over {limits.quantity_words}."
+            "Counting what is surely in each cask, it is more than "
+            f"{in_digits(100 * limits.window, 'g')} % over {limits.quantity_words}."
         )
         yield Broken(LimitKey(LimitKind.EXCESS), said)
     if poured.water_reason is not None:

@@ -10,7 +10,8 @@ from ..array_types import Floats, Ints
 from ..strength import Part, vat
 from .check import needed_quantity, quantities
 from .eligible import is_lifted, share_members
-from .limits import Basis, Lifted, LimitKey, LimitKind
+from .limits import Basis, Lifted, LimitKey, LimitKind, Limits
+from .stock import Stock
 from .task import Task
 
 _MARGIN = 1e-5
@@ -36,13 +37,13 @@ def _mean_abv(task: Task, rows: Ints) -> float:
 def hard_rows(task: Task, rows: Ints, lifted: Lifted) -> list[Row]:
     """Rows over the fractions that casks give, scaled so that 1 is the whole vatting."""
     limits = task.limits
-    share = quantities(task.stock, limits)[rows] / needed_quantity(limits)
-    extra = _MARGIN + _contraction(task, rows)
+    share = shares_of_quantity(task.stock, limits)[rows]
+    extra = _MARGIN + _contraction(task.stock, limits, rows)
     found: list[Row] = []
     if not is_lifted(lifted, LimitKind.QUANTITY):
         found.append((LimitKey(LimitKind.QUANTITY), -share, -(1.0 + extra)))
     if not is_lifted(lifted, LimitKind.EXCESS):
-        found.append((LimitKey(LimitKind.EXCESS), share, 1.0 + 2 * extra + limits.window))
+        found.append((LimitKey(LimitKind.EXCESS), share, most_of_quantity(task.stock, limits, rows)))
     if limits.abv_percent is not None and not is_lifted(lifted, LimitKind.STRENGTH):
         found.append((LimitKey(LimitKind.STRENGTH), _weakness(task, rows), 0.0))
     for which, wanted in enumerate(limits.shares):
@@ -54,6 +55,20 @@ def hard_rows(task: Task, rows: Ints, lifted: Lifted) -> list[Row]:
         found.append((key, part * (member - wanted.high), 0.0))
         found.append((key, part * (wanted.low - member), 0.0))
     return found
+
+
+def shares_of_quantity(stock: Stock, limits: Limits) -> Floats:
+    """What each cask surely adds, all of it given, as a share of the quantity asked for.
+
+    Both least and most are held to these: `over` is how far what is surely there may go beyond.
+    """
+    found: Floats = quantities(stock, limits) / needed_quantity(limits)
+    return found
+
+
+def most_of_quantity(stock: Stock, limits: Limits, rows: Ints) -> float:
+    """What the shares of a vatting may come to at most, chosen from casks of these rows."""
+    return 1.0 + 2 * (_MARGIN + _contraction(stock, limits, rows)) + limits.window
 
 
 def _weakness(task: Task, rows: Ints) -> Floats:
@@ -71,11 +86,11 @@ def _parts_of_vat(task: Task, rows: Ints, basis: Basis) -> Floats:
     return litres * _mean_abv(task, rows) / 100.0 / total_lpa
 
 
-def _contraction(task: Task, rows: Ints) -> float:
+def _contraction(stock: Stock, limits: Limits, rows: Ints) -> float:
     """At natural strength: the most that the vat can shrink by on mixing, as a fraction."""
-    if task.limits.abv_percent is not None or not len(rows):
+    if limits.abv_percent is not None or not len(rows):
         return 0.0
-    abv = task.stock.abv_percent[rows]
+    abv = stock.abv_percent[rows]
     mixed = vat([Part(50.0, float(abv.min())), Part(50.0, float(abv.max()))])
     return mixed.contraction_litres / mixed.bulk_litres
 

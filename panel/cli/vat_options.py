@@ -30,7 +30,10 @@ OPTIONS = (
         "--over",
         type=NUMBER,
         metavar="PERCENT",
-        help="How far over the quantity it may go; 3 with whole casks, 1 with parts.",
+        help=(
+            "How far over the quantity it may go by what is surely in each cask; 3 with whole "
+            "casks, 1 with parts."
+        ),
     ),
     click.option("--age", type=int, help="Age that the label states, whole years."),
     click.option(

@@ -21,7 +21,7 @@ from panel.records.acts import Act
 
 if TYPE_CHECKING:
     from panel.desk.stock_plan_page import StockPlanPage
-    from panel.questions.stock_plans import PlanFound
+    from panel.questions.stock_plans import PlanChange, PlanFound
     from panel.questions.targets import TargetRecord
 
 
@@ -98,10 +98,22 @@ class PlanChangeForm(FormPage):
         super().__init__({"move": release} if release else None)
         self.page = page
 
+    @dataclass
+    class Ready(Message):
+        """What was typed can be looked for."""
+
+        change: PlanChange
+
+    @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
     def keep(self, values: dict[str, str]) -> None:
         """Look again with what was typed changed; with nothing, as it is recorded."""
         from panel.errors import EntriesAtFault
-        from panel.questions.stock_plans import PlanChange
+        from panel.questions.stock_plans import (
+            PlanChange,
+            change_faults,
+            plan_record,
+            stored_plan,
+        )
 
         typed = Entries(values)
         year = typed.read("year", int, "a year such as 2029")
@@ -109,11 +121,6 @@ class PlanChangeForm(FormPage):
         note = values.get("widen")
         if (note is None) != ("points" not in values):
             typed.faults["points"] = "a note and by how many points"
-        try:
-            typed.settle()
-        except EntriesAtFault as error:
-            self.post_message(self.Refused(error.faults))
-            return
         casks = tuple(name.strip() for name in values.get("hold", "").split(",") if name.strip())
         move = values.get("move")
         change = PlanChange(
@@ -121,8 +128,21 @@ class PlanChangeForm(FormPage):
             move=((move, year),) if move is not None and year is not None else (),
             widen=((note, points),) if note is not None and points is not None else (),
         )
+        with self.desk.store.read() as db:
+            record = plan_record(stored_plan(db, self.page.plan))
+            known = change_faults(db, record, change, as_of=self.desk.today())
+        typed.faults = {**known, **typed.faults}
+        try:
+            typed.settle()
+        except EntriesAtFault as error:
+            self.hand_over(self.Refused(error.faults))
+            return
+        self.hand_over(self.Ready(change))
+
+    def on_plan_change_form_ready(self, message: Ready) -> None:
+        """Leave the form for the page that looks."""
         self.app.pop_screen()
-        self.page.changed(change or None)
+        self.page.changed(message.change or None)
 
 
 class ProposePlannedForm(DeedForm):

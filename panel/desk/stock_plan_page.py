@@ -12,7 +12,7 @@ from textual.binding import BindingType
 from textual.content import Content
 from textual.message import Message
 from textual.widgets import Static
-from textual.worker import get_current_worker
+from textual.worker import Worker, WorkerState, get_current_worker
 
 from panel.desk.acting import writing
 from panel.desk.big_table import BigTable, sort_keys
@@ -114,6 +114,8 @@ class StockPlanPage(Page):
         self.otherwise: tuple[str, ...] = ()
         self.ended = Event()
         self.looking = False
+        self.before: PlanChange | None = None
+        self.asked = False
 
     def body(self) -> ComposeResult:
         """Put the answer over the releases."""
@@ -137,7 +139,7 @@ class StockPlanPage(Page):
         job, today, desk = get_current_worker(), self.desk.today(), self.desk
 
         def tell(step: Step) -> None:
-            if not job.is_cancelled and self.found is None:  # news of a form stays said
+            if not job.is_cancelled and (self.found is None or self.asked):  # else news of a form stays said
                 self.post_message(self.HowFar(step.words))
 
         def stopped() -> bool:
@@ -165,13 +167,13 @@ class StockPlanPage(Page):
         self.record, self.looking = message.record, bool(message.record.lines)
         self.query_one(PlanTable).fill(plan_rows(message.record, None))
         self.head(fact=f"{len(message.record.lines)} releases")
-        if self.looking and self.found is None:
+        if self.looking and (self.found is None or self.asked):
             self.say("Looking for casks ... minus stops it and gives the best so far.")
         self.refresh_bindings()
 
     def on_stock_plan_page_read(self, message: Read) -> None:
         """Show what was found."""
-        first = self.found is None
+        first, self.asked = self.found is None or self.asked, False
         self.found, self.since, self.looking = message.found, message.since, False
         self.otherwise = message.otherwise
         if self.record is not None:
@@ -184,18 +186,31 @@ class StockPlanPage(Page):
 
     def can_now(self, action: str) -> bool:
         """Offer what needs casks only once they are found."""
+        there = self.found if not self.looking else None
         if action in {"change", "words"}:
-            return self.found is not None
+            return there is not None
         if action == "anew":
-            return self.found is not None and self.found.nearer_anew
+            return there is not None and there.nearer_anew
         if action in {"keep", "keep_casks"}:
-            return self.found is not None and not self.found.changed
+            return there is not None and not there.changed
         return super().can_now(action)
 
     def changed(self, change: PlanChange | None) -> None:
-        """Look again with one thing changed, or as it is recorded."""
-        self.change, self.found = change, None
+        """Look again with one thing changed, or as it is recorded; until then it is as it was."""
+        self.before, self.change, self.asked = self.change, change, True
         self.read()
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        """Where a look fails, keep the answer that was there before it."""
+        super().on_worker_state_changed(event)
+        if event.state is not WorkerState.ERROR or event.worker.group != "plan":
+            return
+        if self.asked:
+            self.change, self.asked = self.before, False
+        self.looking = False
+        if self.record is not None:
+            self.query_one(PlanTable).fill(plan_rows(self.record, self.found))
+        self.refresh_bindings()
 
     @property
     def row(self) -> PlanRow | None:
@@ -225,8 +240,9 @@ class StockPlanPage(Page):
 
     def action_change(self) -> None:
         """Ask what is to be changed."""
-        row = self.row
-        form = page_of("plan change", self, row.release if row else "")
+        row, settled = self.row, {} if self.found is None else self.found.settled
+        moved = row.release if row is not None and row.release not in settled else ""
+        form = page_of("plan change", self, moved)
         self.app.push_screen(form)
 
     def action_anew(self) -> None:

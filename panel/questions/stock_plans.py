@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import TYPE_CHECKING
@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from sqlalchemy import select
 
 from analysis.as_json import AsJson
-from panel.errors import OakpanelError, UnknownRecord
+from panel.errors import EntriesAtFault, OakpanelError, UnknownRecord
 from panel.figures import in_digits
 from panel.kinds import ReleaseStatus
 from panel.records.plan_limits import PlanAsks, plan_asks, release_asks
@@ -183,7 +183,9 @@ def house_plan(
     Raises
     ------
     UnknownRecord
-        There is no such plan, or the change names a release or cask that is not there.
+        There is no such plan.
+    EntriesAtFault
+        The change names what is not there, or cannot be made; every fault is told.
     OakpanelError
         A rule in force forbids what is asked, or the plan has no release.
     LimitsError
@@ -191,12 +193,13 @@ def house_plan(
     """
     from panel.questions.profile import house_profile
 
-    known = profile or house_profile(db, as_of=as_of)
     plan = stored_plan(db, name)
     whole = plan_record(plan)
     if not whole.lines:
         raise OakpanelError(f"Plan {name!r} has no release yet: give it one first.")
     settled = settled_releases(db, whole)
+    if faults := change_faults(db, whole, change, as_of=as_of):
+        raise EntriesAtFault(faults)
     record = replace(
         whole, lines=tuple(line for line in whole.lines if line.release not in settled)
     )
@@ -204,14 +207,22 @@ def house_plan(
         raise OakpanelError(
             f"Every release of plan {name!r} is proposed or further: {', '.join(settled)}."
         )
-    found = _solved(db, record, as_of=as_of, seconds=seconds, profile=known)
+    taken = settled_litres(db, whole, settled)
+    known = profile or house_profile(db, as_of=as_of)
+    found = _solved(db, record, as_of=as_of, seconds=seconds, profile=known, taken=taken)
     found = replace(found, settled=settled)
     if not change:
         return found
     changed = changed_record(record, change)
     begin = None if change.anew else found
     after = _solved(
-        *(db, changed), as_of=as_of, seconds=seconds, profile=known, change=change, begin=begin
+        *(db, changed),
+        as_of=as_of,
+        seconds=seconds,
+        profile=known,
+        taken=taken,
+        change=change,
+        begin=begin,
     )
     return replace(
         after,
@@ -237,6 +248,7 @@ def _solved(
     as_of: date,
     seconds: float,
     profile: Profile,
+    taken: Mapping[int, float],
     change: PlanChange = PlanChange(),
     begin: PlanFound | None = None,
 ) -> PlanFound:
@@ -247,7 +259,9 @@ def _solved(
     def reckoned() -> PlanFound:
         from analysis.stock_plan import Ended, plan_stock
 
-        question, checks = plan_question(db, record, as_of=as_of, profile=profile, change=change)
+        question, checks = plan_question(
+            *(db, record), as_of=as_of, profile=profile, taken=taken, change=change
+        )
         solved = plan_stock(question, seconds=seconds, begin=None if begin is None else begin.found)
         kept = {line.release: release_asks(line.limits)[0].kept_bottles for line in record.lines}
         kept = {name: bottles for name, bottles in kept.items() if bottles}
@@ -261,7 +275,10 @@ def _solved(
         return kept_answer(
             db,
             "stock plan",
-            options=[as_of, repr(replace(record, kept_on=None)), repr(change), seconds],
+            options=[
+                *(as_of, repr(replace(record, kept_on=None)), repr(change), seconds),
+                *([repr(dict(taken))] if taken else []),
+            ],
             reads=lambda: (
                 stock_digest(db, as_of),
                 repr(mixing_rule(db)),
@@ -285,27 +302,93 @@ def settled_releases(db: Session, record: PlanRecord) -> dict[str, str]:
     }
 
 
+def settled_litres(
+    db: Session, record: PlanRecord, settled: Mapping[str, str]
+) -> dict[int, float]:
+    """Return by year the litres that releases of a plan take which were proposed since."""
+    years = {line.release: line.year for line in record.lines if line.release in settled}
+    litres: dict[int, float] = {}
+    for each in releases(db):
+        if each.name in years and each.status is not ReleaseStatus.CANCELLED:
+            drawn = sum(
+                part.litres if part.given_l is None else part.given_l for part in each.parts
+            )
+            litres[years[each.name]] = litres.get(years[each.name], 0.0) + drawn
+    return dict(sorted(litres.items()))
+
+
 def _target(db: Session, name: str) -> Target:
     from panel.frames import target_of
 
     return target_of(db, name)
 
 
-def changed_record(record: PlanRecord, change: PlanChange) -> PlanRecord:
-    """Return a plan with releases moved to other years.
+def change_faults(
+    db: Session, record: PlanRecord, change: PlanChange, *, as_of: date
+) -> dict[str, str]:
+    """Return every fault of a change, by what of it is at fault: hold, move, year, widen, points.
 
-    Raises
-    ------
-    UnknownRecord
-        It has no such release.
+    A release that is proposed has its casks: it is not planned any more, so it is not moved.
     """
-    years = dict(change.move)
+    if not change:
+        return {}
+    settled = settled_releases(db, record)
     names = {line.release for line in record.lines}
-    for name in years:
+    targets = {line.target for line in record.lines}
+    notes = {line.descriptor for name in targets for line in _target(db, name).lines}
+    found = {
+        "hold": _not_in("cask", change.hold, _casks_there(db, record, as_of)),
+        "move": " ".join(
+            [
+                *_not_of_plan(record.plan, [name for name, _ in change.move], names),
+                *(_stands(name, settled[name]) for name, _ in change.move if name in settled),
+            ]
+        ),
+        "year": " ".join(
+            f"{year} is over: give {as_of.year} or a later year."
+            for _, year in change.move
+            if year < as_of.year
+        ),
+        "widen": _not_in("note of its targets", [note for note, _ in change.widen], notes),
+        "points": _narrower(change),
+    }
+    return {of: said for of, said in found.items() if said}
+
+
+def _casks_there(db: Session, record: PlanRecord, as_of: date) -> set[str]:
+    from panel.store.filling_states import filling_states
+
+    asks, _faults = plan_asks(record.limits)
+    there = {state.cask for state in filling_states(db, as_of) if state.emptied_on is None}
+    expected = (
+        f"expected {at}.{number}"
+        for at, each in enumerate(asks.fillings, 1)
+        for number in range(1, each.casks + 1)
+    )
+    return there | set(expected)
+
+
+def _not_of_plan(plan: str, moved: Sequence[str], names: set[str]) -> Iterator[str]:
+    for name in moved:
         if name not in names:
-            raise UnknownRecord(
-                f"Plan {record.plan!r} has no release {name!r}.{nearest_words(name, names)}"
-            )
+            yield f"Plan {plan!r} has no release {name!r}.{nearest_words(name, names)}"
+
+
+def _stands(release: str, stands: str) -> str:
+    cancel = " Cancel it first." if stands == ReleaseStatus.PROPOSED.value else ""
+    return f"{release} is {stands}: its casks are its own.{cancel}"
+
+
+def _narrower(change: PlanChange) -> str:
+    narrow = [note for note, points in change.widen if not points > 0]
+    if not narrow:
+        return ""
+    return f"Widen {', '.join(narrow)} by more than 0 points: what is narrower is another target."
+
+
+def changed_record(record: PlanRecord, change: PlanChange) -> PlanRecord:
+    """Return a plan with releases moved to other years."""
+    years = dict(change.move)
     lines = tuple(replace(line, year=years.get(line.release, line.year)) for line in record.lines)
     return replace(record, lines=lines)
 
@@ -357,6 +440,7 @@ def plan_question(
     *,
     as_of: date,
     profile: Profile,
+    taken: Mapping[int, float] | None = None,
     change: PlanChange = PlanChange(),
 ) -> tuple[PlanQuestion, tuple[str, ...]]:
     """Return what the solver is asked, and what to know besides."""
@@ -369,12 +453,8 @@ def plan_question(
     days = sorted({day_of_year(line.year, as_of) for line in record.lines})
     houses = {day: _house(db, as_of, day, notes, profile) for day in days}
     stocks, litres_only = _stocks(houses, asks, as_of)
-    _refuse_unknown("cask", (*asks.held, *change.hold), set(next(iter(stocks.values())).names))
-    if narrow := [note for note, points in change.widen if not points > 0]:
-        raise OakpanelError(
-            f"Widen {', '.join(narrow)} by more than 0 points: what is narrower is another target."
-        )
-    _refuse_unknown("note of its targets", [note for note, _ in change.widen], set(notes))
+    if unknown := _not_in("cask", asks.held, set(next(iter(stocks.values())).names)):
+        raise UnknownRecord(unknown)
     laws = next(iter(houses.values())).laws
     wider = dict(change.widen)
     releases = tuple(
@@ -385,7 +465,7 @@ def plan_question(
         as_of=as_of,
         stocks=stocks,
         releases=releases,
-        house=HouseLimits(asks.most_litres_a_year, tuple(_must_stay(asks))),
+        house=HouseLimits(asks.most_litres_a_year, tuple(_must_stay(asks)), taken or {}),
         rule=next(iter(houses.values())).rule,
         litres_only=litres_only,
     )
@@ -435,14 +515,16 @@ def _too_far(stock: Stock, day: date, as_of: date) -> bool:
     return float(covered.mean()) < COVERED
 
 
-def _refuse_unknown(what: str, named: Sequence[str], known: set[str]) -> None:
+def _not_in(what: str, named: Sequence[str], known: set[str]) -> str:
+    """Say which names are of nothing that is known; empty where all are."""
     strange = [name for name in named if name not in known]
-    if strange:
-        where = " in stock" if what == "cask" else ""
-        raise UnknownRecord(
-            f"There is no {what} {', '.join(map(repr, strange))}{where}."
-            f"{nearest_words(strange[0], known)}"
-        )
+    if not strange:
+        return ""
+    where = " in stock" if what == "cask" else ""
+    return (
+        f"There is no {what} {', '.join(map(repr, strange))}{where}."
+        f"{nearest_words(strange[0], known)}"
+    )
 
 
 def _must_stay(asks: PlanAsks) -> list[MustStay]:

@@ -228,8 +228,10 @@ def _house(plan: StockPlan, width: int) -> Iterator[str]:
         yield ""
     for each in plan.drawn:
         most = "" if each.most is None else f" of at most {in_digits(each.most, ',.0f')}"
+        already = f" and {in_digits(each.already, ',.0f')} L proposed already"
+        beside = already if each.already > 0.0 else ""
         yield from paragraph(
-            f"Drawn in {each.year}: {in_digits(each.litres, ',.0f')} L{most}.", width
+            f"Drawn in {each.year}: {in_digits(each.litres, ',.0f')} L{beside}{most}.", width
         )
     for stay in plan.stays:
         yield from paragraph(

@@ -11,7 +11,7 @@ from panel.desk.form import FormPage
 from panel.desk.slip import ReadSlip
 from panel.desk.stock_plan_page import StockPlanPage
 from panel.desk.stock_plans import StockPlansPage
-from panel.questions.stock_plans import PlanFound
+from panel.questions.stock_plans import PlanChange, PlanFound
 from panel.store.engine import Store
 from panel.store.releases import Release
 from panel.store.stock_plans import StoredPlan
@@ -98,6 +98,25 @@ async def test_a_plan_is_written_looked_for_changed_and_proposed_from(
         assert page.change is not None
         assert page.change.anew
         assert not found_on(desk).nearer_anew
+        before = found_on(desk)
+        await press(pilot, "j")
+        fill(desk, hold="C99", move="Fen", year="2019", widen="tarr", points="3")
+        await press(pilot, "ctrl+s")
+        assert isinstance(desk.screen, FormPage)
+        assert {line.field.name for line in desk.screen.lines if line.query(".beside.-fault")} == {
+            *("hold", "move", "year", "widen"),
+        }
+        assert "There is no cask" in shown(desk)
+        await press(pilot, "escape", "escape")
+        assert found_on(desk) is before
+        page.plan = "Gone"  # a look that runs into trouble leaves the answer, and what goes with it
+        page.changed(None)
+        await settle(pilot)
+        assert "There is no plan" in shown(desk)
+        assert found_on(desk) is before
+        assert page.change == PlanChange(hold=(cask,), anew=True)
+        assert page.check_action("change", ()) is True
+        page.plan = "Years"
         await press(pilot, "j")
         fill(desk, hold="", move="", year="")
         await press(pilot, "ctrl+s")
@@ -106,6 +125,16 @@ async def test_a_plan_is_written_looked_for_changed_and_proposed_from(
         fill(desk, reason="as planned")
         await press(pilot, "ctrl+s")
         assert "is proposed, its casks reserved" in shown(desk)
+        assert page.row is not None
+        assert page.row.release == "Fen 2026"
+        await press(pilot, "j")
+        assert isinstance(desk.screen, FormPage)
+        assert "move" not in desk.screen.values()
+        fill(desk, move="Fen 2026", year="2027")
+        await press(pilot, "ctrl+s")
+        assert isinstance(desk.screen, FormPage)
+        assert "Fen 2026 is proposed" in shown(desk)
+        await press(pilot, "escape", "escape")
         await press(pilot, "down", "minus", "y")
         assert page.record is not None
         assert [line.release for line in page.record.lines] == ["Fen 2026"]

@@ -7,6 +7,12 @@ from pathlib import Path
 
 import pytest
 
+from panel.questions.stock_plans import (
+    plan_record,
+    settled_litres,
+    settled_releases,
+    stored_plan,
+)
 from panel.records.plan_limits import plan_asks, release_asks
 from panel.store.casks import Filling
 from panel.store.engine import Store
@@ -206,3 +212,34 @@ def test_kept_proposed_and_left_by_reality(planned: Call, store: Store) -> None:
     assert planned("stock", "drop", "Years", "--release", "Fen 2027").code == 0
     assert planned("stock", "drop", "Years").code == 0
     assert "No plan yet" in planned("stock", "plans").out
+
+
+def test_litres_of_a_release_that_is_proposed_count_in_its_year(
+    planned: Call, store: Store
+) -> None:
+    taken = ("--target", "Fen", "--take", "C8=100", "--take", "C9=15", "--old-gauges", "flag")
+    assert planned("release", "propose", "Fen 2027", *taken).code == 0
+
+    def litres() -> dict[int, float]:
+        with store.read() as db:
+            record = plan_record(stored_plan(db, "Years"))
+            return settled_litres(db, record, settled_releases(db, record))
+
+    assert litres() == {2027: 115.0}
+    assert planned("release", "cancel", "Fen 2027", "--reason", "another year").code == 0
+    assert litres() == {}
+
+
+def test_all_faults_of_a_change_are_told_at_once(planned: Call) -> None:
+    change = ("--hold", "C99", "--move", "Nope", "2029", "--move", "Fen 2026", "2020")
+    said = planned("stock", "plan", "Years", *change, "--widen", "tarr", "3")
+    assert said.code == 1
+    for fault in ("no cask 'C99'", "no release 'Nope'", "2020 is over", "no note of its targets"):
+        assert fault in said.err
+
+
+def test_a_release_that_is_proposed_is_not_moved(planned: Call) -> None:
+    taken = ("--target", "Fen", "--take", "C8=100", "--take", "C9=15", "--old-gauges", "flag")
+    assert planned("release", "propose", "Fen 2027", *taken).code == 0
+    said = planned("stock", "plan", "Years", "--move", "Fen 2027", "2028")
+    assert "Fen 2027 is proposed: its casks are its own. Cancel it first." in said.err

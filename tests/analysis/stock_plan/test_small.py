@@ -11,13 +11,15 @@ import pytest
 from analysis.stock_plan import Ended, HouseLimits, MustStay, plan_stock
 from analysis.stock_plan.blocks import build_problem
 from analysis.stock_plan.dual import Dual
+from analysis.stock_plan.fewer import fewer_of, with_amount
 from analysis.stock_plan.interior import solve_inside
 from analysis.stock_plan.program import solve_program
 from analysis.stock_plan.result import PROVEN_GAP
+from analysis.stock_plan.together import find_conflict
 from analysis.stock_plan.until import no_limit
 from analysis.vatting import Drawing, Limits, LimitsError, Share
 
-from .houses import TODAY, best_of_all, day, question
+from .houses import ABV, TODAY, best_of_all, day, question
 
 
 @pytest.mark.parametrize("seed", range(4))
@@ -214,3 +216,58 @@ def test_a_change_of_a_small_plan_comes_to_what_planning_anew_does() -> None:
     again, anew = plan_stock(changed, begin=plan), plan_stock(changed)
     assert anew.proven
     assert again.objective <= anew.objective + 0.03  # releases keep casks that are as good
+
+
+def test_what_is_proposed_already_counts_against_its_year() -> None:
+    limits = Limits(litres=200.0, drawing=Drawing.PART, smallest_draw_litres=20.0)
+    years = [each.on.year for each in question(2, limits=limits).by_date]
+    house = HouseLimits(most_litres_a_year=300.0, drawn_already={years[0]: 399.0, years[1]: 70.0})
+    plan = plan_stock(question(2, limits=limits, house=house))
+    first, second = plan.drawn
+    assert (first.litres, first.already) == (0.0, 399.0)
+    assert 200.0 * 46.0 / ABV - 1e-3 <= second.litres <= 300.0 - 70.0
+    assert plan.together_not is not None
+    assert plan.together_not.house == (
+        f"at most 0 L drawn in {years[0]} beside the 399 L proposed already",
+    )
+
+
+def test_a_cask_that_must_be_in_two_releases_is_why_they_cannot_stand_together() -> None:
+    asked = question(0)
+    limits = replace(asked.releases[0].limits, must_include=("C00",))
+    both = replace(asked, releases=tuple(replace(each, limits=limits) for each in asked.releases))
+    plan = plan_stock(both)
+    names = tuple(each.name for each in both.by_date)
+    conflict = find_conflict(build_problem(both))
+    assert conflict is not None
+    assert (conflict.releases, conflict.spent, conflict.nearest) == ((0, 1), "C00", {})
+    assert plan.together_not is not None
+    assert plan.together_not.releases == names
+    assert "cask C00 must be in each" in plan.together_not.sentence
+    assert all(not each.mends for each in plan.releases)
+
+
+def test_fewer_that_are_offered_were_tried_by_all_limits() -> None:
+    """Whole casks of two sizes: four litres in five of what is asked lie in no casks at all."""
+    asked = question(0, casks=3)
+    whole = Limits(litres=400.0, abv_percent=46.0)
+    litres = np.array([100.0, 180.0, 190.0])
+    from .houses import release, stock
+
+    asked = replace(
+        asked,
+        stocks={day(2027): stock(np.full((3, 2), 30.0), 0, litres)},
+        releases=(release("One", 0, (30.0, 30.0), replace(whole, must_include=("C02",))),),
+    )
+    problem = build_problem(asked)
+    at = fewer_of(problem, [np.zeros(3)], 0, 380, lambda _block, _found: True)
+    assert at is not None
+    there = with_amount(problem, 0, at).blocks[0].release
+    plan = plan_stock(replace(asked, releases=(there,)))
+    assert not plan.releases[0].missing
+    assert "C02" in plan.releases[0].casks
+    kept_out = replace(asked.releases[0], limits=replace(whole, minimum_age_years=90.0))
+    nothing = plan_stock(replace(asked, releases=(kept_out,)))
+    assert nothing.together_not is not None
+    assert "No cask may go in" in nothing.together_not.sentence
+    assert nothing.together_not.nearest == {}

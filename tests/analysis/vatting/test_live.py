@@ -17,6 +17,7 @@ from analysis.vatting import (
     plan_vatting,
     try_shares,
 )
+from analysis.vatting.rows import most_of_quantity, shares_of_quantity
 from tests.houses.stocks import stock_of, target_of
 
 TARGET = target_of({"smoke": 36.0, "plum": 34.0}, 6.0)
@@ -143,3 +144,29 @@ def test_what_cannot_be_reckoned_is_refused(parts: dict[str, float], kind: Fault
     with pytest.raises(LimitsError) as caught:
         try_shares(stock, parts, TARGET, LIMITS)
     assert kind in caught.value.kinds
+
+
+@pytest.mark.parametrize("abv", [46.0, None])
+def test_what_a_search_takes_for_its_limit_over_the_quantity_is_not_over_it_by_hand(
+    abv: float | None,
+) -> None:
+    """Gauges in doubt: counted one by one casks hold less than their vat is sure to."""
+    known = {"bulk_l": [200.0] * 12, "abv": [60.0] * 12, "bulk_error": [0.04] * 12}
+    stock = stock_of(12, ["smoke"], sd=0.0, **known)
+    target, needed = target_of({"smoke": 36.0}), 400.0 if abv is None else 400.0 * 60.0 / abv
+    limits = Limits(litres=needed, abv_percent=abv, excess_fraction=0.12)
+    share = shares_of_quantity(stock, limits)
+    assert 0.4 < share.min() <= share.max() < 0.5
+    every = np.arange(len(stock), dtype=np.intp)
+    most = most_of_quantity(stock, limits, every)
+    names = [str(name) for name in stock.names[:3]]
+    beyond = Limits(litres=needed, abv_percent=abv, excess_fraction=0.0)
+    assert "over" in "".join(
+        try_shares(stock, dict.fromkeys(names, 200.0), target, beyond).broken_words
+    )
+    part = (most - share[:2].sum()) / share[2]
+    assert 0.0 < part < 1.0
+    parts = {names[0]: 200.0, names[1]: 200.0, names[2]: 200.0 * part}
+    tried = try_shares(stock, parts, target, limits)
+    assert LimitKind.EXCESS not in {each.key.kind for each in tried.broken}
+    assert tried.mixture.poured.sure_litres > needed * 1.12

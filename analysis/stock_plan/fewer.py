@@ -1,0 +1,83 @@
+"""How much less of a release can be had: each amount that is told was tried by all its limits."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from math import floor
+
+import numpy as np
+
+from ..array_types import Floats
+from .blocks import Block, Problem, build_block
+from .search import best_of_left
+from .until import no_limit
+
+_TRIES = 12
+_LEAST_STEP = 0.01
+
+
+def fewer_of(
+    problem: Problem,
+    fractions: list[Floats],
+    at: int,
+    most: int,
+    good: Callable[[Block, Floats], bool],
+) -> int | None:
+    """The most bottles (litres where those are asked) of a few that were tried downwards.
+
+    Parameters
+    ----------
+    problem, fractions, at
+        What the other releases take, and the release; of it nothing is taken.
+    most
+        Where to begin.
+    good
+        What else must hold of the casks that it gets.
+    """
+    limits = problem.blocks[at].release.limits
+    step = max(limits.window, _LEAST_STEP)
+    given, amount = [*fractions], most
+    given[at] = np.zeros(problem.blocks[at].model.n)
+    for _ in range(_TRIES):
+        if amount < 1:
+            return None
+        there = with_amount(problem, at, amount)
+        block = there.blocks[at]
+        given[at] = np.zeros(block.model.n)
+        found = best_of_left(there, given, at, no_limit())
+        if is_made(block, found) and good(block, found):
+            return amount
+        amount = min(amount - 1, floor(amount * (1.0 - step)))
+    return None
+
+
+def with_amount(problem: Problem, at: int, amount: int) -> Problem:
+    """The problem with another amount of one release: of the same casks, so in the same rows."""
+    before = problem.blocks[at]
+    asked = before.release.limits
+    limits = replace(asked, **{"litres" if asked.bottles is None else "bottles": amount})
+    block = build_block(problem.question, replace(before.release, limits=limits))
+    return replace(problem, blocks=(*problem.blocks[:at], block, *problem.blocks[at + 1 :]))
+
+
+def is_made(block: Block, fractions: Floats) -> bool:
+    """Whether all of a release is there, and every cask that must be in."""
+    used = fractions > 0.0
+    if not used.any() or block.missing(fractions) > 0.0:
+        return False
+    names = {str(name) for name in block.task.stock.names[block.casks[used]]}
+    return names >= set(block.release.limits.must_include)
+
+
+def contested(problem: Problem, blocks: Sequence[int]) -> tuple[tuple[int, ...], str] | None:
+    """The first releases that must all have the same whole cask, and that cask."""
+    wanted: dict[str, list[int]] = {}
+    for at in blocks:
+        limits = problem.blocks[at].release.limits
+        for name in dict.fromkeys(limits.must_include if limits.whole else ()):
+            wanted.setdefault(name, []).append(at)
+    for name, by in wanted.items():
+        if len(by) > 1:
+            return tuple(by), name
+    return None
