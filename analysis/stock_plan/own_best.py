@@ -8,6 +8,7 @@ import numpy as np
 
 from ..array_types import Floats
 from .blocks import Problem
+from .choose import is_small
 from .search import best_of_left, keeps
 from .surest import chance_that_chooses, surest
 from .until import no_limit
@@ -36,9 +37,16 @@ def own_best(problem: Problem, alone: Sequence[Floats], plan: Sequence[Floats]) 
     found = [part.copy() for part in alone]
     for at in range(len(problem.blocks)):
         if not keeps(problem, _up_to(found, at)):
-            found[at] = best_of_left(problem, _up_to(found, at - 1), at, no_limit())
+            found[at] = _of_left(problem, _up_to(found, at - 1), at)
         found[at] = _surer(problem, found, at, plan[at])
     return found
+
+
+def _of_left(problem: Problem, found: list[Floats], at: int) -> Floats:
+    """What lies nearest of what is left; nothing where that breaks a limit of its own."""
+    exact = is_small(problem)
+    found[at] = best_of_left(problem, found, at, no_limit(), exact=exact)
+    return found[at] if keeps(problem, found) else np.zeros_like(found[at])
 
 
 def _surer(problem: Problem, found: list[Floats], at: int, planned: Floats) -> Floats:
