@@ -38,7 +38,7 @@ from .result import (
     StockPlan,
     TogetherNot,
 )
-from .surest import surest
+from .starts import surest_of_starts
 from .together import find_conflict
 from .verdict import CAUTIONS, next_action, plan_sentence, quality_sentence, together_sentence
 
@@ -105,7 +105,7 @@ def plan_stock(
         beside = chosen.alone
         if chosen.ended is not Ended.STOPPED:
             with suppress(StoppedError):  # what is there by then is a plan
-                chosen.fractions = surest(problem, chosen.fractions, chosen.moved)
+                chosen.fractions = surest_of_starts(problem, chosen.fractions, chosen.moved)
                 beside = own_best(problem, chosen.alone, chosen.fractions)
                 if chosen.objective - problem.value(beside) > WORTH:
                     chosen.offer(beside)  # never worse than what stands beside it
