@@ -135,6 +135,8 @@ def _mended(problem: Problem, given: list[Floats], until: Until) -> list[Floats]
         if problem.blocks[at].missing(part) > 0.0 or not keeps(problem, found):
             found[at] = np.zeros_like(part)
             found[at] = best_of_left(problem, found, at, until)
+            if not keeps(problem, found):
+                found[at] = np.zeros_like(part)
     return found
 
 

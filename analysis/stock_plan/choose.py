@@ -20,6 +20,7 @@ from .search import (
     best_of_left,
     few_take_little,
     improved,
+    keeps,
     poured,
     solve_linear,
     worth_of,
@@ -176,6 +177,8 @@ def _one_by_one(chosen: Chosen, until: Until, *, exact: bool = False) -> None:
         if until.over():
             break
         alone[at] = best_of_left(problem, alone, at, until, exact=exact)
+        if not keeps(problem, alone):
+            alone[at] = np.zeros_like(alone[at])
         chosen.alone = alone
     chosen.offer(alone)
 

@@ -30,14 +30,17 @@ def restricted(block: Block, left: Floats) -> tuple[Block, Ints]:
     """The block over what is left, and which of its columns are still there.
 
     A cask that others drew on gives at most what they left of it; whole casks and casks that
-    would be emptied must be untouched.
+    would be emptied must be untouched. A release that must have a cask which is gone can be made
+    of nothing.
     """
     model = block.model
     share = left[block.casks]
     touched = share < 1.0 - _HAIR
     high = np.where(touched, np.minimum(model.high, share), model.high)
     keep = high >= model.low - _HAIR if not model.whole else ~touched
-    columns: Ints = np.flatnonzero(keep & (high > _HAIR)).astype(np.intp)
+    keep &= high > _HAIR
+    keep &= not np.any(model.forced & ~keep)
+    columns: Ints = np.flatnonzero(keep).astype(np.intp)
     few: Model = replace(
         model, high=np.maximum(high, model.low), can_empty=model.can_empty & ~touched
     ).only(columns)

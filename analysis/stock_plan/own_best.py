@@ -8,8 +8,10 @@ import numpy as np
 
 from ..array_types import Floats
 from .blocks import Problem
+from .choose import is_small
 from .search import best_of_left, keeps
-from .surest import chance_that_chooses, surest
+from .starts import surest_of_starts
+from .surest import chance_that_chooses
 from .until import no_limit
 
 _RISES = 1e-9
@@ -36,9 +38,16 @@ def own_best(problem: Problem, alone: Sequence[Floats], plan: Sequence[Floats]) 
     found = [part.copy() for part in alone]
     for at in range(len(problem.blocks)):
         if not keeps(problem, _up_to(found, at)):
-            found[at] = best_of_left(problem, _up_to(found, at - 1), at, no_limit())
+            found[at] = _of_left(problem, _up_to(found, at - 1), at)
         found[at] = _surer(problem, found, at, plan[at])
     return found
+
+
+def _of_left(problem: Problem, found: list[Floats], at: int) -> Floats:
+    """What lies nearest of what is left; nothing where that breaks a limit of its own."""
+    exact = is_small(problem)
+    found[at] = best_of_left(problem, found, at, no_limit(), exact=exact)
+    return found[at] if keeps(problem, found) else np.zeros_like(found[at])
 
 
 def _surer(problem: Problem, found: list[Floats], at: int, planned: Floats) -> Floats:
@@ -46,7 +55,9 @@ def _surer(problem: Problem, found: list[Floats], at: int, planned: Floats) -> F
     if block.litres_only:
         return found[at]
     share = 1.0 / len(problem.blocks)
-    own = surest(problem, found, frozenset({at}), counted=(at,), work_share=share)[at]
+    others = _up_to(found, at) if is_small(problem) else found
+    only = frozenset({at})
+    own = surest_of_starts(problem, others, only, counted=(at,), work_share=share)[at]
     with_planned = [*_up_to(found, at - 1)[:at], planned, *_up_to(found, at)[at + 1 :]]
     if not np.any(planned > 0.0) or not keeps(problem, with_planned):
         return own

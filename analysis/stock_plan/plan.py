@@ -27,16 +27,18 @@ from .own_best import own_best
 from .question import PlanQuestion
 from .result import (
     SURE_ENOUGH,
+    WORTH,
     CaskPrice,
     DrawnInYear,
     Ended,
+    HadElsewhere,
     ReleaseAlone,
     ReleasePlan,
     StaysThere,
     StockPlan,
     TogetherNot,
 )
-from .surest import surest
+from .starts import surest_of_starts
 from .together import find_conflict
 from .verdict import CAUTIONS, next_action, plan_sentence, quality_sentence, together_sentence
 
@@ -103,8 +105,10 @@ def plan_stock(
         beside = chosen.alone
         if chosen.ended is not Ended.STOPPED:
             with suppress(StoppedError):  # what is there by then is a plan
-                chosen.fractions = surest(problem, chosen.fractions, chosen.moved)
+                chosen.fractions = surest_of_starts(problem, chosen.fractions, chosen.moved)
                 beside = own_best(problem, chosen.alone, chosen.fractions)
+                if chosen.objective - problem.value(beside) > WORTH:
+                    chosen.offer(beside)  # never worse than what stands beside it
         return _told(chosen, beside, perf_counter() - began)
 
 
@@ -181,6 +185,7 @@ def _releases(
                 prices=costs[at],
                 worst_descriptor=None if expected is None else expected.worst_descriptor,
                 fails=unsure or missing > 0.0 or mixture is None,
+                must_have=_had_elsewhere(problem, fractions, at) if mixture is None else (),
                 alone=ReleaseAlone(
                     deviation=_deviation(block, alone[at]),
                     missing=block.missing(alone[at]),
@@ -190,6 +195,17 @@ def _releases(
             )
         )
     return tuple(found), chances
+
+
+def _had_elsewhere(problem: Problem, fractions: list[Floats], at: int) -> tuple[HadElsewhere, ...]:
+    """Give the casks that must be in a release and are in another."""
+    block, names = problem.blocks[at], problem.question.casks
+    return tuple(
+        HadElsewhere(str(names[cask]), other.release.name)
+        for cask in block.casks[block.model.forced]
+        for other, given in _zip(problem, fractions)
+        if np.any(given[other.casks == cask] > 0.0)
+    )
 
 
 def _with_mends(

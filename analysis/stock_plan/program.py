@@ -87,30 +87,53 @@ def solve_program(
 
 
 class _Part:
-    """The columns of one block: those of a vatting, and what of it is not made."""
+    """The columns of one block: those of a vatting, what of it is not made, and if it is made.
+
+    The last is there only where something must be in: a cask, or so many of them. Only of what is
+    not made at all nothing must.
+    """
 
     def __init__(self, block: Block) -> None:
         model = block.model
         self.block, self.layout = block, Layout(model)
-        self.width = self.layout.width + 1
-        eased = [np.zeros(len(model.soft)), block.short]
-        if len(model.count):
-            eased.append(block.short_count)
-        rows = self.layout.rows()
-        n_rows = sum(matrix.shape[0] for matrix, _ in rows)
-        relief = np.concatenate(eased)
-        relief = np.concatenate([relief, np.zeros(n_rows - len(relief))])
-        self.matrix = sp.hstack(
-            [sp.vstack([matrix for matrix, _ in rows]), sp.csr_matrix(-relief[:, None])],
-            format="csr",
-        )
-        self.limit = np.concatenate([limit for _, limit in rows])
+        self.forced = np.flatnonzero(model.forced)
+        self.must = bool(len(self.forced)) or bool(np.any(block.short_count > 0.0))
+        self.width = self.layout.width + 1 + self.must
         lower, upper = self.layout.bounds()
-        self.lower, self.upper = np.append(lower, 0.0), np.append(upper, 1.0)
-        self.integrality = np.append(self.layout.integrality(), 0.0)
-        self.cost = np.append(self.layout.cost(), block.short_cost)
+        lower[self.layout.used] = 0.0
+        self.lower = np.append(lower, np.zeros(1 + self.must))
+        self.upper = np.append(upper, np.ones(1 + self.must))
+        self.integrality = np.append(self.layout.integrality(), [0.0, 1.0][: 1 + self.must])
+        self.cost = np.append(self.layout.cost(), [block.short_cost, 0.0][: 1 + self.must])
+        self._rows()
+
+    def _rows(self) -> None:
+        block, model = self.block, self.block.model
+        rows = self.layout.rows()
+        eased = np.zeros((sum(matrix.shape[0] for matrix, _ in rows), 1 + self.must))
+        n_soft, n_hard = len(model.soft), len(block.short)
+        eased[n_soft : n_soft + n_hard, 0] = block.short
+        if self.must and len(model.count):
+            start = n_soft + n_hard
+            eased[start : start + len(model.count), 1] = block.short_count
+        matrix = sp.vstack([matrix for matrix, _ in rows])
+        self.matrix = sp.hstack([matrix, sp.csr_matrix(-eased)], format="csr")
+        self.limit = np.concatenate([limit for _, limit in rows])
+        if self.must:
+            self.matrix = sp.vstack([self.matrix, self._musts()], format="csr")
+            self.limit = np.concatenate([self.limit, -np.ones(len(self.forced)), [0.0]])
+
+    def _musts(self) -> Any:
+        """Each cask that must be in is, or nothing is made; and what is not made is missing."""
+        rows = sp.lil_matrix((len(self.forced) + 1, self.width))
+        for row, column in enumerate(self.forced):
+            rows[row, self.layout.used.start + column] = rows[row, self.width - 1] = -1.0
+        rows[-1, self.width - 2 :] = [[-1.0, 1.0]]
+        return rows.tocsr()
 
     def fractions(self, found: Floats) -> Floats:
+        if self.must and found[self.width - 1] > _USED:
+            return np.zeros(self.block.model.n)
         used: Flags = np.asarray(found[self.layout.used]) > _USED
         return snapped(self.block.model, np.asarray(found[self.layout.fraction]), used)
 

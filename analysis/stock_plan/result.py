@@ -63,6 +63,14 @@ class CaskPrice:
 
 
 @dataclass(frozen=True)
+class HadElsewhere:
+    """A cask that a release cannot do without, and the other release that has it."""
+
+    cask: str
+    release: str
+
+
+@dataclass(frozen=True)
 class Mend:
     """One change with which a release that fails would not.
 
@@ -120,6 +128,9 @@ class ReleasePlan(AsJson):
         What it would get release after release, each taking its own best.
     mends
         What would mend it; empty where it does not fail or nothing was found.
+    must_have
+        Where it gets no cask: those that must be in it and that other releases have; not told by
+        itself.
     """
 
     name: str
@@ -133,6 +144,7 @@ class ReleasePlan(AsJson):
     fails: bool
     alone: ReleaseAlone
     mends: tuple[Mend, ...] = ()
+    must_have: tuple[HadElsewhere, ...] = ()
 
     json_keys = (
         *("name", "on", "litres_only", "probability", "bottles_low", "bottles_high", "deviation"),

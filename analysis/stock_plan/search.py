@@ -138,6 +138,8 @@ def few_casks_first(problem: Problem, reduced: list[Floats], until: Until) -> di
         if not is_of_few(block):
             continue
         few, columns = restricted(block, left)
+        if not len(columns):
+            continue
         costs = few.model.cost + worth[block.casks[columns]]
         solved = solve(replace(few.model, cost=costs), until.left, work=_SMALL)
         if solved.fractions is None:
@@ -299,6 +301,8 @@ def pour_one(
     """The draws of one release, the others as they stand."""
     block, wanted = problem.blocks[at], found[at]
     few, columns = restricted(block, what_is_left(problem, found, at))
+    if not len(columns):
+        return np.zeros_like(wanted)
     rows = house_left(problem, found, at)
     return draws_near(problem, few, columns, wanted, reduced, rows, until)
 
@@ -349,7 +353,7 @@ def draws_near(
         return given
     given[columns[chosen]] = part[: len(chosen)]
     if len(lump):
-        given[columns[lump]] = 1.0
+        given[columns[lump]] = part[-1]
     return given
 
 
@@ -415,12 +419,12 @@ def keeps(problem: Problem, fractions: list[Floats]) -> bool:
 
 
 def _block_keeps(block: Block, given: Floats) -> bool:
-    missing = block.missing(given)
+    made = bool(np.any(given > 0.0))  # of what is not made nothing must be in
     model = replace(
         block.model,
-        hard_limit=block.model.hard_limit + block.short * missing,
-        count_limit=block.model.count_limit + block.short_count * missing,
-        forced=block.model.forced if missing <= 0.0 else np.zeros_like(block.model.forced),
+        hard_limit=block.model.hard_limit + block.short * block.missing(given),
+        count_limit=block.model.count_limit + block.short_count * (not made),
+        forced=block.model.forced & made,
     )
     return keeps_limits(model, given, 1e-5)
 

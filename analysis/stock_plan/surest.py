@@ -82,7 +82,7 @@ def surest(
     search.run()
     if not search.moved:
         return given
-    before, after = (_chances(problem, plan, judged) for plan in (given, search.given))
+    before, after = (chance_of_all(problem, plan, judged) for plan in (given, search.given))
     return search.given if after > before else given
 
 
@@ -90,10 +90,11 @@ def chance_that_chooses(problem: Problem, part: Floats, at: int) -> float:
     """How sure one release is with some casks, by the draws that choose; more is surer."""
     given = [np.zeros(block.model.n) for block in problem.blocks]
     given[at] = part
-    return _chances(problem, given, [at])
+    return chance_of_all(problem, given, [at])
 
 
-def _chances(problem: Problem, given: Sequence[Floats], counted: Sequence[int]) -> float:
+def chance_of_all(problem: Problem, given: Sequence[Floats], counted: Sequence[int]) -> float:
+    """What is to rise of the releases that are counted, by the draws that choose."""
     found = reckon(
         [_vatting(problem.blocks[at], given[at]) for at in counted],
         draws=_CHECKED if sum(np.count_nonzero(given[at]) for at in counted) < _DRAWS else _DRAWS,

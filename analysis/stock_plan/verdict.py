@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from enum import StrEnum
 
 from ..chance_words import in_100
 from ..digits import in_digits
@@ -42,11 +43,17 @@ def plan_sentence(
 def fails_sentence(release: ReleasePlan) -> str:
     """Where a release fails."""
     if release.mixture is None:
-        return f"{release.name} gets no cask."
+        return f"{release.name} gets no cask{_asked_by_another(release)}."
     if release.missing > 0.0:
         return f"{release.name} lacks {100.0 * release.missing:.0f} % of its quantity."
     chance = "" if release.probability is None else f" ({in_100(release.probability)})"
     return f"{release.name} fails on {release.worst_descriptor}{chance}."
+
+
+def _asked_by_another(release: ReleasePlan) -> str:
+    """Which casks it cannot do without went elsewhere, and where to."""
+    gone = [f"cask {each.cask}, which {each.release} has" for each in release.must_have]
+    return f": it asks for {listed(gone[:_NAMED])}" if gone else ""
 
 
 def together_sentence(
@@ -90,6 +97,21 @@ def mend_sentence(mend: MendKind, release: str, what: str) -> str:
     }[mend]
 
 
+class Beside(StrEnum):
+    """How release after release lies beside a plan, by points."""
+
+    FARTHER = "farther"
+    AS_NEAR = "as near"
+    NEARER = "nearer"
+
+
+def beside_of(saved: float) -> Beside:
+    """Compare them: `saved` is what release after release has more than the plan."""
+    if abs(saved) < PROVEN_GAP:
+        return Beside.AS_NEAR
+    return Beside.FARTHER if saved > 0.0 else Beside.NEARER
+
+
 def quality_sentence(objective: float, bound: float, ended: Ended, saved: float) -> str:
     """How good the plan is, and what planning ahead saves."""
     gap = max(0.0, objective - bound)
@@ -102,15 +124,14 @@ def quality_sentence(objective: float, bound: float, ended: Ended, saved: float)
             f"A nearer plan could gain {in_digits(gap, '.2f')} points at most (bound "
             f"{in_digits(bound, '.2f')}; {ended.value})."
         )
-    if saved >= PROVEN_GAP:
-        return (
-            f"{said} Release after release, each taking what lies nearest, loses "
-            f"{in_digits(saved, '.2f')} points."
-        )
-    return (
-        f"{said} Release after release, each taking what lies nearest, lies as near; how sure each "
-        "then is stands beside."
-    )
+    each = "Release after release, each taking what lies nearest,"
+    points = f"{in_digits(abs(saved), '.2f')} points"
+    beside = {
+        Beside.FARTHER: f"loses {points}.",
+        Beside.AS_NEAR: "lies as near; how sure each then is stands beside.",
+        Beside.NEARER: f"lies {points} nearer; how sure each then is stands beside.",
+    }[beside_of(saved)]
+    return f"{said} {each} {beside}"
 
 
 def next_action(releases: Sequence[ReleasePlan]) -> str:

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
     from analysis.profile import Profile
-    from analysis.stock_plan import MustStay, PlannedRelease, PlanQuestion, StockPlan
+    from analysis.stock_plan import MustStay, PlannedRelease, PlanQuestion, ReleasePlan, StockPlan
     from analysis.target import Target
     from analysis.vatting import Limits, Stock
     from panel.questions.vatting import HouseStock
@@ -84,7 +84,9 @@ class PlanChange:
 class ReleaseMoved:
     """What a change does to a release: chance and casks before and after.
 
-    `gone` and `come` are the casks that leave it and those that take their place.
+    `gone` and `come` are the casks that leave it and those that take their place. `by_new_search`
+    is set where it gained and the change was planned anew: what is taken away makes nothing surer,
+    and the search that began anew may have found what the one before it did not.
     """
 
     release: str
@@ -94,6 +96,7 @@ class ReleaseMoved:
     missing_after: float
     gone: tuple[str, ...]
     come: tuple[str, ...]
+    by_new_search: bool = False
 
 
 @dataclass(frozen=True)
@@ -227,7 +230,7 @@ def house_plan(
     return replace(
         after,
         changed=tuple(change_words(change)),
-        moves=tuple(_moves(found.found, after.found)),
+        moves=tuple(_moves(found.found, after.found, anew=change.anew)),
         nearer_anew=not change.anew and after.found.wide,
         settled=settled,
     )
@@ -302,9 +305,7 @@ def settled_releases(db: Session, record: PlanRecord) -> dict[str, str]:
     }
 
 
-def settled_litres(
-    db: Session, record: PlanRecord, settled: Mapping[str, str]
-) -> dict[int, float]:
+def settled_litres(db: Session, record: PlanRecord, settled: Mapping[str, str]) -> dict[int, float]:
     """Return by year the litres that releases of a plan take which were proposed since."""
     years = {line.release: line.year for line in record.lines if line.release in settled}
     litres: dict[int, float] = {}
@@ -402,7 +403,7 @@ def change_words(change: PlanChange) -> list[str]:
     ]
 
 
-def _moves(before: StockPlan, after: StockPlan) -> list[ReleaseMoved]:
+def _moves(before: StockPlan, after: StockPlan, *, anew: bool) -> list[ReleaseMoved]:
     found = []
     for new in after.releases:
         old = before.release(new.name)
@@ -414,12 +415,20 @@ def _moves(before: StockPlan, after: StockPlan) -> list[ReleaseMoved]:
             ReleaseMoved(
                 *(new.name, old.probability, new.probability, old.missing, new.missing),
                 *(tuple(sorted(gone)), tuple(sorted(come))),
+                by_new_search=anew and _gained(old, new),
             )
         )
     return found
 
 
 _SHOWS = 0.005
+
+
+def _gained(old: ReleasePlan, new: ReleasePlan) -> bool:
+    """Whether a release lacks less, or is surer and lacks no more."""
+    if abs(old.missing - new.missing) >= _SHOWS:
+        return new.missing < old.missing
+    return (new.probability or 0.0) - (old.probability or 0.0) >= _SHOWS
 
 
 def _near(one: float | None, other: float | None) -> bool:

@@ -76,6 +76,8 @@ def moved_words(each: ReleaseMoved) -> str:
         said += f"chance {chance(each.before)} becomes {chance(each.after)}"
     else:
         said += f"lacks {100 * each.missing_before:.0f} %, then {100 * each.missing_after:.0f} %"
+    if each.by_new_search:
+        said += " (the search began anew and found it; the change need not be why)"
     if each.gone:
         said += f"; {_named(each.gone)} out"
     if each.come:

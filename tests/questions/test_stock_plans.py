@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from datetime import date
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
+from analysis.stock_plan import StockPlan
 from panel.questions.stock_plans import (
+    _moves,
     plan_record,
     settled_litres,
     settled_releases,
@@ -17,6 +20,7 @@ from panel.records.plan_limits import plan_asks, release_asks
 from panel.store.casks import Filling
 from panel.store.engine import Store
 from panel.store.stock_plans import StoredPlan
+from panel.words.plan_words import moved_words
 from tests.cli.calling import Call
 from tests.release.conftest import gauged, house, oakpanel, weighed  # noqa: F401
 
@@ -243,3 +247,21 @@ def test_a_release_that_is_proposed_is_not_moved(planned: Call) -> None:
     assert planned("release", "propose", "Fen 2027", *taken).code == 0
     said = planned("stock", "plan", "Years", "--move", "Fen 2027", "2028")
     assert "Fen 2027 is proposed: its casks are its own. Cancel it first." in said.err
+
+
+def test_what_a_search_begun_anew_gains_is_not_put_down_to_the_change() -> None:
+    """A cask taken away makes nothing surer; a fall may be owed to it, and is told as before."""
+
+    def plan(surer: float, missing: float = 0.0) -> StockPlan:
+        one = SimpleNamespace(name="Fen", casks=("a",), probability=surer, missing=missing)
+        found: StockPlan = SimpleNamespace(releases=[one], release=lambda _: one)  # type: ignore[assignment]
+        return found
+
+    (gained,) = _moves(plan(0.91), plan(0.95), anew=True)
+    assert "search began anew and found it" in moved_words(gained)
+    (filled,) = _moves(plan(0.91, 0.5), plan(0.80), anew=True)
+    (fallen,) = _moves(plan(0.95), plan(0.91), anew=True)
+    (from_last,) = _moves(plan(0.91), plan(0.95), anew=False)
+    told = [each.by_new_search for each in (gained, filled, fallen, from_last)]
+    assert told == [True, True, False, False]
+    assert moved_words(from_last) == "Fen: chance .91 becomes .95."

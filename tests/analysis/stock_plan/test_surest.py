@@ -13,8 +13,9 @@ from analysis.stock_plan.blocks import Problem, build_problem
 from analysis.stock_plan.choose import choose
 from analysis.stock_plan.own_best import own_best
 from analysis.stock_plan.search import keeps
+from analysis.stock_plan.starts import surest_of_starts
 from analysis.stock_plan.surest import chance_that_chooses, surest
-from analysis.vatting import Drawing, Limits, MixingRule
+from analysis.vatting import Drawing, Limits, MixingRule, VattingPlan, plan_vatting
 
 from .houses import day, question, release, stock
 
@@ -60,7 +61,7 @@ def test_all_together_are_surer_in_futures_drawn_here(monkeypatch: pytest.Monkey
 
     asked = unsure(2, WHOLE)
     surer = plan_stock(asked)
-    monkeypatch.setattr(planning, "surest", lambda _problem, given, _only: given)
+    monkeypatch.setattr(planning, "surest_of_starts", lambda _problem, given, _only: given)
     first = plan_stock(asked)
     rng = np.random.default_rng(5)
     own = rng.normal(0.0, 2.0, (4000, 60, 2))
@@ -112,3 +113,28 @@ def test_the_plans_casks_for_a_release_are_taken_where_they_are_surer() -> None:
     assert keeps(problem, beside)
     assert np.array_equal(beside[0], plan[0])
     assert np.any(beside[1] > 0.0)
+
+
+@pytest.mark.parametrize("seed", [0, 2, 6])
+def test_other_starts_find_what_a_vatting_of_the_release_alone_finds(seed: int) -> None:
+    """More casks may be surer, and exchanging one for another never makes them more."""
+    rng = np.random.default_rng(seed)
+    scores, litres = rng.normal(35.0, 4.0, (60, 2)), rng.uniform(70.0, 220.0, 60)
+    limits = replace(WHOLE, excess_fraction=0.1, casks_min=2, casks_max=6)
+    asked = replace(
+        question(0),
+        stocks={day(2027): stock(scores, 0, litres, sd=2.0)},
+        releases=(release("R", 0, (36.0, 35.0), limits),),
+        rule=MixingRule(rule_sd=0.5),
+        kappa=0.75,
+    )
+    problem, (only,) = build_problem(asked), asked.releases
+    chosen = choose(problem, 60.0)
+    found = surest_of_starts(problem, chosen.fractions)
+    vatting = plan_vatting(asked.stocks[only.on], only.target, limits, asked.rule)
+    assert isinstance(vatting, VattingPlan)
+    exchanged_only = chance_that_chooses(problem, surest(problem, chosen.fractions)[0], 0)
+    assert chance_that_chooses(problem, found[0], 0) > exchanged_only + 0.05
+    assert chance_that_chooses(problem, found[0], 0) >= vatting.mixture.probability - 0.01
+    assert keeps(problem, found)
+    assert outside(problem, found)[0] <= outside(problem, chosen.fractions)[0] + 1e-6

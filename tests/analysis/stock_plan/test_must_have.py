@@ -1,0 +1,78 @@
+"""Casks that must be in, and how many at least: held by a plan and by what stands beside it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from analysis.stock_plan import Ended, PlanQuestion, plan_stock
+from analysis.stock_plan.blocks import build_problem
+from analysis.stock_plan.choose import choose
+from analysis.stock_plan.search import keeps
+from analysis.stock_plan.verdict import Beside, beside_of, quality_sentence
+from analysis.vatting import Drawing, Limits
+
+from .houses import day, question, release, stock
+
+
+def both_ask_for_one(limits: Limits) -> PlanQuestion:
+    """Twelve casks like the target; two releases that each ask for C03."""
+    stocks = {
+        day(2027 + year): stock(np.full((12, 2), 30.0), year, np.full(12, 190.0))
+        for year in range(2)
+    }
+    wanted = replace(limits, must_include=("C03",))
+    releases = tuple(release(f"R{year}", year, (30.0, 30.0), wanted) for year in range(2))
+    return replace(question(0), stocks=stocks, releases=releases)
+
+
+@pytest.mark.parametrize("drawing", [Drawing.WHOLE, Drawing.PART])
+def test_of_two_releases_that_ask_for_one_cask_one_is_made(drawing: Drawing) -> None:
+    """Nor does the other stand beside the plan without it: each cask is spent once there too."""
+    limits = Limits(litres=400.0, abv_percent=46.0, drawing=drawing, excess_fraction=0.3)
+    if drawing is Drawing.PART:
+        limits = replace(limits, smallest_draw_litres=150.0)
+    plan = plan_stock(both_ask_for_one(limits))
+    (made,) = (each for each in plan.releases if each.mixture is not None)
+    (other,) = (each for each in plan.releases if each.mixture is None)
+    assert "C03" in made.casks
+    assert plan.objective <= plan.alone_objective + 1e-9
+    assert sorted(each.alone.missing for each in plan.releases) == [0.0, 1.0]
+    assert [(each.cask, each.release) for each in other.must_have] == [("C03", made.name)]
+    assert f"it asks for cask C03, which {made.name} has" in plan.sentence
+
+
+def test_prices_too_leave_a_release_unmade_that_cannot_have_its_cask(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    from analysis.stock_plan import choose as choosing
+
+    monkeypatch.setattr(choosing, "WHOLE_PROGRAM_CASKS", 0)
+    limits = Limits(litres=400.0, abv_percent=46.0, excess_fraction=0.3)
+    chosen = choose(build_problem(both_ask_for_one(limits)), 60.0)
+    assert keeps(chosen.problem, chosen.fractions)
+    assert chosen.objective == pytest.approx(1000.0, abs=0.1)
+    assert chosen.objective <= chosen.problem.value(chosen.alone) + 1e-9
+
+
+def test_a_release_of_too_few_casks_is_none_beside_a_plan_either() -> None:
+    """Two casks are too much, one too little, and so few may not be: nothing can be made."""
+    few = Limits(litres=300.0, abv_percent=46.0, casks_min=2, excess_fraction=0.1)
+    asked = both_ask_for_one(few)
+    alone = replace(asked.releases[0], limits=few)
+    plan = plan_stock(replace(asked, releases=(alone,), stocks={alone.on: asked.stocks[alone.on]}))
+    (found,) = plan.releases
+    assert (found.n_casks, found.missing) == (0, 1.0)
+    assert (found.alone.n_casks, found.alone.missing) == (0, 1.0)
+    assert plan.proven
+
+
+def test_release_after_release_is_compared_as_values() -> None:
+    assert beside_of(0.5) is Beside.FARTHER
+    assert beside_of(0.0005) is beside_of(-0.0005) is Beside.AS_NEAR
+    assert beside_of(-1000.0) is Beside.NEARER
+    said = quality_sentence(2000.0, 0.0, Ended.DONE, -1000.0)
+    assert "lies 1000.00 points nearer" in said
+    assert "as near" not in said
