@@ -96,7 +96,8 @@ class Meaning:
         found = assess_own_words(
             pd.DataFrame(rows, columns=HEADINGS),
             house=pd.DataFrame(house, columns=["sample", "descriptor", "estimate"]),
-            **{"settings": SETTINGS, "seed": seed},
+            settings=SETTINGS,
+            seed=seed,
         )
         for one in found.words:
             told = None if one.perhaps else one.proposed
