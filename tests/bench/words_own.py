@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -21,7 +21,7 @@ RULES = {
     APART: f"the layout of the glasses is no nearer to the others' than chance gives {APART_FROM} "
     "of the time, over six samples at least",
     CONFIRM: "the note of the house is the nearest both on the map and by the word's own scores, "
-    "and a word of chance numbers comes as near on the map .05 of the time",
+    "and a word of chance numbers comes as near in either way .05 of the time at most",
     WITH: "the layout of the glasses is nearer to the others' than chance gives .05 of the time",
 }
 SETTINGS = replace(AgreementSettings(), permutations=199)
@@ -29,6 +29,8 @@ ODD = "P0"
 HEADINGS = ["session", "assessor", "sample", "replicate", "word", "score"]
 SPREAD, DIRECTIONS, WORDS = 20.0, 3, 4
 HOUSE_NOTES = 8
+Told = tuple[str | None, str | None]
+"""What a word means, and the note that it is put forward as."""
 
 
 @dataclass(frozen=True)
@@ -70,7 +72,7 @@ class Meaning:
     nothing: bool = False
     noise: float = 6.0
 
-    def __call__(self, seed: int) -> Iterable[tuple[str | None, str | None]]:
+    def __call__(self, seed: int) -> list[Told]:
         """Draw and judge; give of each word what it means and what it is said to mean."""
         rng = np.random.default_rng([seed, 43])
         shared = rng.normal(0.0, SPREAD, self.samples)
@@ -96,24 +98,26 @@ class Meaning:
         found = assess_own_words(
             pd.DataFrame(rows, columns=HEADINGS),
             house=pd.DataFrame(house, columns=["sample", "descriptor", "estimate"]),
-            **{"settings": SETTINGS, "seed": seed},
+            settings=SETTINGS,
+            seed=seed,
         )
-        for one in found.words:
-            told = None if one.perhaps else one.proposed
-            yield means[one.assessor, one.word], told
+        return [
+            (means[one.assessor, one.word], None if one.perhaps else one.proposed)
+            for one in found.words
+        ]
 
 
-def none_confirmed(found: Iterable[tuple[str | None, str | None]]) -> Iterator[bool]:
+def none_confirmed(found: list[Told]) -> Iterator[bool]:
     """Of each word that means nothing, whether a note is to be confirmed."""
     return (told is not None for means, told in found if means is None)
 
 
-def wrong_confirmed(found: Iterable[tuple[str | None, str | None]]) -> Iterator[bool]:
+def wrong_confirmed(found: list[Told]) -> Iterator[bool]:
     """Of each word that means a note, whether another is to be confirmed."""
     return (told not in {None, means} for means, told in found if means is not None)
 
 
-def right_confirmed(found: Iterable[tuple[str | None, str | None]]) -> Iterator[bool]:
+def right_confirmed(found: list[Told]) -> Iterator[bool]:
     """Of each word that means a note, whether that is to be confirmed."""
     return (told == means for means, told in found if means is not None)
 

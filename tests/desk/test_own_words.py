@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from sqlalchemy import select
 from textual.widgets import ContentSwitcher, Static
 
+from analysis.agreement.own_words import Candidate
 from panel.desk.app import DeskApp
-from panel.desk.own_words_page import OwnWordsPage, WordTable, meanings
+from panel.desk.own_words_page import OwnWordsPage, WordTable, meanings, nearest, proposed
 from panel.desk.pick import PickPage
 from panel.desk.scale_line import LETTERS
 from panel.desk.words_map import map_picture
@@ -108,6 +111,18 @@ def test_the_map_has_a_letter_for_each_sample(house: Store) -> None:
     assert all(len(line) == 60 for line in field)
     for letter in LETTERS[: len(found.result.samples)]:
         assert sum(line.count(letter) for line in field) == 1
+
+
+def test_what_is_proposed_is_said_with_its_doubt(house: Store) -> None:
+    hold_own_words(house)
+    with house.read() as db:
+        word = words_agreement(db, OWN).result.words[0]
+    note = Candidate("ash pan", 0.82, 0.66)
+    sure = replace(word, candidates=(note,), proposed="ash pan", chance=0.04)
+    unsure = replace(sure, chance=0.1)
+    none = replace(sure, proposed=None)
+    told = [(proposed(one), nearest(one)) for one in (sure, unsure, none)]
+    assert told == [("ash pan", "0.66"), ("perhaps ash pan", "0.66"), ("-", "-")]
 
 
 def test_likely_notes_stand_first_and_none_twice(house: Store) -> None:

@@ -118,7 +118,7 @@ def _word(
         on_map=on_map,
         nearest=candidates[0].descriptor if candidates else None,
         closeness=candidates[0].on_map if candidates else None,
-        chance=match.chance if match else None,
+        chance=max(match.chance, match.chance_by_scores) if match else None,
         likeness=candidates[0].correlation if candidates else None,
         by_scores=match.by_scores.descriptor if match else None,
         best_likeness=match.by_scores.correlation if match else None,

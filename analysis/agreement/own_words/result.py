@@ -68,7 +68,9 @@ class PlacedWord:
     candidates
         Notes of the house, nearest first.
     chance
-        How often a word of chance numbers would come as near to some note; None without notes.
+        How often a word of chance numbers would come as near to some note, on the map or by its
+        own scores, whichever is more often: a word has a part in the map that it is laid on. None
+        without notes.
     by_scores
         The note that the word's own scores correlate with best, whatever the map shows.
     proposed

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 import numpy as np
 import pandas as pd
@@ -12,6 +13,7 @@ from hypothesis import strategies as st
 
 from analysis.agreement import AgreementSettings, AssessorWord, PanelWord
 from analysis.agreement.own_words import OwnWords, assess_own_words
+from analysis.agreement.verdict.own_words import WordFacts, word_sentence
 from analysis.errors import (
     FrameError,
     NoScoresError,
@@ -134,6 +136,24 @@ def test_no_note_is_proposed_where_another_fits_the_word_s_own_scores_better() -
     assert "one direction only" in found.not_seen
     assert {p.proposed for p in found.words if p.word != "pear"} == {"hearth smoke"}
     assert judged(session()).not_seen is None
+
+
+def test_a_note_that_only_the_map_has_nearest_is_not_put_to_be_confirmed() -> None:
+    facts = WordFacts("Esk", "pear drop", 0.7, "ash pan", 0.82, 0.044)
+    assert word_sentence(facts)[0] == "ash pan"
+    better = replace(
+        facts, likeness=0.66, by_scores="pear core", best_likeness=0.97, chance_by_scores=0.01
+    )
+    proposed, sentence, action = word_sentence(better)
+    assert proposed is None
+    assert "correlate 0.66 with that and 0.97 with pear core" in sentence
+    assert action == "ask what is meant, with the reference of pear core in hand"
+    far = word_sentence(replace(better, chance=0.6))[1]
+    assert "no note of the house on the map, but its own scores correlate 0.97" in far
+    assert (
+        "no note of the house:"
+        in word_sentence(replace(better, chance=0.6, chance_by_scores=0.3))[1]
+    )
 
 
 def test_before_the_reveal_glasses_are_counted_by_code_and_nobody_is_judged() -> None:
