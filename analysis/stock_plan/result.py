@@ -120,6 +120,8 @@ class ReleasePlan(AsJson):
         What it would get release after release, each taking its own best.
     mends
         What would mend it; empty where it does not fail or nothing was found.
+    without
+        Casks that must be in it and are not, of a release that gets some.
     """
 
     name: str
@@ -133,10 +135,12 @@ class ReleasePlan(AsJson):
     fails: bool
     alone: ReleaseAlone
     mends: tuple[Mend, ...] = ()
+    without: tuple[str, ...] = ()
 
     json_keys = (
         *("name", "on", "litres_only", "probability", "bottles_low", "bottles_high", "deviation"),
         *("missing", "worst_descriptor", "fails", "n_casks", "mixture", "prices", "alone", "mends"),
+        "without",
     )
 
     @property

@@ -155,9 +155,7 @@ def _only(problem: Problem, blocks: Sequence[int], house: Sequence[int]) -> Prob
         for row in (problem.house[which] for which in house)
     ]
     kept = [row for row in rows if any(part is not None for part in row.litres)]
-    return replace(
-        problem, blocks=tuple(problem.blocks[at] for at in blocks), house=tuple(kept)
-    )
+    return replace(problem, blocks=tuple(problem.blocks[at] for at in blocks), house=tuple(kept))
 
 
 def _without_notes(block: Block, weight: float) -> Block:

@@ -43,7 +43,9 @@ def hard_rows(task: Task, rows: Ints, lifted: Lifted) -> list[Row]:
     if not is_lifted(lifted, LimitKind.QUANTITY):
         found.append((LimitKey(LimitKind.QUANTITY), -share, -(1.0 + extra)))
     if not is_lifted(lifted, LimitKind.EXCESS):
-        found.append((LimitKey(LimitKind.EXCESS), share, most_of_quantity(task.stock, limits, rows)))
+        found.append(
+            (LimitKey(LimitKind.EXCESS), share, most_of_quantity(task.stock, limits, rows))
+        )
     if limits.abv_percent is not None and not is_lifted(lifted, LimitKind.STRENGTH):
         found.append((LimitKey(LimitKind.STRENGTH), _weakness(task, rows), 0.0))
     for which, wanted in enumerate(limits.shares):

@@ -139,7 +139,9 @@ class StockPlanPage(Page):
         job, today, desk = get_current_worker(), self.desk.today(), self.desk
 
         def tell(step: Step) -> None:
-            if not job.is_cancelled and (self.found is None or self.asked):  # else news of a form stays said
+            if not job.is_cancelled and (
+                self.found is None or self.asked
+            ):  # else news of a form stays said
                 self.post_message(self.HowFar(step.words))
 
         def stopped() -> bool:

@@ -302,9 +302,7 @@ def settled_releases(db: Session, record: PlanRecord) -> dict[str, str]:
     }
 
 
-def settled_litres(
-    db: Session, record: PlanRecord, settled: Mapping[str, str]
-) -> dict[int, float]:
+def settled_litres(db: Session, record: PlanRecord, settled: Mapping[str, str]) -> dict[int, float]:
     """Return by year the litres that releases of a plan take which were proposed since."""
     years = {line.release: line.year for line in record.lines if line.release in settled}
     litres: dict[int, float] = {}
