@@ -56,18 +56,23 @@ def with_amount(problem: Problem, at: int, amount: int) -> Problem:
     """The problem with another amount of one release: of the same casks, so in the same rows."""
     before = problem.blocks[at]
     asked = before.release.limits
-    limits = replace(asked, **{"litres" if asked.bottles is None else "bottles": amount})
+    in_litres = asked.bottles is None
+    limits = replace(asked, litres=amount) if in_litres else replace(asked, bottles=amount)
     block = build_block(problem.question, replace(before.release, limits=limits))
     return replace(problem, blocks=(*problem.blocks[:at], block, *problem.blocks[at + 1 :]))
 
 
 def is_made(block: Block, fractions: Floats) -> bool:
     """Whether all of a release is there, and every cask that must be in."""
-    used = fractions > 0.0
-    if not used.any() or block.missing(fractions) > 0.0:
-        return False
-    names = {str(name) for name in block.task.stock.names[block.casks[used]]}
-    return names >= set(block.release.limits.must_include)
+    there = bool((fractions > 0.0).any()) and block.missing(fractions) <= 0.0
+    return there and not without(block, fractions)
+
+
+def without(block: Block, fractions: Floats) -> tuple[str, ...]:
+    """Casks that must be in a release and are not; none of a release that gets no cask."""
+    used = block.task.stock.names[block.casks[fractions > 0.0]]
+    names = {str(name) for name in used}
+    return tuple(name for name in block.release.limits.must_include if names and name not in names)
 
 
 def contested(problem: Problem, blocks: Sequence[int]) -> tuple[tuple[int, ...], str] | None:

@@ -22,6 +22,7 @@ from .choose import choose, remembered
 from .chosen import Chosen
 from .costs import prices_of
 from .dual import Dual
+from .fewer import without
 from .mends import mends_for
 from .own_best import own_best
 from .question import PlanQuestion
@@ -173,6 +174,7 @@ def _releases(
             else make_mixture(vatting.task, vatting.rows, vatting.litres, expected or _NO_NOTES)
         )
         missing = block.missing(fractions[at])
+        lacking = without(block, fractions[at])
         unsure = expected is not None and expected.probability < SURE_ENOUGH
         found.append(
             ReleasePlan(
@@ -184,8 +186,9 @@ def _releases(
                 missing=missing,
                 prices=costs[at],
                 worst_descriptor=None if expected is None else expected.worst_descriptor,
-                fails=unsure or missing > 0.0 or mixture is None,
+                fails=unsure or missing > 0.0 or mixture is None or bool(lacking),
                 must_have=_had_elsewhere(problem, fractions, at) if mixture is None else (),
+                without=lacking,
                 alone=ReleaseAlone(
                     deviation=_deviation(block, alone[at]),
                     missing=block.missing(alone[at]),

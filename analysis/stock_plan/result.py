@@ -131,6 +131,8 @@ class ReleasePlan(AsJson):
     must_have
         Where it gets no cask: those that must be in it and that other releases have; not told by
         itself.
+    without
+        Casks that must be in it and are not, of a release that gets some.
     """
 
     name: str
@@ -145,10 +147,12 @@ class ReleasePlan(AsJson):
     alone: ReleaseAlone
     mends: tuple[Mend, ...] = ()
     must_have: tuple[HadElsewhere, ...] = ()
+    without: tuple[str, ...] = ()
 
     json_keys = (
         *("name", "on", "litres_only", "probability", "bottles_low", "bottles_high", "deviation"),
         *("missing", "worst_descriptor", "fails", "n_casks", "mixture", "prices", "alone", "mends"),
+        "without",
     )
 
     @property

@@ -44,8 +44,12 @@ def fails_sentence(release: ReleasePlan) -> str:
     """Where a release fails."""
     if release.mixture is None:
         return f"{release.name} gets no cask{_asked_by_another(release)}."
+    without = f"cask {listed(release.without)}, which must be in"
     if release.missing > 0.0:
-        return f"{release.name} lacks {100.0 * release.missing:.0f} % of its quantity."
+        beside = f", and {without}" if release.without else ""
+        return f"{release.name} lacks {100.0 * release.missing:.0f} % of its quantity{beside}."
+    if release.without:
+        return f"{release.name} lacks {without}."
     chance = "" if release.probability is None else f" ({in_100(release.probability)})"
     return f"{release.name} fails on {release.worst_descriptor}{chance}."
 
@@ -142,4 +146,5 @@ def next_action(releases: Sequence[ReleasePlan]) -> str:
         return listed(mends[:_NAMED])
     if failing:
         return f"change {listed([each.name for each in failing[:_NAMED]])}, or what it may take"
-    return f"propose {releases[0].name} from the plan, and plan again once it is bottled"
+    first = releases[0].name
+    return f"keep the plan and propose {first} from it; plan again once it is bottled"

@@ -134,7 +134,8 @@ def planned_proposal(
                     f"{line.release} cannot be made as plan {asked.plan!r} of {plan.kept_on} has "
                     "it; since then:",
                     *(each.sentence for each in since),
-                    "Nothing was reserved. Ask for the plan anew.",
+                    "Nothing was reserved. Ask for the plan anew, and keep what it finds "
+                    f"(`oakpanel stock plan {asked.plan!r} --keep`).",
                 ]
             )
         )

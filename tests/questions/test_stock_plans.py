@@ -213,6 +213,7 @@ def test_kept_proposed_and_left_by_reality(planned: Call, store: Store) -> None:
     assert (second, "on hold") in {(each["cask"], each["what"]) for each in left}
     refused = planned("release", "propose", "Fen 2027", "--from-plan", "Years").err
     assert f"Cask {second}, meant for Fen 2027, is on hold: damp cellar" in refused
+    assert "keep what it finds (`oakpanel stock plan 'Years' --keep`)" in refused
     assert planned("stock", "drop", "Years", "--release", "Fen 2027").code == 0
     assert planned("stock", "drop", "Years").code == 0
     assert "No plan yet" in planned("stock", "plans").out

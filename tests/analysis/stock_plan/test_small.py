@@ -11,12 +11,13 @@ import pytest
 from analysis.stock_plan import Ended, HouseLimits, MustStay, plan_stock
 from analysis.stock_plan.blocks import build_problem
 from analysis.stock_plan.dual import Dual
-from analysis.stock_plan.fewer import fewer_of, with_amount
+from analysis.stock_plan.fewer import fewer_of, with_amount, without
 from analysis.stock_plan.interior import solve_inside
 from analysis.stock_plan.program import solve_program
 from analysis.stock_plan.result import PROVEN_GAP
 from analysis.stock_plan.together import find_conflict
 from analysis.stock_plan.until import no_limit
+from analysis.stock_plan.verdict import fails_sentence, next_action
 from analysis.vatting import Drawing, Limits, LimitsError, Share
 
 from .houses import ABV, TODAY, best_of_all, day, question
@@ -271,3 +272,23 @@ def test_fewer_that_are_offered_were_tried_by_all_limits() -> None:
     assert nothing.together_not is not None
     assert "No cask may go in" in nothing.together_not.sentence
     assert nothing.together_not.nearest == {}
+
+
+def test_casks_without_the_one_that_must_be_in_are_said_to_lack_it() -> None:
+    asked = question(0)
+    must = replace(asked.releases[0].limits, must_include=("C00",))
+    first = replace(asked.releases[0], limits=must)
+    problem = build_problem(replace(asked, releases=(first, *asked.releases[1:])))
+    block = problem.blocks[0]
+    given = np.where(np.arange(block.model.n) == 1, 1.0, 0.0)
+    assert without(block, given) == ("C00",)
+    assert without(block, np.zeros(block.model.n)) == ()
+    plan = plan_stock(problem.question)
+    known = replace(plan.releases[0], missing=0.09, without=("C00",))
+    said = fails_sentence(known)
+    assert said == "R0 lacks 9 % of its quantity, and cask C00, which must be in."
+
+
+def test_what_is_done_next_can_be_done_whether_the_plan_is_kept_or_not() -> None:
+    good = [replace(each, fails=False) for each in plan_stock(question(0)).releases]
+    assert next_action(good).startswith("keep the plan and propose R0 from it")

@@ -151,8 +151,10 @@ def test_what_a_search_takes_for_its_limit_over_the_quantity_is_not_over_it_by_h
     abv: float | None,
 ) -> None:
     """Gauges in doubt: counted one by one casks hold less than their vat is sure to."""
-    known = {"bulk_l": [200.0] * 12, "abv": [60.0] * 12, "bulk_error": [0.04] * 12}
-    stock = stock_of(12, ["smoke"], sd=0.0, **known)
+    in_doubt = [0.04] * 12
+    stock = stock_of(
+        12, ["smoke"], sd=0.0, bulk_l=[200.0] * 12, abv=[60.0] * 12, bulk_error=in_doubt
+    )
     target, needed = target_of({"smoke": 36.0}), 400.0 if abv is None else 400.0 * 60.0 / abv
     limits = Limits(litres=needed, abv_percent=abv, excess_fraction=0.12)
     share = shares_of_quantity(stock, limits)
