@@ -42,6 +42,7 @@ OWN_LINES_ASKED = {
     "panel/release/tasting_found.py",  # single people's words for the guide's cards
     "panel/questions/agreement.py",  # nobody shares a line: no agreement note by note
     "panel/session/checks.py",  # who shares no line is given every draw
+    "panel/session/keyed_faults.py",  # a word of one's own is no note that could be unknown
     "panel/session/own_words.py",
     "panel/session/smoke.py",  # the same
     "panel/session/listed.py",  # the promised key `own_words` of its JSON

@@ -34,7 +34,7 @@ STATES = ("held", "to nose again", "nosed by nobody", "passed")
 CASK_COLUMNS: tuple[Column[CaskFound], ...] = (
     Column("Cask", 9, lambda c: c.cask),
     Column("Stands", 15, lambda c: c.state.value, lambda c: STATES.index(c.state.value)),
-    Column("Now", 13, lambda c: c.now.word.value if c.now else ""),
+    Column("Today", 13, lambda c: c.now.word.value if c.now else ""),
     Column("Faults", 16, lambda c: ", ".join(c.faults)),
     Column("Noses", 5, lambda c: str(c.noses), lambda c: c.noses, right=True),
     Column("Held by", 7, lambda c: str(c.held_by), lambda c: c.held_by, right=True),

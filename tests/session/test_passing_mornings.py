@@ -111,7 +111,8 @@ def test_casks_that_nobody_could_nose_wait_again(house: Store, fixed_now: dateti
     to_open(house, fixed_now, passing=next_(40))
     answer(house, "morning", fixed_now, good_nose)
     with house.write() as db:
-        spilled = next(row for row in behind(db, "morning") if row[2].startswith("D"))
+        casks = (row for row in behind(db, "morning") if row[2].startswith("D"))
+        spilled = next(row for row in casks if row[2] != "D1")
         for serving, _, label in behind(db, "morning"):
             if label == spilled[2]:
                 serving.status = ServingStatus.VOID
