@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import scipy.special
@@ -11,8 +12,8 @@ from ..array_types import Codes, Stack, Vector
 from ..bars import NOTHING_AGREED, Allowed
 from ..target import Target
 from .besides import besides_of
-from .deciding import cost_of
-from .fill import fill
+from .deciding import Cost, cost_of
+from .fill import Poured, fill
 from .known import Known
 from .margins import BestWeighing, Margins, margins_of
 from .panel import PanelNoise
@@ -53,32 +54,54 @@ def what_would_change(
     tuple of Change
         The picks and the casks next to them, those likeliest to change first.
     """
+    found = best_session(
+        known, target, len(chosen), room, chosen, settings=settings, allowed=allowed, seed=seed
+    )
+    return found.changes(known, room, settings)
+
+
+@dataclass(frozen=True, eq=False)
+class BestSession:
+    """The session that tells most about the nearest casks, and what deciding costs beside it."""
+
+    margins: Margins
+    weighing: BestWeighing
+    poured: tuple[Poured, ...]
+    cost: Cost
+
+    def changes(self, known: Known, room: Room, settings: NextSettings) -> tuple[Change, ...]:
+        """What it may move over the cut."""
+        before = weighing_of(known, self.margins, room)
+        return changes_of(self.margins, before, self.cost.belongs, self.cost.crosses, settings)
+
+
+def best_session(
+    known: Known,
+    target: Target,
+    k: int,
+    room: Room,
+    chosen: Sequence[str] | None,
+    *,
+    settings: NextSettings,
+    allowed: Allowed,
+    seed: int,
+) -> BestSession:
+    """Fill the next session for the `k` nearest casks, or for those chosen already."""
     notes = [line.descriptor for line in target.lines]
-    margins = margins_of(states_of(known, notes, allowed), target, len(chosen), chosen)
+    margins = margins_of(states_of(known, notes, allowed), target, k, chosen)
     weighing = weighing_of(known, margins, room)
-    fill(weighing, room)
-    crosses = cost_of(
-        margins,
-        weighing.moves,
-        settings.draws,
-        seed,
-        told=weighing.told,
-        besides=besides_of(known, notes, room.assessors),
+    poured = fill(weighing, room)
+    besides = besides_of(known, notes, room.assessors)
+    cost = cost_of(
+        *(margins, weighing.moves, settings.draws, seed), told=weighing.told, besides=besides
     )
-    return changes_of(
-        margins, fresh(weighing, known, room), crosses.belongs, crosses.crosses, settings
-    )
+    return BestSession(margins, weighing, poured, cost)
 
 
 def weighing_of(known: Known, margins: Margins, room: Room) -> BestWeighing:
     """What glasses are worth, nothing poured yet."""
     panel = known.panel(room.assessors, margins.states.notes)
     return BestWeighing(margins, panel, sample_counts(known, margins.states.names, panel, room))
-
-
-def fresh(weighing: BestWeighing, known: Known, room: Room) -> BestWeighing:
-    """The same as before anything was poured."""
-    return weighing_of(known, weighing.margins, room)
 
 
 def sample_counts(known: Known, names: Sequence[str], panel: PanelNoise, room: Room) -> Stack:

@@ -8,17 +8,15 @@ import numpy as np
 
 from ..bars import NOTHING_AGREED, Allowed
 from ..target import Target
-from .besides import besides_of
-from .changes import changes_of, fresh, shifted, telling_note, weighing_of
-from .deciding import Cost, cost_of
-from .fill import Poured, fill
+from .changes import best_session, shifted, telling_note
+from .deciding import Cost
+from .fill import Poured
 from .known import Known
-from .margins import BestWeighing, Margins, margins_of
+from .margins import BestWeighing, Margins
 from .poured import casks_to_pour, glasses_of
 from .result import NextSession, Question, Reason, Unit, Why
 from .room import Room
 from .settings import NextSettings
-from .states import states_of
 from .stopping import stop_of
 
 
@@ -91,18 +89,10 @@ def next_for_target(
     >>> sorted({glass.cask for glass in found.glasses}), found.stop.halt.value
     (['y', 'z'], 'too early to stop')
     """
-    notes = [line.descriptor for line in target.lines]
-    margins = margins_of(states_of(known, notes, allowed), target, k, chosen)
-    weighing = weighing_of(known, margins, room)
-    poured = fill(weighing, room)
-    cost = cost_of(
-        margins,
-        weighing.moves,
-        settings.draws,
-        seed,
-        told=weighing.told,
-        besides=besides_of(known, notes, room.assessors),
+    found = best_session(
+        known, target, k, room, chosen, settings=settings, allowed=allowed, seed=seed
     )
+    margins, weighing, poured, cost = found.margins, found.weighing, found.poured, found.cost
     reasons = _reasons(known, weighing, poured, room, settings, cost)
     names = margins.states.names
     glasses = glasses_of(poured, names, room, reasons)
@@ -119,9 +109,7 @@ def next_for_target(
         bottles=wrong,
         bottles_after=None if wrong is None else _fallen(wrong, cost),
         stop=stop_of(cost.loss, known.n_sessions, settings, any_glass=bool(poured)),
-        changes=changes_of(
-            margins, fresh(weighing, known, room), cost.belongs, cost.crosses, settings
-        ),
+        changes=found.changes(known, room, settings),
         left_out=margins.states.left_out,
         n_casks=len(names),
         n_glasses_nosed=sum(nosed.n_glasses for nosed in known.nosed.values()),
