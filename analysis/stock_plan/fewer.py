@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import replace
 from math import floor
 
@@ -10,6 +10,7 @@ import numpy as np
 
 from ..array_types import Floats
 from .blocks import Block, Problem, build_block
+from .must_be_in import without
 from .search import best_of_left
 from .until import no_limit
 
@@ -66,23 +67,3 @@ def is_made(block: Block, fractions: Floats) -> bool:
     """Whether all of a release is there, and every cask that must be in."""
     there = bool((fractions > 0.0).any()) and block.missing(fractions) <= 0.0
     return there and not without(block, fractions)
-
-
-def without(block: Block, fractions: Floats) -> tuple[str, ...]:
-    """Casks that must be in a release and are not; none of a release that gets no cask."""
-    used = block.task.stock.names[block.casks[fractions > 0.0]]
-    names = {str(name) for name in used}
-    return tuple(name for name in block.release.limits.must_include if names and name not in names)
-
-
-def contested(problem: Problem, blocks: Sequence[int]) -> tuple[tuple[int, ...], str] | None:
-    """The first releases that must all have the same whole cask, and that cask."""
-    wanted: dict[str, list[int]] = {}
-    for at in blocks:
-        limits = problem.blocks[at].release.limits
-        for name in dict.fromkeys(limits.must_include if limits.whole else ()):
-            wanted.setdefault(name, []).append(at)
-    for name, by in wanted.items():
-        if len(by) > 1:
-            return tuple(by), name
-    return None

@@ -21,8 +21,9 @@ from ..vatting.pour import pour
 from ..vatting.relax import solve_columns
 from .blocks import Block, Problem, build_block, house_rows
 from .chances import Vatting, reckon
-from .fewer import contested, fewer_of, is_made
+from .fewer import fewer_of, is_made
 from .left import restricted, what_is_left
+from .must_be_in import contested
 from .result import SURE_ENOUGH, Mend, MendKind
 from .search import best_of_left
 from .until import no_limit

@@ -58,7 +58,7 @@ def _surer(problem: Problem, found: list[Floats], at: int, planned: Floats) -> F
     others = _up_to(found, at) if is_small(problem) else found
     only = frozenset({at})
     own = surest_of_starts(problem, others, only, counted=(at,), work_share=share)[at]
-    with_planned = [*_up_to(found, at - 1)[:at], planned, *_up_to(found, at)[at + 1 :]]
+    with_planned = [*found[:at], planned, *_up_to(found, at)[at + 1 :]]
     if not np.any(planned > 0.0) or not keeps(problem, with_planned):
         return own
     if not np.any(own > 0.0):

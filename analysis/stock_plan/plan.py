@@ -22,8 +22,8 @@ from .choose import choose, remembered
 from .chosen import Chosen
 from .costs import prices_of
 from .dual import Dual
-from .fewer import without
 from .mends import mends_for
+from .must_be_in import had_elsewhere, without
 from .own_best import own_best
 from .question import PlanQuestion
 from .result import (
@@ -32,7 +32,6 @@ from .result import (
     CaskPrice,
     DrawnInYear,
     Ended,
-    HadElsewhere,
     ReleaseAlone,
     ReleasePlan,
     StaysThere,
@@ -187,7 +186,7 @@ def _releases(
                 prices=costs[at],
                 worst_descriptor=None if expected is None else expected.worst_descriptor,
                 fails=unsure or missing > 0.0 or mixture is None or bool(lacking),
-                must_have=_had_elsewhere(problem, fractions, at) if mixture is None else (),
+                must_have=had_elsewhere(problem, fractions, at) if mixture is None else (),
                 without=lacking,
                 alone=ReleaseAlone(
                     deviation=_deviation(block, alone[at]),
@@ -198,17 +197,6 @@ def _releases(
             )
         )
     return tuple(found), chances
-
-
-def _had_elsewhere(problem: Problem, fractions: list[Floats], at: int) -> tuple[HadElsewhere, ...]:
-    """Give the casks that must be in a release and are in another."""
-    block, names = problem.blocks[at], problem.question.casks
-    return tuple(
-        HadElsewhere(str(names[cask]), other.release.name)
-        for cask in block.casks[block.model.forced]
-        for other, given in _zip(problem, fractions)
-        if np.any(given[other.casks == cask] > 0.0)
-    )
 
 
 def _with_mends(
@@ -255,8 +243,8 @@ def _conflict(problem: Problem, releases: tuple[ReleasePlan, ...]) -> TogetherNo
 def _house_words(row: HouseRow, already: Mapping[int, float]) -> str:
     if row.year is None:
         return f"{row.name} left at the end"
-    beside = f" beside the {in_digits(already[row.year], ',.0f')} L proposed already"
-    more = beside if already.get(row.year, 0.0) > 0.0 else ""
+    spent = already.get(row.year, 0.0)
+    more = f" beside the {in_digits(spent, ',.0f')} L proposed already" if spent > 0.0 else ""
     return f"at most {in_digits(row.limit, ',.0f')} L drawn in {row.year}{more}"
 
 

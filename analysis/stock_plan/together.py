@@ -12,8 +12,9 @@ from ..vatting.eligible import eligible_casks
 from ..vatting.model import Model
 from .blocks import Block, HouseRow, Problem
 from .dual import Dual
-from .fewer import contested, fewer_of, is_made
+from .fewer import fewer_of, is_made
 from .interior import solve_inside
+from .must_be_in import contested
 from .search import best_of_left
 from .until import no_limit
 
@@ -95,8 +96,9 @@ def find_conflict(problem: Problem) -> Conflict | None:
     if len(blocks) == 1 and (barred := _barred(problem.blocks[blocks[0]])) is not None:
         return Conflict(tuple(blocks), tuple(house), proven, {}, barred=barred)
     few = _only(problem, blocks, house)
-    tried = {at: _nearest(few, place, problem, house) for place, at in enumerate(blocks)}
-    nearest = {at: amount for at, amount in tried.items() if amount is not None}
+    shares = [1.0 - _least_missing(problem, blocks, house, at) for at in blocks]
+    tried = [(at, _nearest(few, place, shares[place])) for place, at in enumerate(blocks)]
+    nearest = {at: amount for at, amount in tried if amount is not None}
     return Conflict(tuple(blocks), tuple(house), proven, nearest)
 
 
@@ -107,16 +109,17 @@ def _barred(block: Block) -> str | None:
     return None if len(eligible.rows) else nothing_left(task.limits, eligible).text
 
 
-def _nearest(few: Problem, at: int, problem: Problem, house: Sequence[int]) -> int | None:
-    """An amount of one release that can be had once the others of the set have theirs."""
+def _nearest(few: Problem, at: int, share: float) -> int | None:
+    """An amount of one release that can be had once the others of the set have theirs.
+
+    Tried from `share` of what is asked downwards.
+    """
     given = [np.zeros(block.model.n) for block in few.blocks]
     for other, block in enumerate(few.blocks):
         if other != at:
             given[other] = best_of_left(few, given, other, no_limit())
             if not is_made(block, given[other]):
                 return None
-    every = [next(i for i, own in enumerate(problem.blocks) if own is one) for one in few.blocks]
-    share = 1.0 - _least_missing(problem, every, house, every[at])
     limits = few.blocks[at].release.limits
     asked = limits.final_litres if limits.bottles is None else limits.bottles
     return fewer_of(few, given, at, int(share * asked), lambda _block, _found: True)

@@ -9,10 +9,12 @@ import numpy as np
 import pytest
 
 from analysis.stock_plan import Ended, HouseLimits, MustStay, plan_stock
-from analysis.stock_plan.blocks import build_problem
+from analysis.stock_plan.blocks import HouseRow, build_problem
 from analysis.stock_plan.dual import Dual
-from analysis.stock_plan.fewer import fewer_of, with_amount, without
+from analysis.stock_plan.fewer import fewer_of, with_amount
 from analysis.stock_plan.interior import solve_inside
+from analysis.stock_plan.must_be_in import without
+from analysis.stock_plan.plan import _house_words
 from analysis.stock_plan.program import solve_program
 from analysis.stock_plan.result import PROVEN_GAP
 from analysis.stock_plan.together import find_conflict
@@ -292,3 +294,17 @@ def test_casks_without_the_one_that_must_be_in_are_said_to_lack_it() -> None:
 def test_what_is_done_next_can_be_done_whether_the_plan_is_kept_or_not() -> None:
     good = [replace(each, fails=False) for each in plan_stock(question(0)).releases]
     assert next_action(good).startswith("keep the plan and propose R0 from it")
+
+
+@pytest.mark.parametrize(
+    ("already", "said"),
+    [
+        ({}, "at most 500 L drawn in 2027"),
+        ({2028: 90.0}, "at most 500 L drawn in 2027"),
+        ({2027: 90.0}, "at most 500 L drawn in 2027 beside the 90 L proposed already"),
+    ],
+)
+def test_what_a_year_may_give_is_said_whether_some_of_it_is_spent(
+    already: dict[int, float], said: str
+) -> None:
+    assert _house_words(HouseRow("drawn in 2027", 2027, (), 500.0), already) == said
