@@ -87,12 +87,12 @@ class ForgettingForm(OneRemarkForm):
         raise NotImplementedError
 
     def on_forgetting_form_open(self, message: Open) -> None:
-        """Show each place; all are ticked, and the last line leaves them."""
+        """Show each place; all are ticked, and the last line, once ticked, leaves them all."""
 
         def take(names: tuple[str, ...] | None) -> None:
             if names is not None:
                 self.shown = message.places
-                self.also = {int(name) for name in names if name != LEAVE_ALL[0]}
+                self.also = set() if LEAVE_ALL[0] in names else {int(name) for name in names}
                 self.keep(message.values)
 
         page = PickPage(

@@ -295,6 +295,7 @@ class StockPlanPage(Page):
             self.app.pop_screen()
         else:
             self.say(self.desk.take_news())
+            self.change = None  # it was of the plan as it stood before
             self.read()
 
     def action_less(self) -> None:

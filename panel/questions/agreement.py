@@ -12,7 +12,7 @@ from panel.errors import WrongState
 from panel.frames.judging import agreement_settings
 from panel.kinds import SessionStatus
 from panel.store.sessions import PanelSession
-from panel.store.training import in_training_on, trainings_of
+from panel.store.training import is_exercise
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -75,7 +75,7 @@ def session_agreement(
 def _refuse_exercise(db: Session, session: PanelSession) -> None:
     """A session of people in training alone has no panel that could agree."""
     people = [seat.person for seat in session.assessors]
-    if people and all(in_training_on(trainings_of(db, who), session.held_on) for who in people):
+    if is_exercise(db, session):
         codes = ", ".join(who.code for who in people)
         raise WrongState(
             f"{session.name} was an exercise: {codes} were in training, and there is no panel in "

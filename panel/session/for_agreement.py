@@ -11,7 +11,7 @@ from panel.kinds import GlassKind
 from panel.session.design import TOLD_APART
 from panel.store.lexicon import DescriptorVersion
 from panel.store.sessions import PanelSession, SessionDescriptor
-from panel.store.training import in_training_on, trainings_of
+from panel.store.training import is_exercise
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
@@ -28,7 +28,7 @@ def agreement_warnings(db: Session, plan: Blueprint) -> Iterator[str]:
     from panel.frames import recent_sessions
     from panel.frames.judging import agreement_settings
 
-    if all_in_training(db, plan):
+    if is_exercise(db, plan.session):
         return
     asks = agreement_settings(db)
     recent = recent_sessions(db, plan.session.name, asks.recent_sessions)
@@ -49,12 +49,6 @@ def agreement_warnings(db: Session, plan: Blueprint) -> Iterator[str]:
         yield (
             f"agreement will say 'too little yet' of the notes: it asks {'; and '.join(lacking)}."
         )
-
-
-def all_in_training(db: Session, plan: Blueprint) -> bool:
-    """Say whether it is an exercise alone: nobody of the panel sits there."""
-    people = [seat.person for seat in plan.session.assessors]
-    return all(in_training_on(trainings_of(db, who), plan.session.held_on) for who in people)
 
 
 def _are(number: int) -> str:

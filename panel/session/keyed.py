@@ -10,7 +10,6 @@ Other columns count for nothing: a template says in one what to write.
 from __future__ import annotations
 
 import csv
-from collections import Counter
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -167,8 +166,8 @@ def _asked(session: PanelSession) -> tuple[str, ...]:
 
 
 def unlike(first: Sequence[KeyedLine], second: Sequence[KeyedLine]) -> tuple[Unlike, ...]:
-    """Return every glass that was keyed in differently."""
-    one, other = Counter(first), Counter(second)
+    """Return every glass that was keyed in differently; a line may stand twice in one file."""
+    one, other = set(first), set(second)
     if one == other:
         return ()
     apart = sorted({(line.assessor, line.code) for line in (*(one - other), *(other - one))})

@@ -75,14 +75,13 @@ def twice_otherwise(
     What is among *several* may have any number of them.
     """
     for code, lines in mine.items():
-        given: dict[str, dict[str, str]] = {}
+        given: dict[str, dict[str, None]] = {}
         for line in lines:
             if line.what not in several:
-                plain = str(int(line.value)) if line.value.isdecimal() else line.value
-                given.setdefault(line.what, {}).setdefault(plain, line.value)
+                given.setdefault(line.what, {})[line.value] = None
         for what, values in given.items():
             if len(values) > 1:
-                yield f"{code} of {who}: {what} has two values, {' and '.join(values.values())}."
+                yield f"{code} of {who}: {what} has two values, {' and '.join(values)}."
 
 
 def _kept(glass: Glass, line: int | None) -> Iterator[float]:

@@ -100,11 +100,19 @@ def as_meant(asked: Asked, *files: Sequence[KeyedLine]) -> list[list[KeyedLine]]
         what = names.get(line.what.casefold(), line.what)
         if facts.own_lines and what != FAULT and what:
             what = words.setdefault(who, {}).setdefault(word_key(what), plain_word(what))
-        value = line.value.lower() if what in (HOLD, FAULT) else line.value
-        value = "1" if what == PLACE and value in TICKS else value
-        return replace(line, assessor=who, what=what, value=value)
+        return replace(line, assessor=who, what=what, value=_value_meant(what, line.value))
 
     return [[meant(line) for line in file] for file in files]
+
+
+def _value_meant(what: str, value: str) -> str:
+    """A fault by its name, a tick as a place, a number without zeros before it."""
+    if what in (HOLD, FAULT):
+        fault = fault_of(value.lower())
+        return value.lower() if fault is None else fault.value
+    if what == PLACE and value in TICKS:
+        return "1"
+    return str(int(value)) if value.isdecimal() else value
 
 
 def _folded(names: Iterable[str]) -> dict[str, str]:

@@ -64,7 +64,10 @@ def shelf_or_why(
     if draw.fate is not None:
         return f"gone: {draw.fate}"
     if left is None or on is None or draw.drawn_on is None or not needs:
-        return "how much is left is not on record"
+        reckoned = left is not None and draw.drawn_on is not None
+        return (
+            f"how much is {'asked for is not known yet' if reckoned else 'left is not on record'}"
+        )
     if left < max(needs):
         lacking = f"{max(needs) - left:.0f} mL of the {max(needs):.0f} asked for"
         return f"{lacking} are lacking"

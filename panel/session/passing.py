@@ -21,6 +21,7 @@ from panel.kinds import Fault
 from panel.session.codes import CodesError, draw_codes_together, generator
 from panel.session.design import Design
 from panel.session.held_as import HeldAs, LineWork, SeatLines
+from panel.session.keyed_lines import numbered_faults
 from panel.session.liquids import liquids_of
 from panel.session.orders import peat_class
 from panel.session.paper import paragraph
@@ -362,13 +363,15 @@ def _planted_rows(plan: Blueprint) -> Mapping[int, Planted]:
     return planted_among(db, [row.draw_id for row in plan.planned]) if db is not None else {}
 
 
-def _ballot(_session: PanelSession, tray: Sequence[Serving]) -> Iterator[str]:
+def _ballot(session: PanelSession, tray: Sequence[Serving]) -> Iterator[str]:
     """Give every glass of a tray, block by block, to be ticked with a wet hand."""
-    numbered = (f"{number} {fault.value}" for number, fault in enumerate(Fault, start=1))
-    yield from paragraph(f"Faults: {', '.join(numbered)}.")
+    yield from paragraph(f"Faults: {numbered_faults()}.")
+    db = object_session(session)
+    row = None if db is None else db.get(Passing, session.id)
+    air = f", then {row.air_s / 60:g} minutes of air" if row is not None and row.air_s else ""
     for block in sorted({glass.flight for glass in tray}):
         yield ""
-        yield f"Block {block}, then ten minutes of air"
+        yield f"Block {block}{air}"
         for glass in (each for each in tray if each.flight == block):
             yield f"  {glass.code}    [ ] pass    [ ] hold, fault number ____ ____"
     yield ""

@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 from panel.figures import in_digits, tenths
 from panel.kinds import GlassKind, Manner, PeatOrder, SessionStatus, Stage
 from panel.session.blueprint import Blueprint
-from panel.session.for_agreement import agreement_warnings, all_in_training
+from panel.session.for_agreement import agreement_warnings
 from panel.session.kinds import HELD
 from panel.session.liquids import Liquid
 from panel.session.orders import peat_class
@@ -20,7 +20,7 @@ from panel.store.key import PlannedWay
 from panel.store.planted import planted_among
 from panel.store.sessions import PanelSession
 from panel.store.stage_lines import in_order
-from panel.store.training import in_training_on, trainings_of
+from panel.store.training import in_training_on, is_exercise, trainings_of
 
 FEW_ASSESSORS = 5
 A_QUARTER_DAYS = 92
@@ -52,7 +52,7 @@ def plan_warnings(
     yield from _design_warnings(plan)
     if plan.session.kind.facts.pooled:
         yield from agreement_warnings(db, plan)
-    yield from _people_warnings(plan, by, alone=all_in_training(db, plan))
+    yield from _people_warnings(plan, by, alone=is_exercise(db, plan.session))
     yield from _training_warnings(db, plan)
     yield from _line_warnings(db, plan)
     yield from HELD[plan.session.kind].warnings(plan)

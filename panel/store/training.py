@@ -73,6 +73,14 @@ def in_training_on(found: Iterable[Training], day: date | None) -> bool:
     return day is not None and any(each.holds_on(day) for each in found)
 
 
+def is_exercise(db: Session, session: PanelSession) -> bool:
+    """Say whether all who sit in a session are in training: nobody of the panel does."""
+    people = [seat.person for seat in session.assessors]
+    return bool(people) and all(
+        in_training_on(trainings_of(db, person), session.held_on) for person in people
+    )
+
+
 def codes_in_training(db: Session, on: date) -> frozenset[str]:
     """Return the codes of those who are in training on a day."""
     return frozenset(each.person.code for each in trainings(db) if each.holds_on(on))

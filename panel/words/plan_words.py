@@ -14,7 +14,7 @@ from panel.words.columns import columns
 if TYPE_CHECKING:
     from analysis.stock_plan import ReleasePlan, StockPlan
     from panel.questions.plan_since import CaskSince
-    from panel.questions.stock_plans import PlanFound, PlanRecord, ReleaseMoved
+    from panel.questions.stock_plans import PlanFound, PlanLine, PlanRecord, ReleaseMoved
 
 CASKS_SHOWN = 6
 COSTS_SHOWN = 3
@@ -119,22 +119,26 @@ def plan_rows(record: PlanRecord, found: PlanFound | None) -> list[PlanRow]:
     """Return a row a release: as it is recorded, with what was found for it."""
     if found is None:
         return [PlanRow(line.release, line.year, line.target) for line in record.lines]
-    targets = {line.release: line.target for line in record.lines}
+    there = {each.name: each for each in found.found.releases}
     rows = [
         PlanRow(line.release, line.year, line.target, worst=found.settled[line.release])
         for line in record.lines
         if line.release in found.settled
     ]
-    for each in found.found.releases:
-        kept = found.kept_bottles.get(each.name, 0)
-        _, year, likely, bottles, casks, _, lacks, worst = release_cells(each, kept)
-        rows.append(
-            PlanRow(
-                *(each.name, int(year), targets.get(each.name, "")),
-                *(likely, bottles, casks, lacks, worst),
-            )
-        )
-    return rows
+    others = [line for line in record.lines if line.release not in found.settled]
+    others.sort(
+        key=lambda line: there[line.release].on.year if line.release in there else line.year
+    )
+    return [*rows, *(_plan_row(line, there.get(line.release), found) for line in others)]
+
+
+def _plan_row(line: PlanLine, each: ReleasePlan | None, found: PlanFound) -> PlanRow:
+    """A line of the plan as it is recorded, with what was found where it was looked at."""
+    if each is None:
+        return PlanRow(line.release, line.year, line.target)
+    kept = found.kept_bottles.get(each.name, 0)
+    _, year, likely, bottles, casks, _, lacks, worst = release_cells(each, kept)
+    return PlanRow(each.name, int(year), line.target, likely, bottles, casks, lacks, worst)
 
 
 def opening_words(found: PlanFound, since: Sequence[CaskSince], width: int = 76) -> list[str]:

@@ -11,7 +11,7 @@ import pytest
 from sqlalchemy import select
 
 from panel.errors import SessionError
-from panel.kinds import SessionKind
+from panel.kinds import Fault, SessionKind
 from panel.session.keyed import BallotsKept, keep_ballots, read_ballots, template
 from panel.session.plan import plan_session
 from panel.session.seal import seal_session
@@ -107,7 +107,18 @@ def test_a_word_that_only_one_file_has_is_told_as_it_stands_there(passing: Store
     said = refused(passing, "morning", one, two)
     assert f"two.csv row 2, column what: {code} of {who}: 'psas' is neither pass nor hold." in said
     assert "nothing in the second" not in said
-    assert f"{beside} of {other}: pass in the first, hold 3 in the second." in said
+    assert (
+        f"{beside} of {other}: pass in the first, hold {list(Fault)[2].value} in the second."
+        in said
+    )
+
+
+def test_a_fault_by_name_or_number_and_a_line_typed_twice_are_alike(passing: Store) -> None:
+    tray = glasses(passing, "morning")
+    (who, code), (other, beside) = tray[:2]
+    one: list[Row] = [(who, code, "hold", "3"), (other, beside, "pass", "")]
+    two: list[Row] = [(who, code, "hold", list(Fault)[2].value), *2 * [(other, beside, "pass", "")]]
+    assert keep(passing, "morning", one, two).glasses == 2
 
 
 def test_capitals_are_as_meant_and_what_is_left_is_said(passing: Store) -> None:
