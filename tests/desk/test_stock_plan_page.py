@@ -15,6 +15,7 @@ from panel.questions.stock_plans import PlanChange, PlanFound
 from panel.store.engine import Store
 from panel.store.releases import Release
 from panel.store.stock_plans import StoredPlan
+from panel.words.plan_words import plan_rows
 from tests.desk.driving import press, seen, settle, signed_in
 from tests.desk.kept_pictures import check_pictures
 from tests.houses.nosed import NOW, build_nosed, weigh_today
@@ -116,6 +117,12 @@ async def test_a_plan_is_written_looked_for_changed_and_proposed_from(
         assert found_on(desk) is before
         assert page.change == PlanChange(hold=(cask,), anew=True)
         assert page.check_action("change", ()) is True
+        assert page.record is not None
+        first, *rest = page.record.lines  # one was dropped since, one written that is not found
+        record = replace(page.record, lines=(*rest, replace(first, release="Bad", year=2040)))
+        rows = plan_rows(record, before)
+        assert [row.release for row in rows] == [*(line.release for line in rest), "Bad"]
+        assert (rows[-1].chance, rows[-1].casks) == ("", "")
         page.plan = "Years"
         await press(pilot, "j")
         fill(desk, hold="", move="", year="")
