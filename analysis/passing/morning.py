@@ -173,8 +173,9 @@ def _nose(assessor: str, mine: pd.DataFrame) -> NoseFound:
 
 
 def named_rightly(spikes: pd.DataFrame) -> int:
-    """Return on how many planted faults their own name stands among those that were named."""
-    pairs = zip(spikes["family"], spikes["faults"], strict=True)
+    """Return on how many caught faults their own name stands among those that were named."""
+    caught = spikes[spikes["held"]]
+    pairs = zip(caught["family"], caught["faults"], strict=True)
     return sum(family in str(faults).split(", ") for family, faults in pairs)
 
 

@@ -130,9 +130,12 @@ def cask_sentence(cask: CaskFound) -> str:
     )
 
 
+_WORDS = {PassState.HELD: NowWord.HELD, PassState.AGAIN: NowWord.AGAIN}
+
+
 def _as_found(cask: CaskFound, now: StandsNow) -> bool:
     """Tell whether nothing came after the session, nor before it."""
-    alike = now.word.value == cask.state.value and now.noses == cask.held_by
+    alike = _WORDS.get(cask.state) is now.word and now.noses == cask.held_by
     return alike and len(now.sessions) == 1 and not now.passed_in
 
 

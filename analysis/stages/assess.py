@@ -126,7 +126,7 @@ def _ends(one: SampleStaged) -> EndsOf | None:
     arrival, finish, greatest = one.means.arrival.mean, one.means.finish.mean, one.greatest
     if arrival is None or finish is None or greatest is None:
         return None
-    return EndsOf(one.sample, arrival, finish, greatest, one.n_at_top, one.n_glasses)
+    return EndsOf(one.sample, arrival, finish, greatest, one.n_at_top, one.n_scored)
 
 
 def _sample(note: str, name: str, staged: Sequence[Staged]) -> SampleStaged:
@@ -140,6 +140,7 @@ def _sample(note: str, name: str, staged: Sequence[Staged]) -> SampleStaged:
         n_people=len({one.assessor for one in mine}),
         n_not_perceived=sum(one.greatest == 0 for one in mine),
         greatest=greatest,
+        n_scored=sum(one.whole for one in mine),
         n_at_top=at_top([one.greatest for one in mine]),
         means=means,
         verdict=stages_verdict(note, name, means.log_ratio, len(mine), greatest, means.finish.mean),

@@ -17,14 +17,15 @@ LOW = 15.0
 
 @dataclass(frozen=True)
 class EndsOf:
-    """How one sample stands to the ends of the line: means in points, glasses near the top."""
+    """How one sample stands to the ends of the line: means in points, glasses near the top of those
+    scored at arrival and in the finish."""
 
     sample: str
     arrival: float
     finish: float
     greatest: float
     n_at_top: int
-    n_glasses: int
+    n_scored: int
 
 
 def at_top(greatest: Sequence[float | None]) -> int:
@@ -39,12 +40,12 @@ def stages_bent_by(one: EndsOf, other: EndsOf) -> BentBy | None:
     """
     top = max((one, other), key=_share_at_top)
     if _share_at_top(top) > AT_TOP_MOST:
-        return BentBy(Ends.AT_TOP, top.sample, top.n_at_top, top.n_glasses)
+        return BentBy(Ends.AT_TOP, top.sample, top.n_at_top, top.n_scored)
     faint, strong = sorted((one, other), key=lambda each: each.greatest)
     if strong.greatest > AS_STRONG * faint.greatest and min(faint.arrival, faint.finish) < LOW:
-        return BentBy(Ends.AT_0, faint.sample, 0, faint.n_glasses)
+        return BentBy(Ends.AT_0, faint.sample, 0, faint.n_scored)
     return None
 
 
 def _share_at_top(one: EndsOf) -> float:
-    return one.n_at_top / one.n_glasses if one.n_glasses else 0.0
+    return one.n_at_top / one.n_scored if one.n_scored else 0.0

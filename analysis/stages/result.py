@@ -35,6 +35,8 @@ class SampleStaged:
     ----------
     greatest
         Mean over assessors of the greater of arrival and finish, points.
+    n_scored
+        Glasses scored both on arrival and in the finish.
     n_at_top
         Glasses with a score on arrival or in the finish so near the end of the line that more could
         not be said.
@@ -47,6 +49,7 @@ class SampleStaged:
     n_people: int
     n_not_perceived: int
     greatest: float | None
+    n_scored: int
     n_at_top: int
     means: StageMeans
     verdict: Verdict[TraceWord]

@@ -202,13 +202,16 @@ def _casks_needed(problem: Problem, fractions: list[Floats], at: int, alike: Fla
     """How many middling casks of a kind bring the release within its band; None if none do."""
     block = problem.blocks[at]
     few, _ = restricted(block, what_is_left(problem, fractions, at))
+    if np.count_nonzero(few.model.forced) < np.count_nonzero(block.model.forced):
+        return None  # what must be in is elsewhere: no cask that is filled takes its place
     of_kind = np.flatnonzero(alike[block.casks])
     if len(of_kind) < _FEWEST_ALIKE:
         return None
     model, whole = few.model, block.model
     order = np.argsort(np.abs(model.soft).sum(axis=0) / np.maximum(model.lpa, 1e-9))[:_COLUMNS]
     mine = np.flatnonzero(np.isin(model.rows, block.casks[fractions[at] > 0.0]))
-    some = model.only(np.union1d(order, mine).astype(np.intp))
+    must = np.flatnonzero(model.forced)
+    some = model.only(np.unique(np.concatenate([order, mine, must])).astype(np.intp))
     soft = np.hstack([some.soft, whole.soft[:, of_kind].mean(axis=1)[:, None]])
     hard = np.hstack([some.hard, whole.hard[:, of_kind].mean(axis=1)[:, None]])
     found = solve_columns(
@@ -216,7 +219,7 @@ def _casks_needed(problem: Problem, fractions: list[Floats], at: int, alike: Fla
         np.concatenate([np.zeros(len(soft)), some.hard_limit]),
         some.soft_weight,
         np.append(some.cost, _CASK_POINTS),
-        np.zeros(some.n + 1),
+        np.append(some.least, 0.0),
         np.append(some.most, float(_MOST_CASKS)),
     )
     if found.x is None:

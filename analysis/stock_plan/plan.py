@@ -23,7 +23,7 @@ from .chosen import Chosen
 from .costs import prices_of
 from .dual import Dual
 from .mends import mends_for
-from .must_be_in import had_elsewhere, without
+from .must_be_in import had_elsewhere
 from .own_best import own_best
 from .question import PlanQuestion
 from .result import (
@@ -173,7 +173,6 @@ def _releases(
             else make_mixture(vatting.task, vatting.rows, vatting.litres, expected or _NO_NOTES)
         )
         missing = block.missing(fractions[at])
-        lacking = without(block, fractions[at])
         unsure = expected is not None and expected.probability < SURE_ENOUGH
         found.append(
             ReleasePlan(
@@ -185,9 +184,8 @@ def _releases(
                 missing=missing,
                 prices=costs[at],
                 worst_descriptor=None if expected is None else expected.worst_descriptor,
-                fails=unsure or missing > 0.0 or mixture is None or bool(lacking),
+                fails=unsure or missing > 0.0 or mixture is None,
                 must_have=had_elsewhere(problem, fractions, at) if mixture is None else (),
-                without=lacking,
                 alone=ReleaseAlone(
                     deviation=_deviation(block, alone[at]),
                     missing=block.missing(alone[at]),

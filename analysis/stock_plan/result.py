@@ -131,8 +131,6 @@ class ReleasePlan(AsJson):
     must_have
         Where it gets no cask: those that must be in it and that other releases have; not told by
         itself.
-    without
-        Casks that must be in it and are not, of a release that gets some.
     """
 
     name: str
@@ -147,12 +145,10 @@ class ReleasePlan(AsJson):
     alone: ReleaseAlone
     mends: tuple[Mend, ...] = ()
     must_have: tuple[HadElsewhere, ...] = ()
-    without: tuple[str, ...] = ()
 
     json_keys = (
         *("name", "on", "litres_only", "probability", "bottles_low", "bottles_high", "deviation"),
         *("missing", "worst_descriptor", "fails", "n_casks", "mixture", "prices", "alone", "mends"),
-        "without",
     )
 
     @property

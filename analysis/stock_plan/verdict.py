@@ -44,12 +44,8 @@ def fails_sentence(release: ReleasePlan) -> str:
     """Where a release fails."""
     if release.mixture is None:
         return f"{release.name} gets no cask{_asked_by_another(release)}."
-    without = f"cask {listed(release.without)}, which must be in"
     if release.missing > 0.0:
-        beside = f", and {without}" if release.without else ""
-        return f"{release.name} lacks {100.0 * release.missing:.0f} % of its quantity{beside}."
-    if release.without:
-        return f"{release.name} lacks {without}."
+        return f"{release.name} lacks {100.0 * release.missing:.0f} % of its quantity."
     chance = "" if release.probability is None else f" ({in_100(release.probability)})"
     return f"{release.name} fails on {release.worst_descriptor}{chance}."
 

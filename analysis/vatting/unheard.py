@@ -10,7 +10,7 @@ import ctypes
 import os
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from threading import Lock
 
@@ -25,14 +25,16 @@ class _Output:
     kept: int = -1
 
     def turn_off(self) -> None:
-        if sys.stdout is not None:
-            sys.stdout.flush()
+        with suppress(OSError, ValueError):  # whoever read it may be gone
+            if sys.stdout is not None:
+                sys.stdout.flush()
         try:
-            self.kept = os.dup(_OUTPUT)
+            nowhere = os.open(os.devnull, os.O_WRONLY)
         except OSError:
             return
-        nowhere = os.open(os.devnull, os.O_WRONLY)
-        os.dup2(nowhere, _OUTPUT)
+        with suppress(OSError):
+            self.kept = os.dup(_OUTPUT)
+            os.dup2(nowhere, _OUTPUT)
         os.close(nowhere)
 
     def turn_on(self) -> None:
@@ -52,12 +54,14 @@ _lock, _output = Lock(), _Output()
 def unheard() -> Iterator[None]:
     """Let nothing that is written below Python reach standard output.
 
-    Several threads may solve at once: the first turns the output off, the last one on.
+    Several threads may solve at once: the first turns the output off, the last one on. What another
+    thread prints meanwhile is lost too: commands print from the thread that solves, screens write
+    to standard error.
     """
     with _lock:
-        _output.solving += 1
-        if _output.solving == 1:
+        if _output.solving == 0:
             _output.turn_off()
+        _output.solving += 1
     try:
         yield
     finally:

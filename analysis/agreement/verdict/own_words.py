@@ -217,7 +217,7 @@ def word_sentence(facts: WordFacts) -> tuple[str | None, str, str]:
         return None, f"{name} moves with no note of the house: {action}.", action
     near = (
         f"moves with {facts.nearest} (correlation {in_digits(facts.closeness, '.2f')} on "
-        "the map, chance comes "
+        "the map; on it or by the word's own scores chance comes "
         f"as near {in_digits(max(100.0 * facts.chance, 0.1), '.2g')} times in 100)"
     )
     if facts.chance > NEAR:

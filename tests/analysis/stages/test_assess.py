@@ -93,3 +93,23 @@ def test_glasses_for_a_mild_difference() -> None:
     assert abs(found.glasses_needed - 28) <= 2
     assert [one.apart for one in found.power] == list(CourseFar)
     assert plan_stages(8, 4).people_needed > found.people_needed
+
+
+@pytest.mark.parametrize("blank", [0, 3])
+def test_glasses_without_arrival_and_finish_count_nowhere_at_the_top(blank: int) -> None:
+    rows = [
+        {"assessor": f"A{i}", "sample": sample, "arrival": arrival, "finish": finish}
+        for i in range(8)
+        for sample, arrival, finish in (
+            ("x", 96 if i == 0 else 85 - i, 50 + 2 * i),
+            ("y", 70 - i, 30 + i),
+        )
+    ]
+    rows += [
+        {"assessor": f"B{i}", "sample": "x", "arrival": math.nan, "finish": math.nan}
+        for i in range(blank)
+    ]
+    frame = pd.DataFrame(rows).assign(note="smoke", nose=30.0, development=40.0, status="kept")
+    (pair,) = assess_stages(frame.assign(glass=frame["sample"])).notes[0].pairs
+    assert pair.bent_by is not None
+    assert (pair.bent_by.sample, pair.bent_by.n, pair.bent_by.of) == ("x", 1, 8)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import count
+from typing import Any
 
 import numpy as np
 import pytest
@@ -208,9 +209,19 @@ def test_a_moved_release_comes_near_to_what_planning_anew_does(
     from analysis.stock_plan import changed as changing
 
     monkeypatch.setattr(changing, "_MOVED", 20)
+    waves: list[object] = []
+    farther = changing._farther
+
+    def counted(*given: Any) -> None:
+        waves.append(given)
+        farther(*given)
+
+    monkeypatch.setattr(changing, "is_wide", lambda *_: True)
+    monkeypatch.setattr(changing, "_farther", counted)
     first = asked.releases[0]
     moved = replace(asked, releases=(replace(first, on=asked.releases[2].on), *asked.releases[1:]))
     again = plan_stock(moved, seconds=60.0, begin=plan)
+    assert len(waves) == 1
     monkeypatch.setattr(changing, "_farther", lambda *_: None)
     near = plan_stock(moved, seconds=60.0, begin=plan)
     anew = plan_stock(moved, seconds=60.0)

@@ -7,12 +7,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from analysis.stock_plan import Ended, PlanQuestion, plan_stock
+from analysis.stock_plan import Ended, MendKind, PlanQuestion, plan_stock
 from analysis.stock_plan.blocks import build_problem
 from analysis.stock_plan.choose import choose
 from analysis.stock_plan.search import keeps
 from analysis.stock_plan.verdict import Beside, beside_of, quality_sentence
-from analysis.vatting import Drawing, Limits
+from analysis.vatting import Drawing, Limits, Stock
 
 from .houses import day, question, release, stock
 
@@ -76,3 +76,28 @@ def test_release_after_release_is_compared_as_values() -> None:
     said = quality_sentence(2000.0, 0.0, Ended.DONE, -1000.0)
     assert "lies 1000.00 points nearer" in said
     assert "as near" not in said
+
+
+@pytest.mark.parametrize("contested", [True, False], ids=["another has it", "far off the target"])
+def test_no_cask_that_is_filled_takes_the_place_of_what_must_be_in(contested: bool) -> None:
+    """Young casks of its make are there, so that some could be filled."""
+    asks = Limits(litres=400.0, abv_percent=46.0, drawing=Drawing.PART, excess_fraction=0.3)
+    limits = replace(asks, smallest_draw_litres=150.0)
+    notes = np.full((12, 2), 30.0)
+    if not contested:
+        notes[3], notes[:3], notes[4:8] = 90.0, (60.0, 5.0), (60.0, 5.0)
+    young = np.arange(12) >= 8
+
+    def of_year(year: int) -> Stock:
+        litres = np.where(young & (not contested), 30.0, 190.0)
+        found = stock(notes, year, litres)
+        casks = found.casks.assign(age_years=np.where(young, 0.25, 10.0) + year, make="Fen")
+        return replace(found, casks=casks)
+
+    asked = both_ask_for_one(limits)
+    stocks = {on: of_year(year) for year, on in enumerate(sorted(asked.stocks))}
+    some = asked.releases if contested else asked.releases[1:]
+    plan = plan_stock(replace(asked, stocks=stocks, releases=some))
+    failing = [each for each in plan.releases if each.fails]
+    assert failing
+    assert not {mend.kind for each in failing for mend in each.mends} & {MendKind.FILL}
