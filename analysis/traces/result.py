@@ -266,9 +266,7 @@ def figures(found: Traces) -> Iterator[str]:
 def _lag_told(found: Traces) -> str:
     """Say when people perceive it: one lag of each, which no sample has of its own."""
     late = any(pair.later is not None and pair.later.too_long for pair in found.pairs)
-    between = (
-        "; where one sample comes later than another, that lies between the two" if late else ""
-    )
+    between = "; how much later one sample comes is not in it" if late else ""
     return (
         f"All samples together: first perceived {found.lag.told('.1f')} s after the sip, by the "
         f"one lag that fits all traces of a person{between}."

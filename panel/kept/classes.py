@@ -79,8 +79,8 @@ VAT = {
 }
 STOCK_PLAN = {
     "analysis.stock_plan.result": (
-        *("CaskPrice", "DrawnInYear", "Ended", "Mend", "MendKind", "Prices", "ReleaseAlone"),
-        *("ReleasePlan", "StaysThere", "StockPlan", "TogetherNot"),
+        *("CaskPrice", "DrawnInYear", "Ended", "HadElsewhere", "Mend", "MendKind", "Prices"),
+        *("ReleaseAlone", "ReleasePlan", "StaysThere", "StockPlan", "TogetherNot"),
     ),
     "panel.questions.stock_plans": ("PlanFound", "ReleaseMoved"),
 }

@@ -16,6 +16,7 @@ from analysis.agreement import Agreement, Span
 from analysis.influences import Influences
 from analysis.influences.searched import Searched
 from analysis.profile import Profile
+from analysis.stock_plan import StockPlan
 from analysis.target import Match
 from analysis.vatting import Limits, NoVatting, VattingPlan
 from panel.kept.classes import NAMES, class_named, name_of
@@ -43,7 +44,10 @@ def annotated(kind: type, said: Any) -> Any:
 
 @pytest.mark.parametrize(
     "root",
-    [Profile, Influences, Ageing, Agreement, Span, Match, VattingPlan, NoVatting, Limits, Searched],
+    [
+        *(Profile, Influences, Ageing, Agreement, Span, Match, VattingPlan, NoVatting, Limits),
+        *(Searched, StockPlan),
+    ],
 )
 def test_what_an_answer_may_hold_is_listed(root: type) -> None:
     found = list(reached(root, set()))

@@ -227,4 +227,4 @@ def test_a_course_is_not_told_beside_a_long_delay(delay: float) -> None:
     assert found.samples[1].verdict.word is not TraceWord.LINGERS
     figures = [line for line in found.said() if "first perceived" in line]
     assert len(figures) == 1
-    assert "lies between the two" in figures[0]
+    assert "how much later one sample comes is not in it" in figures[0]
