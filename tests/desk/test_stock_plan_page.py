@@ -118,8 +118,8 @@ async def test_a_plan_is_written_looked_for_changed_and_proposed_from(
         assert page.change == PlanChange(hold=(cask,), anew=True)
         assert page.check_action("change", ()) is True
         assert page.record is not None
-        first, *rest = page.record.lines  # one was dropped since, one written that is not found
-        record = replace(page.record, lines=(*rest, replace(first, release="Bad", year=2040)))
+        dropped, *rest = page.record.lines  # one was dropped since, one written that is not found
+        record = replace(page.record, lines=(*rest, replace(dropped, release="Bad", year=2040)))
         rows = plan_rows(record, before)
         assert [row.release for row in rows] == [*(line.release for line in rest), "Bad"]
         assert (rows[-1].chance, rows[-1].casks) == ("", "")
