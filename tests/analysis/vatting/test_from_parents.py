@@ -43,7 +43,7 @@ class Nosed:
 
 
 def row(filling: str, note: str, estimate: float, se: float, **other: object) -> dict[str, object]:
-    cask = filling.split("/")[0]
+    cask = filling.partition("/")[0]
     told: dict[str, object] = {
         **{"sample": f"D-{cask}", "cask": cask, "filling": filling, "descriptor": note},
         **{"estimate": estimate, "se": se, "component": 0, "last_nosed": pd.NaT},
