@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pytest
 
-from analysis.vatting.dive import Drawn, exchange, keeps_limits
+from analysis.vatting.dive import Drawn, _support, dive, exchange, keeps_limits
 from analysis.vatting.eligible import is_whole
-from analysis.vatting.integer import Layout
+from analysis.vatting.integer import Layout, solve_integer, solver_options
 from analysis.vatting.limits import NOTHING_LIFTED, LimitKey, LimitKind
 from tests.analysis.vatting.test_rows_by_hand import LITRES, PARTS, model_of, plain
 
@@ -65,3 +67,62 @@ def test_a_cask_gives_its_smallest_draw_to_its_largest_or_nothing(
         emptied,
     )
     assert all((rows @ columns <= 1e-9).all() for rows in layout._links()) is kept
+
+
+def test_draws_that_no_casks_give_are_none() -> None:
+    assert dive(model_of(PARTS)) is None, "a thousand litres of four casks"
+    model = model_of(replace(PARTS, litres=120.0, casks_max=2, excess_fraction=0.5))
+    before = np.array([0.5, 0.6, 0.0, 0.0])
+    assert _support(model, before, np.array([0, 1, 2])) is None, "three casks"
+    found = _support(model, before, np.array([0, 1]))
+    assert found is not None
+    assert np.flatnonzero(found[0].fractions).tolist() == [0, 1]
+    assert keeps_limits(model, found[0].fractions)
+    little = model_of(replace(PARTS, litres=190.0))
+    assert _support(little, np.zeros(4), np.array([0])) is None, "one cask is not enough"
+
+
+def test_every_row_must_hold_not_some() -> None:
+    model = model_of(replace(PARTS, litres=110.0, excess_fraction=0.5))
+    fractions = np.array([0.5, 0.5, 0.0, 0.0])
+    assert keeps_limits(model, fractions)
+    rows = np.array([[1.0, 0.0, 0.0, 0.0], [0.0, 1.0, 0.0, 0.0]])
+    for low, kept in ((0.4, False), (0.5, True)):
+        held = replace(model, hard=rows, hard_limit=np.array([1.0, low]), hard_key=(None, None))
+        assert keeps_limits(held, fractions) is kept
+        counted = replace(model, count=rows, count_limit=np.array([1.0, 2 * low - 0.5]))
+        assert keeps_limits(counted, fractions) is False
+    assert keeps_limits(replace(model, count=rows, count_limit=np.ones(2)), fractions)
+    forced = np.array([True, False, True, False])
+    assert not keeps_limits(replace(model, forced=forced), fractions)
+    assert not keeps_limits(replace(model, low=np.array([0.5, 0.6, 0.0, 0.0])), fractions)
+    assert not keeps_limits(replace(model, high=np.array([0.4, 0.6, 1.0, 1.0])), fractions)
+
+
+def test_only_casks_that_can_be_emptied_are() -> None:
+    model = model_of(replace(PARTS, leave_litres=30.0), plain(reserved_l=[0.0, 50.0, 0.0, 0.0]))
+    lower, upper = Layout(model).bounds()
+    assert upper[Layout(model).emptied].tolist() == [1.0, 0.0, 1.0, 1.0]
+    assert lower.tolist() == [0.0] * (len(lower) - 1) + [1.0]
+    held = Layout(model_of(PARTS))
+    assert not held.emptying
+    assert held.bounds()[1][held.fraction].tolist() == [1.0] * 4
+
+
+def test_where_the_integer_solver_ends(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert solver_options(np.inf, 0.1, None) == {"mip_rel_gap": 0.1}
+    assert solver_options(2.0, 0.1, 7) == {"mip_rel_gap": 0.1, "time_limit": 2.0, "node_limit": 7}
+    assert solver_options(-1.0, 0.1, None)["time_limit"] > 0.0
+    costs: list[np.ndarray[Any, Any]] = []
+
+    def milp(cost: np.ndarray[Any, Any], **_more: object) -> object:
+        costs.append(cost)
+        return SimpleNamespace(x=None, mip_dual_bound=None, status=2)
+
+    monkeypatch.setattr("scipy.optimize.milp", milp)
+    for feasible_only in (True, False):
+        found = solve_integer(model_of(PARTS), 1.0, feasible_only=feasible_only)
+        assert (found.fractions, found.bound, found.infeasible) == (None, -np.inf, True)
+    anywhere, nearest = costs
+    assert anywhere[:-1].tolist() == [0.0] * (len(anywhere) - 1)
+    assert (nearest[:-1] > 0.0).any()
