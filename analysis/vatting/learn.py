@@ -13,7 +13,7 @@ from ..array_types import Floats
 from ..as_json import AsJson
 from ..digits import in_digits
 from ..errors import FrameError, TooLittleError
-from ..house_line import on_the_line
+from ..house_line import HIGH, on_the_line
 from .mixing import RULE_SD, MixingRule
 
 PART_COLUMNS = ("blend", "descriptor", "share_lpa", "estimate", "sd")
@@ -223,6 +223,12 @@ def _predicted(blend: _Blend, exponents: Floats) -> Floats:
     return found
 
 
+def _by_rule(name: str, blend: _Blend, rule: MixingRule) -> float:
+    """Prediction by a rule with its gain; no score lies beyond the line."""
+    exponent = np.array([rule.exponents.get(name, 1.0)])
+    return min(rule.gains.get(name, 1.0) * float(_predicted(blend, exponent)[0]), HIGH)
+
+
 def _surface(blends: list[_Blend], exponent: float) -> Floats:
     """Log posterior but for the error's prior, shape (errors, exponents, gains)."""
     prior = -0.5 * ((np.log(_EXPONENTS) - np.log(exponent)) / EXPONENT_SPREAD) ** 2
@@ -267,8 +273,7 @@ def _note(
     exponent, low, high = _summary(_EXPONENTS, by_exponent)
     gain, gain_low, gain_high = _summary(_GAINS, by_gain)
     spread = float(np.sqrt(by_exponent @ (np.log(_EXPONENTS) - np.log(exponent)) ** 2))
-    old = np.array([before.exponents.get(name, 1.0)])
-    bias = float(np.mean([blend.nosed - _predicted(blend, old)[0] for blend in blends]))
+    bias = float(np.mean([blend.nosed - _by_rule(name, blend, before) for blend in blends]))
     learnt = len(blends) >= FEWEST and spread < LITTLE * EXPONENT_SPREAD
     words = _note_sentence(name, len(blends), (exponent, low, high), gain, bias, learnt=learnt)
     return NoteLearned(
@@ -279,13 +284,11 @@ def _note(
 def _rows(data: Mapping[str, list[_Blend]], before: MixingRule) -> pd.DataFrame:
     rows = []
     for name, blends in data.items():
-        old = np.array([before.exponents.get(name, 1.0)])
-        gain = before.gains.get(name, 1.0)
         rows += [
             {
                 "blend": blend.name,
                 "descriptor": name,
-                "predicted": float(gain * _predicted(blend, old)[0]),
+                "predicted": _by_rule(name, blend, before),
                 "nosed": blend.nosed,
                 "se": blend.se,
             }
