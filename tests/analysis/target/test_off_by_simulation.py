@@ -130,7 +130,7 @@ def test_errors_keep_their_size_and_share_no_more_than_they_have() -> None:
 def test_a_filling_that_is_gone_is_left_out_by_what_is_in_the_cask_now() -> None:
     rows = pd.DataFrame(
         {"sample": ["x1", "y1"], "cask": ["x", "y"], "filling": ["x/1", "y/1"]}
-    ).assign(last_nosed=pd.NaT, drawn_on=pd.Timestamp("2025-01-01"))
+    ).assign(last_nosed=None, drawn_on=pd.Timestamp("2025-01-01"))
     casks = pd.DataFrame({"cask": ["x"], "filling": ["x/2"]})
     current, left_out = current_draws(rows, casks)
     assert current.empty

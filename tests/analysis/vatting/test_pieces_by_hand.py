@@ -238,7 +238,8 @@ def test_every_limit_but_the_quantity_is_searched_without(monkeypatch: pytest.Mo
     assert {each.key.kind for each in found} == {
         *(LimitKind.EXCESS, LimitKind.STRENGTH, LimitKind.CASKS_MAX, LimitKind.WHOLE)
     }
-    assert all(each.tightened == {each.key} for each in found)
+    lifted: list[Any] = [each.tightened for each in found]
+    assert lifted == [{each.key} for each in found]
 
 
 def test_a_stand_in_lies_nearest_and_of_two_as_near_costs_less() -> None:

@@ -18,7 +18,7 @@ from analysis.vatting import exchanged as exchanging
 from analysis.vatting.answers import different_answers
 from analysis.vatting.chance import vat_sd
 from analysis.vatting.conflict import Conflict, find_conflict
-from analysis.vatting.limits import LimitKind
+from analysis.vatting.limits import LimitKey, LimitKind
 from analysis.vatting.prices import price_limits
 from analysis.vatting.relax import solve_relaxed
 from analysis.vatting.solve import Found, Method, solve
@@ -89,7 +89,7 @@ def test_looking_for_a_conflict_ends(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def test_no_cask_at_all_is_a_conflict_with_the_quantity_alone() -> None:
     task = task_of(replace(LITRES, must_exclude=tuple(f"C00{n}" for n in range(4))))
-    quantity, out = (conflicts.LimitKey(kind) for kind in (MUCH, OUT))
+    quantity, out = (LimitKey(kind) for kind in (MUCH, OUT))
     both = (quantity, out)
     assert conflicts._stands(task, both, both) is False
     assert conflicts._stands(task, both, (out,)) is True
@@ -110,7 +110,8 @@ def alike() -> Stock:
 
 
 def found_of(casks: Sequence[int], points: float, **limits: Any) -> Tightened:
-    task, model = (make(replace(PAIR, **limits), alike()) for make in (task_of, model_of))
+    asked = replace(PAIR, **limits)
+    task, model = task_of(asked, alike()), model_of(asked, alike())
     fractions = np.isin(np.arange(4), casks).astype(np.float64)
     relaxed = solve_relaxed(model)
     found = Found(model, relaxed, fractions, points, -1.0, False, Method.SWAPS, 0.0)
