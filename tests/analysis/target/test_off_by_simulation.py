@@ -10,17 +10,21 @@ import pandas as pd
 import pytest
 from scipy import stats
 
+from analysis.errors import FrameError
 from analysis.target import Target, TargetLine
 from analysis.target.candidates import Candidates, current_draws, errors_of
 from analysis.target.chance import _primes
 from analysis.target.match import _order, _told
 from analysis.target.nearest import sureness
+from analysis.target.nosed import NosedLine, SampleNosed
 from analysis.target.off import below_off, draws_off, moments_off, points_off
 
 ONE = Target("One", (TargetLine("smoke", 50, 5),))
 TWO = Target("Two", (TargetLine("smoke", 50, 5, 3), TargetLine("plum", 40, 10, 1)))
 AT = np.array([[53.0, 30.0], [48.0, 55.0]])
 SPREAD = np.array([[[16.0, 6.0], [6.0, 25.0]], [[4.0, -1.0], [-1.0, 9.0]]])
+
+OUT = {"smoke": True, "plum": False}
 
 
 def normals(n: int = 200_000) -> np.ndarray[Any, Any]:
@@ -141,3 +145,10 @@ def test_a_filling_that_is_gone_is_left_out_by_what_is_in_the_cask_now() -> None
 
 def test_steps_of_the_lattice_are_the_roots_of_primes() -> None:
     assert _primes(5).tolist() == [2.0, 3.0, 5.0, 7.0, 11.0]
+
+
+def test_the_lines_that_a_sample_is_out_on_are_told() -> None:
+    told = [NosedLine(name, 40.0, 6.0, 50.0, 1.0, 0.1, is_out=out) for name, out in OUT.items()]
+    assert [line.descriptor for line in SampleNosed("x", tuple(told), 0.1, None).out] == ["smoke"]
+    with pytest.raises(FrameError, match="Missing columns: filling"):
+        current_draws(pd.DataFrame({"sample": ["x"]}), pd.DataFrame({"cask": ["x"]}))

@@ -244,6 +244,8 @@ def test_what_was_found_in_a_batch_is_without_what_both_batches_share() -> None:
     ]
     shared = notes_found(nosed(posterior()), "D-A", ("smoke", "plum"))
     assert [note.sd for note in shared] == pytest.approx([np.sqrt(9.0 - 2.0), np.sqrt(4.0 - 0.5)])
+    other = row("C/1", "smoke", 9.0, 1.0)  # not among the samples that were held together
+    assert notes_found(nosed(posterior(), [other]), "D-C", ("smoke",))[0].sd == 1.0
     narrow = Nosed(pd.DataFrame([row("A/1", "smoke", 9.0, 1.0)]), posterior()).as_profile()
     (note,) = notes_found(narrow, "D-A", ("smoke",))
     assert note.sd == pytest.approx(0.1)  # never nothing: a tenth of what it was

@@ -11,9 +11,11 @@ import pytest
 
 from analysis.vatting.dive import Drawn, _support, dive, exchange, keeps_limits
 from analysis.vatting.eligible import is_whole
+from analysis.vatting.exchanged import exchanged
 from analysis.vatting.integer import Layout, solve_integer, solver_options
 from analysis.vatting.limits import NOTHING_LIFTED, LimitKey, LimitKind
-from tests.analysis.vatting.test_rows_by_hand import LITRES, PARTS, model_of, plain
+from analysis.vatting.tighten import tighten
+from tests.analysis.vatting.test_rows_by_hand import LITRES, PARTS, model_of, plain, task_of
 
 
 def test_a_cask_that_helps_is_let_in_for_as_many_tries_as_there_are() -> None:
@@ -126,3 +128,23 @@ def test_where_the_integer_solver_ends(monkeypatch: pytest.MonkeyPatch) -> None:
     anywhere, nearest = costs
     assert anywhere[:-1].tolist() == [0.0] * (len(anywhere) - 1)
     assert (nearest[:-1] > 0.0).any()
+
+
+def test_draws_of_parts_are_found_and_an_emptied_cask_stays_emptied() -> None:
+    """Of 100 L 30 are to stay, or none: emptied before, a cask is emptied in the new draws too."""
+    limits = replace(PARTS, litres=150.0, leave_litres=30.0, excess_fraction=0.3)
+    model = model_of(limits)
+    drawn = dive(model)
+    assert drawn is not None
+    assert keeps_limits(model, drawn.fractions)
+    assert drawn.value == model.objective(drawn.fractions)
+    for before, emptied in ((1.0, True), (0.7, False)):
+        found = _support(model, np.array([before, 0.4, 0.0, 0.0]), np.array([0, 1]))
+        assert found is not None
+        assert bool(found[0].fractions[0] == 1.0) is emptied
+
+
+def test_parts_of_casks_are_not_exchanged_whole() -> None:
+    task = task_of(replace(PARTS, litres=120.0, excess_fraction=0.5))
+    chosen = tighten(task, kappas=(0.0,))
+    assert exchanged(task, chosen) is chosen
