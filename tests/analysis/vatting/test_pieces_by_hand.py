@@ -21,6 +21,7 @@ from analysis.vatting.conflict import _look, _without_band
 from analysis.vatting.dive import keeps_limits
 from analysis.vatting.faults import LimitsError
 from analysis.vatting.integer import Layout
+from analysis.vatting.known import _own_covariance
 from analysis.vatting.learn import learn_mixing
 from analysis.vatting.reach import _stopping
 from analysis.vatting.records import _facts, bars_in
@@ -265,3 +266,14 @@ def test_the_surest_of_the_nearest_stands_in(monkeypatch: pytest.MonkeyPatch) ->
     assert (found.failed, found.cask, found.litres) == ("C000", "C002", 100.0)
     assert found.probability == pytest.approx(0.21)
     assert not found.foretold
+
+
+def test_errors_of_notes_are_independent_where_nobody_said_how_they_go_together() -> None:
+    stock = plain(2)
+    stock.sd[:] = [[2.0, 3.0], [4.0, np.nan]]
+    found = _own_covariance(stock)
+    assert found.tolist() == [[[4.0, 0.0], [0.0, 9.0]], [[16.0, 0.0], [0.0, 0.0]]]
+    together = np.array([[[4.0, 1.0], [1.0, 9.0]]] * 2)
+    held = replace(stock, covariance=together)
+    assert _own_covariance(held).tolist() == together.tolist()
+    assert _own_covariance(held) is not held.covariance
