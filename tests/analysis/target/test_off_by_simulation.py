@@ -8,7 +8,7 @@ from typing import Any, cast
 import numpy as np
 import pandas as pd
 import pytest
-from scipy import stats
+from scipy import special, stats
 
 from analysis.errors import FrameError
 from analysis.target import Target, TargetLine
@@ -17,7 +17,7 @@ from analysis.target.chance import _primes
 from analysis.target.match import _order, _told
 from analysis.target.nearest import sureness
 from analysis.target.nosed import NosedLine, SampleNosed
-from analysis.target.off import below_off, draws_off, moments_off, points_off
+from analysis.target.off import _lost, below_off, draws_off, moments_off, points_off
 
 ONE = Target("One", (TargetLine("smoke", 50, 5),))
 TWO = Target("Two", (TargetLine("smoke", 50, 5, 3), TargetLine("plum", 40, 10, 1)))
@@ -152,3 +152,10 @@ def test_the_lines_that_a_sample_is_out_on_are_told() -> None:
     assert [line.descriptor for line in SampleNosed("x", tuple(told), 0.1, None).out] == ["smoke"]
     with pytest.raises(FrameError, match="Missing columns: filling"):
         current_draws(pd.DataFrame({"sample": ["x"]}), pd.DataFrame({"cask": ["x"]}))
+
+
+@pytest.mark.parametrize("shape", [0.5, 3.0, 999.0, 1001.0, 5000.0])
+def test_how_much_of_a_gamma_its_root_loses_in_the_mean(shape: float) -> None:
+    """``1 - (G(k + 1/2) / G(k))^2 / k``, on both sides of where a series stands for it."""
+    root = np.exp(special.gammaln(shape + 0.5) - special.gammaln(shape))
+    assert _lost(np.array([shape])) == pytest.approx([1.0 - root**2 / shape], rel=1e-6)
