@@ -13,9 +13,10 @@ import pytest
 from analysis.vatting import Limits, NoteBefore
 from panel.errors import EntriesAtFault, OakpanelError
 from panel.kinds import BottleKind
+from panel.release.batch_steps import against_target
 from panel.release.batches import BatchesFound, BatchOfYear
 from panel.release.lot_bottles import _refuse_bottles, _refuse_remark
-from panel.release.propose import from_answer, read_plan
+from panel.release.propose import Proposal, from_answer, read_plan
 from tests.release.bare import TODAY
 
 LIMITS = Limits(bottles=985)
@@ -126,3 +127,24 @@ def test_bottles_stand_somewhere_and_an_opened_one_has_a_remark(
 ) -> None:
     remark: Any = about and SimpleNamespace(id=7, release_id=about, release=LOT)
     assert faults(lambda: _refuse_bottles(LOT, place, count, kind, remark)) == wrong
+
+
+def test_a_batch_is_proposed_with_its_prediction_for_the_target(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Casks, litres and reason are those that were chosen beside the batch before."""
+    asked: list[Any] = []
+
+    def reckoned(*given: Any, **more: Any) -> Proposal:
+        asked.append((given[1:], more))
+        return Proposal("Fen", LIMITS, cast(Any, "against the target"), {})
+
+    monkeypatch.setattr("panel.release.propose.from_litres", reckoned)
+    parts = [SimpleNamespace(cask="A", litres=30.0), SimpleNamespace(cask="B", litres=20.0)]
+    mixture: Any = SimpleNamespace(parts=parts)
+    chosen = Proposal("Fen", LIMITS, mixture, {}, {"smoke": 0.5}, "like the last", True)
+    found = against_target(cast(Any, None), chosen, as_of=TODAY, with_held=True)
+    assert (found.reason, found.chill_filtered) == ("like the last", True)
+    assert found.mixture == "against the target"
+    told = {"as_of": TODAY, "with_held": True, "exponents": {"smoke": 0.5}}
+    assert asked == [(("Fen", LIMITS, {"A": 30.0, "B": 20.0}), told)]

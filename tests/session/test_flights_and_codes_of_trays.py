@@ -6,8 +6,9 @@ import random
 
 import pytest
 
+from panel.session.codes import CodeSharing
 from panel.session.shares import _cut, flights_of_trays, spread_duplicates
-from panel.session.tray_codes import CodeSharing, _on, codes_of_trays
+from panel.session.tray_codes import _on, codes_of_trays
 
 
 @pytest.mark.parametrize(
@@ -54,7 +55,7 @@ def test_glasses_meet_one_another_in_flights_as_evenly_as_can_be() -> None:
     assert met == [(0, 1), (0, 2), (0, 3), (1, 2), (1, 3), (2, 3)]
 
 
-TRAYS = [[(0, 1), (2,)], [(1, 3)], [(0, 3), (2,)]]
+TRAYS: list[list[tuple[int, ...]]] = [[(0, 1), (2,)], [(1, 3)], [(0, 3), (2,)]]
 
 
 @pytest.mark.parametrize("warm_up", [None, 4])

@@ -9,6 +9,16 @@ from analysis.vatting.relax import solve_columns
 from analysis.vatting.simplex import Simplex, Solution
 
 
+def kept_up(own: Simplex) -> None:
+    """Hold what pivots keep up against what the basis gives anew."""
+    table = np.linalg.solve(own.matrix[:, own.basis], own.matrix)
+    assert own.table == pytest.approx(table, abs=1e-6)
+    assert own.dear == pytest.approx(own.cost - own.cost[own.basis] @ table, abs=1e-6)
+    assert own.value == pytest.approx(own._values(), abs=1e-6)
+    assert np.flatnonzero(own.basic).tolist() == sorted(own.basis.tolist())
+    assert np.isfinite(own.high[own.up & ~own.basic]).all()
+
+
 @pytest.mark.parametrize("seed", range(6))
 def test_it_comes_to_what_the_general_solver_does_and_goes_on_from_there(seed: int) -> None:
     """Random programs of the form of a release, then six times with bounds drawn in."""
@@ -23,7 +33,9 @@ def test_it_comes_to_what_the_general_solver_does_and_goes_on_from_there(seed: i
     own = Simplex(matrix, limit, weight, cost, least, most)
     for _ in range(7):
         own.bound(least, most)
+        assert own.value == pytest.approx(own._values(), abs=1e-7)
         found = own.solve()
+        kept_up(own)
         general = solve_columns(matrix, limit, weight, cost, least, most)
         assert isinstance(found, Solution)
         assert (found.x is None) == (general.x is None)
