@@ -12,7 +12,7 @@ import pytest
 
 from panel.errors import PourRefused, ReleaseError
 from panel.kinds import Manner, ReleaseStatus
-from panel.release import tasting
+from panel.release import tasting, tasting_found
 from panel.release.sheet import Claim, level, rows_nosed_last
 from panel.release.tasting import (
     Tasting,
@@ -24,7 +24,7 @@ from panel.release.tasting import (
     tasting_of,
     water_steps,
 )
-from panel.release.tasting_found import MiddleHalf, NosedAt, _halves
+from panel.release.tasting_found import MiddleHalf, NosedAt, OwnWord, _halves
 from panel.store.engine import Store
 from tests.release.bare import TODAY, add_release, build_bare
 
@@ -196,3 +196,27 @@ def test_the_middle_half_is_of_four_people_s_own_means(
     monkeypatch.setattr("panel.frames.scores_frame", lambda _db, **_asked: scores)
     found = _halves(cast(Any, None), "B1", (), date(2026, 3, 14))
     assert found == ({} if half is None else {"smoke": half})
+
+
+def test_the_five_words_that_most_was_scored_of_are_told_once_each(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    said = {
+        "EV1": [(30.0, "Wet slate"), (10.0, "rope"), (50.0, "tar"), (20.0, "wax")],
+        "EV2": [(40.0, "wet Slate"), (12.0, "hay"), (11.0, "peel"), (50.0, "soot"), (5.0, "tar")],
+        "Lexicon": [(99.0, "none of it")],
+    }
+    held = [
+        SimpleNamespace(name=name, kind=SimpleNamespace(facts=SimpleNamespace(own_lines=own)))
+        for name, own in (("EV1", True), ("EV2", True), ("Lexicon", False))
+    ]
+    monkeypatch.setattr(tasting_found, "_sessions", lambda *_given: held)
+    monkeypatch.setattr(
+        tasting_found,
+        "_words_of",
+        lambda _db, name, _labels: [
+            (score, OwnWord(word, None, None)) for score, word in said[name]
+        ],
+    )
+    told = [each.word for each in tasting_found._own_words(cast(Any, None), {"B1": 1}, TODAY)]
+    assert told == ["soot", "tar", "wet Slate", "wax", "hay"]
