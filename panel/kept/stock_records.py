@@ -8,6 +8,7 @@ of casks: who marked which fault, what was nosed last, and no code.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import asdict
 from datetime import date
 from hashlib import sha256
 from typing import Any
@@ -16,6 +17,8 @@ from sqlalchemy import Table, select
 from sqlalchemy.orm import Session
 
 from panel.frames.draws import nosed_on
+from panel.kept.keeping import told_at_head
+from panel.kept.keys import digest_of, end_of
 from panel.kept.records import rows_of
 from panel.store.casks import Cask, EventReversal, Filling, FillingEvent, Make, Regauge
 from panel.store.draws import Draw, DrawPart
@@ -33,6 +36,12 @@ WHOLE = (
     *(RuleSet, RuleLine, HouseSetting),
 )
 _TOLD = "oakpanel_stock_digest"
+
+
+def stock_state(db: Session, as_of: date) -> str:
+    """Return `stock_digest`, from what is kept while the log ends where it does."""
+    at_head = digest_of(["stock records", asdict(end_of(db)), as_of])
+    return told_at_head(db, at_head, lambda: stock_digest(db, as_of))
 
 
 def stock_digest(db: Session, as_of: date) -> str:
