@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import asdict
 from datetime import date
-from hashlib import sha256
 from typing import Any
 
 from sqlalchemy import Table, select
@@ -19,7 +18,7 @@ from sqlalchemy.orm import Session
 from panel.frames.draws import nosed_on
 from panel.kept.keeping import told_at_head
 from panel.kept.keys import digest_of, end_of
-from panel.kept.records import rows_of
+from panel.kept.records import digest_of_parts, rows_of
 from panel.store.casks import Cask, EventReversal, Filling, FillingEvent, Make, Regauge
 from panel.store.draws import Draw, DrawPart
 from panel.store.engine import only_reads
@@ -59,11 +58,7 @@ def stock_digest(db: Session, as_of: date) -> str:
 
 
 def _digest(db: Session, as_of: date) -> str:
-    told = sha256()
-    for part in _parts(db, as_of):
-        told.update(repr(part).encode())
-        told.update(b"\n")
-    return told.hexdigest()
+    return digest_of_parts(_parts(db, as_of))
 
 
 def _parts(db: Session, as_of: date) -> Iterator[Any]:
