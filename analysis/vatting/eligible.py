@@ -111,15 +111,15 @@ def barred_by(stock: Stock, limits: Limits, row: int, lifted: Lifted = NOTHING_L
 def _by_records(stock: Stock, limits: Limits, lifted: Lifted) -> Names:
     """The first bar of every cask, as :mod:`analysis.bars` has it; kept, as searches ask often."""
     whole = is_whole(limits, lifted)
-    key = (limits.asked, limits.owners, whole)
-    found = stock.bars_found.get(key)
+    key = ("bars", limits.asked, limits.owners, whole)
+    found: Names | None = stock.found.get(key)
     if found is None:
         found = np.full(len(stock), "", dtype=object)
         for row, bars in enumerate(stock.bars):
             agreed = limits.allowed(str(stock.names[row]), whole=whole) if bars else None
             if agreed and (against := forbidding(bars, Purpose.VAT, agreed)):
                 found[row] = against[0].bar
-        stock.bars_found[key] = found
+        stock.found[key] = found
     return found
 
 
@@ -182,10 +182,14 @@ def _by_wish(stock: Stock, limits: Limits, lifted: Lifted) -> list[tuple[Reason,
 
 
 def old_gauges(stock: Stock, limits: Limits) -> Flags:
-    """Casks whose regauge is older than the limits allow."""
+    """Casks whose regauge is older than the limits allow; kept, as searches ask often."""
     most = limits.gauge_max_age_years
-    ages = stock.number("gauge_age_years").tolist()
-    return np.array([gauge_is_old(age, most) for age in ages], dtype=np.bool_)
+    key = ("old gauges", most)
+    if key not in stock.found:
+        ages = stock.number("gauge_age_years").tolist()
+        stock.found[key] = np.array([gauge_is_old(age, most) for age in ages], dtype=np.bool_)
+    found: Flags = stock.found[key]
+    return found
 
 
 def is_lifted(lifted: Lifted, kind: LimitKind, which: int = 0) -> bool:

@@ -6,6 +6,7 @@ from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -152,8 +153,8 @@ class Stock:
         return bars_in(self.casks)
 
     @cached_property
-    def bars_found(self) -> dict[Hashable, Names]:
-        """What forbids each cask, by what was allowed: asked for at every step of a search."""
+    def found(self) -> dict[Hashable, Any]:
+        """What every step of a search asks of all casks again: bars, old gauges, columns."""
         return {}
 
     @cached_property
@@ -187,6 +188,13 @@ class Stock:
 
     def text(self, column: str) -> Names:
         """A column as text; empty where nothing is recorded."""
+        key = ("text", column)
+        if key not in self.found:
+            self.found[key] = self._as_text(column)
+        words: Names = self.found[key]
+        return words
+
+    def _as_text(self, column: str) -> Names:
         if column not in self.casks.columns:
             return np.full(len(self), "", dtype=object)
         missing = self.casks[column].isna().to_numpy()

@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 
 from analysis.bars import BarRules, Bars, FillingFacts, Marks, bars_of
 from panel.kinds import RuleKind
+from panel.made_at_once import made_at_once
 from panel.store.filling_states import FillingState, filling_states
 from panel.store.house import number_setting
 from panel.store.rules import rules_in_force, strictest
@@ -42,7 +43,8 @@ def facts_of(
     state: FillingState, *, weak_from: date | None = None, used_on: date | None = None
 ) -> FillingFacts:
     """Return what bears on whether a filling may be used."""
-    return FillingFacts(
+    return made_at_once(
+        FillingFacts,
         bulk_litres=state.bulk_l,
         abv_percent=state.abv if state.abv_certain else None,
         gone=state.emptied_on is not None,

@@ -263,7 +263,8 @@ def _ages(db: Session, glasses: pd.DataFrame) -> list[float | None]:
     needed = glasses["filling_id"].notna() & glasses["drawn_on"].notna()
     if not needed.any():
         return [None] * len(glasses)
-    inherited = ages_inherited(db)
+    nosed = glasses.loc[needed, "filling_id"].unique().tolist()
+    inherited = ages_inherited(db, map(int, nosed))
     ages: dict[tuple[int, date], float | None] = {}
     found: list[float | None] = []
     for filling_id, drawn_on, wanted in zip(

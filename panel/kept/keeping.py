@@ -133,6 +133,23 @@ def read_kept(shelf: Shelf, kind: str, key: str) -> tuple[Any] | None:
     return None
 
 
+def told_at_head(db: Session, at_head: str, tell: Callable[[], str]) -> str:
+    """Return a digest of records, told once for as long as the log ends where it does.
+
+    What was changed in this transaction and no log tells of yet is told anew.
+    """
+    shelf = shelf_of(db)
+    if shelf is None or touched_of(db):
+        return tell()
+    known = found_at_head(shelf, at_head)
+    if known is not None:
+        return known
+    end, told = end_of(db), tell()
+    if end_of(db) == end:
+        _note_head(shelf, at_head, told)
+    return told
+
+
 def found_at_head(shelf: Shelf, at_head: str) -> str | None:
     """Return under which key an answer is kept that is found by the end of the log."""
     return _heads(shelf).get(at_head)

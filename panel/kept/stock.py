@@ -15,7 +15,7 @@ from sqlalchemy.orm import Session
 from panel import frames
 from panel.frames import draws
 from panel.kept.answers import kept_answer
-from panel.kept.stock_records import stock_digest
+from panel.kept.stock_records import stock_state
 from panel.store.casks import Filling
 
 if TYPE_CHECKING:
@@ -54,7 +54,7 @@ def _kept(
         db,
         "stock",
         options=[as_of, *options],
-        reads=lambda: stock_digest(db, as_of),
+        reads=lambda: stock_state(db, as_of),
         reckon=make,
         keeps=_is_large(db),
     )

@@ -8,15 +8,17 @@ of casks: who marked which fault, what was nosed last, and no code.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import asdict
 from datetime import date
-from hashlib import sha256
 from typing import Any
 
 from sqlalchemy import Table, select
 from sqlalchemy.orm import Session
 
 from panel.frames.draws import nosed_on
-from panel.kept.records import rows_of
+from panel.kept.keeping import told_at_head
+from panel.kept.keys import digest_of, end_of
+from panel.kept.records import digest_of_parts, rows_of
 from panel.store.casks import Cask, EventReversal, Filling, FillingEvent, Make, Regauge
 from panel.store.draws import Draw, DrawPart
 from panel.store.engine import only_reads
@@ -35,6 +37,12 @@ WHOLE = (
 _TOLD = "oakpanel_stock_digest"
 
 
+def stock_state(db: Session, as_of: date) -> str:
+    """Return `stock_digest`, from what is kept while the log ends where it does."""
+    at_head = digest_of(["stock records", asdict(end_of(db)), as_of])
+    return told_at_head(db, at_head, lambda: stock_digest(db, as_of))
+
+
 def stock_digest(db: Session, as_of: date) -> str:
     """Return a digest of all that the frames of the stock on a day are made from.
 
@@ -50,11 +58,7 @@ def stock_digest(db: Session, as_of: date) -> str:
 
 
 def _digest(db: Session, as_of: date) -> str:
-    told = sha256()
-    for part in _parts(db, as_of):
-        told.update(repr(part).encode())
-        told.update(b"\n")
-    return told.hexdigest()
+    return digest_of_parts(_parts(db, as_of))
 
 
 def _parts(db: Session, as_of: date) -> Iterator[Any]:

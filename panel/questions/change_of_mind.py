@@ -41,7 +41,7 @@ def would_change(
     from analysis.next_glasses import what_would_change
     from panel.frames import target_of
     from panel.kept.answers import kept_answer, once
-    from panel.kept.stock_records import stock_digest
+    from panel.kept.stock_records import stock_state
     from panel.questions.next_planners import known_of, next_settings
     from panel.questions.profile import house_profile
     from panel.questions.session_room import RoomAsked, room_asked
@@ -63,7 +63,7 @@ def would_change(
         db,
         "mind",
         options=[as_of, repr(aim), list(picks), seed, repr(own)],
-        reads=lambda: (stock_digest(db, as_of), repr(room())),
+        reads=lambda: (stock_state(db, as_of), repr(room())),
         reckon=reckoned,
         profile=known,
     )

@@ -34,7 +34,7 @@ def target_match(
     """
     from panel.frames import target_of
     from panel.kept.answers import kept_answer
-    from panel.kept.stock_records import stock_digest
+    from panel.kept.stock_records import stock_state
     from panel.questions.profile import house_profile
 
     aim = target_of(db, target)
@@ -56,7 +56,7 @@ def target_match(
         db,
         "match",
         options=[as_of, day, repr(aim), top, with_held, seed],
-        reads=lambda: stock_digest(db, as_of),
+        reads=lambda: stock_state(db, as_of),
         reckon=reckoned,
         profile=known,
     )

@@ -110,7 +110,7 @@ def next_session(
         A cask of a swap is barred.
     """
     from panel.kept.answers import kept_answer, once
-    from panel.kept.stock_records import stock_digest
+    from panel.kept.stock_records import stock_state
     from panel.questions.mixing_rules import mixing_rule
     from panel.questions.profile import house_profile
     from panel.store.nosed import any_nosed
@@ -127,7 +127,7 @@ def next_session(
         db,
         "next",
         options=[as_of, repr(wanted), repr(aim), None if vat is None else vat.told],
-        reads=lambda: (stock_digest(db, as_of), repr(room()), repr(mixing_rule(db))),
+        reads=lambda: (stock_state(db, as_of), repr(room()), repr(mixing_rule(db))),
         reckon=lambda: _answered(
             db, wanted, room(), planner_of(db, wanted, known, as_of, aim, vat), as_of
         ),

@@ -256,7 +256,7 @@ def _solved(
     begin: PlanFound | None = None,
 ) -> PlanFound:
     from panel.kept.answers import kept_answer
-    from panel.kept.stock_records import stock_digest
+    from panel.kept.stock_records import stock_state
     from panel.questions.mixing_rules import mixing_rule
 
     def reckoned() -> PlanFound:
@@ -283,7 +283,7 @@ def _solved(
                 *([repr(dict(taken))] if taken else []),
             ],
             reads=lambda: (
-                stock_digest(db, as_of),
+                stock_state(db, as_of),
                 repr(mixing_rule(db)),
                 repr(rule_books(db)),
                 repr([_target(db, each) for each in targets]),

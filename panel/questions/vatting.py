@@ -156,7 +156,7 @@ def house_vatting(
     """
     from panel.frames import target_of
     from panel.kept.answers import kept_answer
-    from panel.kept.stock_records import stock_digest
+    from panel.kept.stock_records import stock_state
     from panel.questions.profile import house_profile
 
     aim = target_of(db, target) if isinstance(target, str) else target
@@ -185,7 +185,7 @@ def house_vatting(
         db,
         "vat",
         options=[as_of, repr((*asked, *beside)), besides_release, with_foretold],
-        reads=lambda: (stock_digest(db, as_of), repr(mixing_rule(db, exponents))),
+        reads=lambda: (stock_state(db, as_of), repr(mixing_rule(db, exponents))),
         reckon=reckoned,
         profile=known,
     )

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from datetime import date, datetime
+from typing import Any
 
 from sqlalchemy import (
     CheckConstraint,
     ColumnElement,
+    Connection,
     ForeignKey,
     Index,
+    Table,
     UniqueConstraint,
+    event,
     func,
     select,
     text,
@@ -103,6 +107,10 @@ class Filling(Bound):
         return [event for event in self.told_events if event.reversal is None]
 
 
+_TOLD_ALONE = "uq_filling_event_told_once_alone"
+_ALONE = "parent_filling_id IS NULL"
+
+
 class FillingEvent(Bound):
     """A dated event. Re-racking and topping are told by what received, one row a parent."""
 
@@ -114,11 +122,10 @@ class FillingEvent(Bound):
         ),
         # Two empty parents count as different in the rule above.
         Index(
-            "uq_filling_event_told_once_alone",
+            _TOLD_ALONE,
             *("filling_id", "kind", "happened_on", "entry"),
             unique=True,
-            sqlite_where=text("parent_filling_id IS NULL"),
-            postgresql_where=text("parent_filling_id IS NULL"),
+            sqlite_where=text(_ALONE),
         ),
         CheckConstraint("litres IS NULL OR litres > 0", name="litres_positive"),
         CheckConstraint("entry >= 1", name="entry_from_one"),
@@ -152,6 +159,18 @@ class FillingEvent(Bound):
     filling: Mapped[Filling] = relationship(back_populates="told_events", foreign_keys=[filling_id])
     parent: Mapped[Filling | None] = relationship(foreign_keys=[parent_filling_id])
     reversal: Mapped[EventReversal | None] = relationship(lazy="joined")
+
+
+@event.listens_for(FillingEvent.__table__, "before_create")
+def _alone_on_a_server(table: Table, connection: Connection, **_: Any) -> None:
+    """Say of which rows that rule is in a server's words.
+
+    Among the arguments of an index it would load all that a server is spoken to with, which took
+    every command on a file a twentieth of its start.
+    """
+    if connection.dialect.name == "postgresql":
+        rule = next(index for index in table.indexes if index.name == _TOLD_ALONE)
+        rule.dialect_options["postgresql"]["where"] = text(_ALONE)
 
 
 class EventReversal(Bound):

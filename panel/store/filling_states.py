@@ -11,6 +11,7 @@ from typing import Any
 from sqlalchemy import Row
 from sqlalchemy.orm import Session
 
+from panel.made_at_once import made_at_once
 from panel.store.ages import Entered, Inherited, Origin, ParentShare, calendar_years, inheritance
 from panel.store.casks import Filling
 from panel.store.contents import Added, Content, Gauge, content_on, mixed_strength_on
@@ -192,7 +193,8 @@ def _state(
     gauge, content = story.gauges[-1], story.content_on(as_of)
     promised = sum(litres for _, litres in story.promised)
     held = row.hold_reason is not None and (row.hold_until is None or row.hold_until >= as_of)
-    return FillingState(
+    return made_at_once(
+        FillingState,
         filling_id=row.id,
         cask=row.number,
         wood=row.wood,

@@ -15,11 +15,15 @@ def columns(headings: Sequence[str], rows: Iterable[Sequence[object]]) -> list[s
     told = [[str(cell) for cell in row] for row in rows]
     by_column = list(zip(*told, strict=True)) or [()] * len(headings)
     widths = [
-        max(map(cells, (heading, *column)))
+        max(map(cells, {heading, *column}))
         for heading, column in zip(headings, by_column, strict=True)
     ]
-    right = [bool(column) and all(map(_numeric, column)) for column in by_column]
-    return [_line(row, widths, right) for row in [list(headings), *told]]
+    right = [bool(column) and all(map(_numeric, set(column))) for column in by_column]
+    whole = [
+        _as_wide([heading, *column], width, to_right)
+        for heading, column, width, to_right in zip(headings, by_column, widths, right, strict=True)
+    ]
+    return ["  ".join(parts).rstrip() for parts in zip(*whole, strict=True)]
 
 
 def columns_within(
@@ -62,12 +66,10 @@ def _widest(headings: Sequence[str], told: Sequence[Sequence[str]], count: int) 
     return max(columns(headings[:count], [row[:count] for row in told]), key=cells)
 
 
-def _line(row: Sequence[str], widths: Sequence[int], right: Sequence[bool]) -> str:
-    parts = [
-        padded(cell, width, right=to_right)
-        for cell, width, to_right in zip(row, widths, right, strict=True)
-    ]
-    return "  ".join(parts).rstrip()
+def _as_wide(column: Sequence[str], width: int, right: bool) -> list[str]:
+    """Cells of just so many signs; what stands in a long column again and again is padded once."""
+    wide = {cell: padded(cell, width, right=right) for cell in set(column)}
+    return [wide[cell] for cell in column]
 
 
 def _numeric(cell: str) -> bool:

@@ -70,14 +70,14 @@ def test_an_event_taken_back_counts_for_nothing_and_stays_on_the_page(
 ) -> None:
     before = {label: state_of(house, label) for label in ("C1/1", "C2/1")}
     with house.read() as db:
-        ages = ages_inherited(db)
+        ages = ages_inherited(db, db.scalars(select(Filling.id)))
     write(house, "events", values)
     assert state_of(house, "C1/1") != before["C1/1"]
     said = take_back(house)
     assert said.startswith(f"C1/1, {values['kind']}")
     assert {label: state_of(house, label) for label in before} == before
     with house.read() as db:
-        assert ages_inherited(db) == ages
+        assert ages_inherited(db, ages) == ages
         [told] = [e for e in cask_life(db, "C1", TODAY).entries if e.kind == "taken back"]
         assert told.words.startswith(values["kind"])
         assert told.words.endswith("; by LD")

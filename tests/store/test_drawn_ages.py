@@ -33,10 +33,21 @@ def racked_and_topped(store: Store) -> Store:
 
 def test_ages_are_those_of_the_states(racked_and_topped: Store) -> None:
     with racked_and_topped.read() as db:
-        found = ages_inherited(db)
-        wanted = {s.filling_id: s.inherited for s in filling_states(db, date(9998, 12, 31))}
+        states = filling_states(db, date(9998, 12, 31))
+        found = ages_inherited(db, [s.filling_id for s in states])
+        wanted = {s.filling_id: s.inherited for s in states}
     assert set(found) == set(wanted)
     ages = {(k, day): one.age_on(day) for k, one in found.items() for day in DAYS}
     assert ages == {(k, day): one.age_on(day) for k, one in wanted.items() for day in DAYS}
     assert None in ages.values()
     assert len({age for age in ages.values() if age is not None}) > len(DAYS)
+
+
+def test_of_one_filling_those_before_it_are_told_and_no_other(racked_and_topped: Store) -> None:
+    with racked_and_topped.read() as db:
+        states = {s.cask: s.filling_id for s in filling_states(db, date(9998, 12, 31))}
+        every = ages_inherited(db, states.values())
+        child, topped = (ages_inherited(db, [states[cask]]) for cask in ("0200", "0101"))
+    assert set(child) == {states[cask] for cask in ("0200", "0101", "0102")}
+    assert set(topped) == {states[cask] for cask in ("0101", "0102")}
+    assert child == {k: every[k] for k in child}

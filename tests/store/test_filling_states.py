@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import FrozenInstanceError, fields
 from datetime import date
 
 import pytest
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from analysis.bars import status_of
-from panel.frames.bars import state_bars
+from analysis.bars import FillingFacts, status_of
+from panel.frames.bars import facts_of, state_bars
 from panel.kinds import EventKind
 from panel.store.casks import Filling
 from panel.store.contents import Gauge, strength_on
@@ -27,6 +28,19 @@ def only_state(store: Store, as_of: date = AS_OF, label: str = "0101/1") -> Fill
 
 def word(state: FillingState) -> str:
     return status_of(state_bars(state)).value
+
+
+def test_states_and_facts_are_made_with_every_field(store: Store) -> None:
+    with store.write() as db:
+        add_filling(db, "0101", add_make(db))
+    state = only_state(store)
+    facts = facts_of(state)
+    assert state == FillingState(**{each.name: vars(state)[each.name] for each in fields(state)})
+    assert facts == FillingFacts(**{each.name: vars(facts)[each.name] for each in fields(facts)})
+    assert set(vars(state)) == {each.name for each in fields(state)}
+    assert set(vars(facts)) == {each.name for each in fields(facts)}
+    with pytest.raises(FrozenInstanceError):
+        state.abv = 1.0  # type: ignore[misc]
 
 
 def stored(db: Session) -> Filling:

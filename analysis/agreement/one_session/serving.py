@@ -97,7 +97,8 @@ def in_one_order(rows: pd.DataFrame) -> bool:
 
 def _smoke(scores: pd.DataFrame, glasses: pd.DataFrame) -> Vector:
     """Smoke of each glass: the panel's mean of its sample over the notes that tell of it."""
-    told = scores[[is_smoke(name) for name in scores["descriptor"]]]
+    notes = [name for name in scores["descriptor"].unique() if is_smoke(name)]
+    told = scores[scores["descriptor"].isin(notes)]
     if told.empty:
         return np.full(len(glasses), np.nan)
     means = on_house_scale(told).groupby(["session", "sample"])["score"].mean()

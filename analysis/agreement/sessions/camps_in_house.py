@@ -50,7 +50,15 @@ def notes_in_camps(
     >>> notes_in_camps(pd.DataFrame(rows, columns=names))
     (NoteCamps(descriptor='smoke', n_sessions=2, of_sessions=2),)
     """
-    used = on_house_scale(usable(scores).scores)
+    return camps_among(usable(scores).scores, settings)
+
+
+def camps_among(
+    used: pd.DataFrame,
+    settings: AgreementSettings = AgreementSettings(),  # noqa: B008  (frozen)
+) -> tuple[NoteCamps, ...]:
+    """Find them among scores that may be computed with."""
+    used = on_house_scale(used)
     words: dict[str, Counter[PanelWord]] = {}
     for parts in layouts_of(used[used["kind"].isin(TEST_KINDS)]):
         for name, word in _of_evening(parts, settings).items():

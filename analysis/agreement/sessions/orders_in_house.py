@@ -32,7 +32,11 @@ def only_in_one_order(scores: pd.DataFrame) -> OneOrder | None:
     >>> only_in_one_order(pd.DataFrame(rows, columns=names))
     OneOrder(n_samples=3, sessions=('S1',))
     """
-    used = usable(scores).scores
+    return one_order_among(usable(scores).scores)
+
+
+def one_order_among(used: pd.DataFrame) -> OneOrder | None:
+    """Find them among scores that may be computed with."""
     tests = used[used["kind"].isin(TEST_KINDS)]
     one = sessions_in_one_order(tests)
     if not one:

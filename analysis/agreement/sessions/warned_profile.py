@@ -9,9 +9,10 @@ from typing import Any
 
 import pandas as pd
 
+from ...frames import usable
 from ...profile import Profile, estimate_profile
-from .camps_in_house import notes_in_camps
-from .orders_in_house import only_in_one_order
+from .camps_in_house import camps_among
+from .orders_in_house import one_order_among
 
 
 def warned_profile(
@@ -37,7 +38,8 @@ def warned_profile(
     warned: dict[str, Any] = {}
 
     def besides() -> None:
-        warned.update(one_order=only_in_one_order(scores), camps=notes_in_camps(scores))
+        used = usable(scores).scores
+        warned.update(one_order=one_order_among(used), camps=camps_among(used))
         meanwhile()
 
     found = estimate_profile(scores, as_of=as_of, start=start, meanwhile=besides)

@@ -149,13 +149,13 @@ def house_review(db: Session, *, as_of: date, part: StockPart | None = None) -> 
 def review_found(db: Session, as_of: date) -> Found:
     """Return everything that needs somebody on a day, from what is kept where it can be."""
     from panel.kept.answers import kept_answer
-    from panel.kept.stock_records import stock_digest
+    from panel.kept.stock_records import stock_state
 
     return kept_answer(
         db,
         "review",
         options=[as_of],
-        reads=lambda: [stock_digest(db, as_of), _read_besides(db, as_of)],
+        reads=lambda: [stock_state(db, as_of), _read_besides(db, as_of)],
         reckon=lambda: _reckoned(db, as_of),
     )
 
