@@ -150,9 +150,14 @@ class Change:
     crosses
         Chance that the session proposed moves it over the cut.
     one_glass
-        Chance that the single glass which could most would.
+        How much of that chance a single glass of it in that session makes up: it alone would move
+        it over already.
     assessor, note
-        Whose glass that is, and the note that it hangs on.
+        Whose glass that is, and the note that it hangs on; None where the session has no glass of
+        it, so that only what is found of others moves it.
+    against
+        The cask on the other side of the cut: of the chosen the nearest that is not, of the others
+        the chosen one that is furthest off. None of lines, dates and blends.
     """
 
     cask: str
@@ -162,6 +167,7 @@ class Change:
     one_glass: float
     assessor: str | None
     note: str | None
+    against: str | None = None
 
 
 @dataclass(frozen=True)
@@ -189,6 +195,27 @@ class Stop:
         return self.halt in {Halt.ENOUGH, Halt.NOTHING_LEFT}
 
 
+@dataclass(frozen=True)
+class Cut:
+    """Between which two casks choosing ends.
+
+    Attributes
+    ----------
+    n_chosen
+        How many are chosen.
+    within, within_off
+        The chosen one that is expected to be furthest off, and by how many points.
+    beyond, beyond_off
+        The nearest of the others; None where all that may be chosen are.
+    """
+
+    n_chosen: int
+    within: str
+    within_off: float
+    beyond: str | None
+    beyond_off: float | None
+
+
 @dataclass(frozen=True, repr=False)
 class NextSession(AsJson, Readable):
     """The next session, and what it is for.
@@ -205,6 +232,9 @@ class NextSession(AsJson, Readable):
         The casks poured, the one that adds most first.
     chosen
         The casks that would be chosen now, the best first.
+    cut
+        Between which two casks the choice ends; None where none are chosen, or where the question
+        is another.
     expected_loss, expected_loss_after
         What deciding now is expected to cost, and deciding after the session, by draws from the
         joint fit; None where nothing was nosed yet.
@@ -237,9 +267,10 @@ class NextSession(AsJson, Readable):
     n_casks: int
     n_glasses_nosed: int
     seed: int
+    cut: Cut | None = None
 
     json_keys = (
-        *("question", "about", "unit", "glasses", "casks", "chosen", "expected_loss"),
+        *("question", "about", "unit", "glasses", "casks", "chosen", "cut", "expected_loss"),
         *("expected_loss_after", "saves", "bottles", "bottles_after", ("stop", "**"), "changes"),
         *("left_out", "n_casks", "n_glasses_nosed", "seed"),
     )

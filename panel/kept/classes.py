@@ -86,7 +86,17 @@ STOCK_PLAN = {
 }
 NEXT = {
     "analysis.next_glasses.result": (
-        *("CaskToPour", "Change", "Glass", "Halt", "NextSession", "Question", "Reason", "Stop"),
+        *(
+            "CaskToPour",
+            "Change",
+            "Cut",
+            "Glass",
+            "Halt",
+            "NextSession",
+            "Question",
+            "Reason",
+            "Stop",
+        ),
         *("Unit", "Why"),
     ),
     "panel.questions.next_session": ("NextAnswer", "SwapPriced", "ToDraw"),
