@@ -12,12 +12,13 @@ from ..array_types import Codes, Stack, Vector
 from ..bars import NOTHING_AGREED, Allowed
 from ..target import Target
 from .besides import besides_of
+from .cut import Cut
 from .deciding import Cost, cost_of
 from .fill import Poured, fill
 from .known import Known
 from .margins import BestWeighing, Margins, margins_of
 from .panel import PanelNoise
-from .result import Change, Cut
+from .result import Change
 from .room import Room
 from .settings import NextSettings
 from .single import Single, single_glasses

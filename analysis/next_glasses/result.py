@@ -11,6 +11,7 @@ from ..as_json import AsJson
 from ..digits import in_digits
 from ..readable import Readable, listed
 from ..target import LeftOut
+from .cut import Cut
 
 
 class Question(StrEnum):
@@ -193,27 +194,6 @@ class Stop:
     def stop(self) -> bool:
         """Whether to stop."""
         return self.halt in {Halt.ENOUGH, Halt.NOTHING_LEFT}
-
-
-@dataclass(frozen=True)
-class Cut:
-    """Between which two casks choosing ends.
-
-    Attributes
-    ----------
-    n_chosen
-        How many are chosen.
-    within, within_off
-        The chosen one that is expected to be furthest off, and by how many points.
-    beyond, beyond_off
-        The nearest of the others; None where all that may be chosen are.
-    """
-
-    n_chosen: int
-    within: str
-    within_off: float
-    beyond: str | None
-    beyond_off: float | None
 
 
 @dataclass(frozen=True, repr=False)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..array_types import Codes, Matrix, Vector
+from ..array_types import Codes, Flags, Matrix
 from ..target.off import moments_off
 from .fill import Poured
 from .inverse import inverse_of
@@ -108,7 +108,7 @@ def _normals(covariance: Matrix, rng: np.random.Generator) -> Matrix:
     return found
 
 
-def _past(margins: Margins, row: int, notes: Matrix, left: Matrix, least: float) -> Vector:
+def _past(margins: Margins, row: int, notes: Matrix, left: Matrix, least: float) -> Flags:
     """Whether a cask found to be so lies on the other side of its cut, by so many points."""
     off = moments_off(margins.target, notes, np.broadcast_to(left, (len(notes), *left.shape)))[0]
     now, cut = float(margins.off[row]), float(margins.cut[row])

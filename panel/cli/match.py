@@ -64,7 +64,7 @@ def command(
     from panel.questions.best_casks import best_casks
     from panel.questions.matching import target_match
     from panel.words.answers import match_lines
-    from panel.words.next_words import best_lines
+    from panel.words.best_words import best_lines
 
     check_picture(picture, as_json=as_json)
     with inv.reading() as db:

@@ -218,8 +218,13 @@ class BlendPage(TellsMind):
             return ()
         day = self.house.as_of
         known = self.desk.known.of(db, as_of=day)
-        how = {"as_of": day, "profile": known, "house": self.house, "limits": self.limits}
-        return would_change(db, self.aim, picks, **how)
+        return would_change(
+            *(db, self.aim, picks),
+            as_of=day,
+            profile=known,
+            house=self.house,
+            limits=self.limits,
+        )
 
     def set_litres(self, row: BlendRow, litres: float) -> None:
         """Take so much of a cask, no less than nothing and no more than it holds."""

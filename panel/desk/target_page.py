@@ -162,7 +162,7 @@ class TargetPage(TellsMind):
 
     def on_target_page_read(self, message: Read) -> None:
         """Show them."""
-        from panel.words.next_words import best_words
+        from panel.words.best_words import best_words
 
         match = self.match = message.match
         self.best = message.best

@@ -9,7 +9,7 @@ from panel.report.common import CARE_AND_DUTY, foot
 from panel.report.html import to_html
 from panel.report.values import Column, Opening, Report, Section, Table, action, sentences
 from panel.words.answers import MATCH_KEY, match_cells
-from panel.words.next_words import best_words
+from panel.words.best_words import best_words
 from panel.words.stock_words import moved_words, notes_day_words
 
 if TYPE_CHECKING:

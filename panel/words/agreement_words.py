@@ -129,7 +129,9 @@ def _holes(note: DescriptorAgreement, width: int) -> list[str]:
 
 def span_lines(result: Span, width: int = 80, *, private: bool = False) -> list[str]:
     """Return several sessions: one line each, then the notes and the assessors over all."""
-    lines = [*paragraph(result.sentence, width), ""]
+    lines = paragraph(result.sentence, width)
+    lines += paragraph(before_words(result), width) if result.before else []
+    lines.append("")
     rows = [
         (
             *(line.session, line.held_on or "-", _line_word(line)),
@@ -151,6 +153,21 @@ def span_lines(result: Span, width: int = 80, *, private: bool = False) -> list[
     if private:
         lines += private_lines(result.private, width)
     return lines
+
+
+def before_words(result: Span) -> str:
+    """Return what is left out because it was held before the first session; empty if nothing is."""
+    before = result.before
+    if before is None:
+        return ""
+    some = "1 session" if before.n_sessions == 1 else f"{before.n_sessions} sessions"
+    dates = before.first if before.n_sessions == 1 else f"{before.first} to {before.last}"
+    of = len(result.sessions)
+    return (
+        f"Left out: {some} held before ({dates}). Every chart begins at {result.first} and has "
+        f"{of} {'session' if of == 1 else 'sessions'} at most, so a move that began earlier, or "
+        "that it takes more to tell, does not show here."
+    )
 
 
 def _line_word(line: SpanSession) -> str:

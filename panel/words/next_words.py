@@ -13,7 +13,6 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from analysis.next_glasses import CaskToPour, Change, Cut, NextSession, Reason
-    from panel.questions.best_casks import BestTold
     from panel.questions.next_session import NextAnswer, SwapPriced, ToDraw
 
 BENCH = "bench blend"
@@ -59,39 +58,6 @@ def ends_words(cut: Cut) -> str:
         return f"No cask is left beyond {within}: all that may be chosen are."
     beyond = f"{cut.beyond} ({in_digits(cut.beyond_off, '.2f')})"
     return f"The cut lies between {within}, the last of them, and {beyond}, the first that is not."
-
-
-def best_lines(told: BestTold, width: int = 80) -> list[str]:
-    """Return the same as lines of text."""
-    return [line for said in best_words(told) for line in paragraph(said, width)]
-
-
-def best_words(told: BestTold) -> list[str]:
-    """Return which casks are the best and whether to nose on, below a ranking; or why nobody can
-    say.
-    """
-    from analysis.next_glasses.verdict import stop_sentence
-
-    if told.best is None:
-        return [f"Whether nosing on is worth it cannot be said: {told.unknown}"]
-    found = told.best.found
-    chosen = [chosen_words(found)] if found.chosen else []
-    return [*chosen, stop_sentence(found) + deciding_words(found)]
-
-
-def deciding_words(found: NextSession) -> str:
-    """Return what deciding today costs, and what the session saves, in figures alone."""
-    from analysis.next_glasses.verdict import amount
-
-    if found.expected_loss is None:
-        return ""
-    said = f" Deciding today would cost {amount(found.expected_loss, found.unit)}"
-    if not found.glasses or found.saves is None:
-        return f"{said} (`session next`)."
-    return (
-        f"{said}; the session that `session next` proposes is expected to save "
-        f"{amount(found.saves, found.unit)} of it."
-    )
 
 
 NO_GLASS = (
