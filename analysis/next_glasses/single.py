@@ -39,6 +39,22 @@ class Single:
     note: str | None
 
 
+def strongest(moves: Matrix, poured: Sequence[Poured], rows: Codes) -> list[tuple[float, int]]:
+    """Of each cask the glass of a session that moves most, and by whom; 0 and -1 without one.
+
+    Parameters
+    ----------
+    moves
+        By how much a glass by each person moves each cask, shape (rows, people).
+    """
+    found = []
+    for at, row in enumerate(rows):
+        noses = {one.assessor for one in poured if one.row == row}
+        each = ((float(moves[at, nose]), nose) for nose in sorted(noses))
+        found.append(max(each, key=lambda one: one[0], default=(0.0, -1)))
+    return found
+
+
 def single_glasses(
     before: BestWeighing,
     after: BestWeighing,
@@ -61,17 +77,19 @@ def single_glasses(
         The casks that are asked about.
     """
     rng = np.random.default_rng(seed)
-    noses = {int(row): sorted({one.assessor for one in poured if one.row == row}) for row in rows}
-    return [_single(before, after, int(row), noses[int(row)], rng) for row in rows]
+    told = before.margins.variance[rows][:, None] - before.variances(rows)
+    best = strongest(told, poured, rows)
+    return [
+        _single(before, after, int(row), who, rng)
+        for row, (_, who) in zip(rows, best, strict=True)
+    ]
 
 
 def _single(
-    before: BestWeighing, after: BestWeighing, row: int, noses: list[int], rng: np.random.Generator
+    before: BestWeighing, after: BestWeighing, row: int, who: int, rng: np.random.Generator
 ) -> Single:
-    if not noses:
+    if who < 0:
         return Single(row, 0.0, None, None)
-    left = before.variances(np.array([row], dtype=np.intp))[0]
-    who = min(noses, key=lambda nose: float(left[nose]))
     share = _share(before, after, row, who, rng)
     panel = before.panel
     return Single(row, share, panel.assessors[who], telling_note(before.margins, panel, row))
