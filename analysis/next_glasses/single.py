@@ -80,8 +80,7 @@ def single_glasses(
     told = before.margins.variance[rows][:, None] - before.variances(rows)
     best = strongest(told, poured, rows)
     return [
-        _single(before, after, int(row), who, rng)
-        for row, (_, who) in zip(rows, best, strict=True)
+        _single(before, after, int(row), who, rng) for row, (_, who) in zip(rows, best, strict=True)
     ]
 
 
