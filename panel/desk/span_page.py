@@ -102,7 +102,7 @@ class SpanPage(Page):
         """Show the field."""
         result = self.result = message.result
         self.head(fact=f"{result.first} to {result.last}")
-        from panel.words.agreement_words import before_words
+        from panel.words.left_out import before_words
 
         said = [result.sentence, before_words(result)]
         self.query_one("#verdict", Static).update(Content("\n".join(part for part in said if part)))

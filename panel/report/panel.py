@@ -17,8 +17,8 @@ from panel.report.values import (
     Table,
     sentences,
 )
-from panel.words.agreement_words import NO_REFERENCE, before_words
-from panel.words.session_answer import left_out_words
+from panel.words.agreement_words import NO_REFERENCE
+from panel.words.left_out import before_words, left_out_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

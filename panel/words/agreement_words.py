@@ -18,6 +18,7 @@ from panel.words.answers import (
     verdict_line,
 )
 from panel.words.columns import columns
+from panel.words.left_out import before_words, left_out_words
 
 if TYPE_CHECKING:
     from analysis.agreement import (
@@ -155,21 +156,6 @@ def span_lines(result: Span, width: int = 80, *, private: bool = False) -> list[
     return lines
 
 
-def before_words(result: Span) -> str:
-    """Return what is left out because it was held before the first session; empty if nothing is."""
-    before = result.before
-    if before is None:
-        return ""
-    some = "1 session" if before.n_sessions == 1 else f"{before.n_sessions} sessions"
-    dates = before.first if before.n_sessions == 1 else f"{before.first} to {before.last}"
-    of = len(result.sessions)
-    return (
-        f"Left out: {some} held before ({dates}). Every chart begins at {result.first} and has "
-        f"{of} {'session' if of == 1 else 'sessions'} at most, so a move that began earlier, or "
-        "that it takes more to tell, does not show here."
-    )
-
-
 def _line_word(line: SpanSession) -> str:
     return "not judged" if line.verdict is None else line.verdict.label
 
@@ -269,6 +255,8 @@ def words_lines(found: WordsFound, width: int = 80) -> list[str]:
     filled = filled_words(result)
     lines += paragraph(filled, width) if filled else []
     lines += paragraph(result.not_seen, width) if result.not_seen else []
+    unused = left_out_words(result.left_out)
+    lines += paragraph(unused, width) if unused else []
     lines += ["", "Words beside the notes of the house, for the lead to confirm:"]
     if result.house_reason is not None:
         lines += paragraph(f"{result.house_reason}.", width, INDENT)
