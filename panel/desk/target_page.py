@@ -74,7 +74,7 @@ class TargetPage(TellsMind):
     PLACE = "targets"
     DEFAULT_CSS = """
     TargetPage #aims { height: auto; max-height: 4; padding: 0 1; color: $secondary; }
-    TargetPage #sure { height: auto; max-height: 12; padding: 0 1; text-style: bold; }
+    TargetPage #sure { height: auto; max-height: 10; padding: 0 1; text-style: bold; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         key("d", "draw", "Draw", "target.draw", "Write down a draw of each cask ticked"),
@@ -162,15 +162,15 @@ class TargetPage(TellsMind):
 
     def on_target_page_read(self, message: Read) -> None:
         """Show them."""
-        from panel.words.best_words import best_words
+        from panel.words.best_words import best_in_short
 
         match = self.match = message.match
         self.best = message.best
         self.head(fact=f"{len(match.casks)} casks ranked")
         said = f"{match.note} {match.sentence}" if match.note else match.sentence
         notes = [notes_day_words(match.stock_on)] if match.stock_on else []
-        best = best_words(message.best)
-        said = "\n".join([said, *best, *notes, *list(moved_notes(match.casks))[:NOTES_SHOWN]])
+        best = best_in_short(message.best)
+        said = "\n".join([said, best, *notes, *list(moved_notes(match.casks))[:NOTES_SHOWN]])
         self.query_one("#sure", Static).update(Content(said))
         self.query_one(MatchTable).fill(match.casks)
         left_out = len(match.left_out)

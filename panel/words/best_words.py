@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from panel.words.answers import paragraph
-from panel.words.next_words import chosen_words
+from panel.words.next_words import chosen_in_short, chosen_words
 
 if TYPE_CHECKING:
     from analysis.next_glasses import NextSession
@@ -15,6 +15,19 @@ if TYPE_CHECKING:
 def best_lines(told: BestTold, width: int = 80) -> list[str]:
     """Return the same as lines of text."""
     return [line for said in best_words(told) for line in paragraph(said, width)]
+
+
+def best_in_short(told: BestTold) -> str:
+    """Return the same for a page with the casks below; reasons stand at the next session."""
+    from analysis.next_glasses.verdict import stop_in_short
+
+    if told.best is None:
+        return best_words(told)[0]
+    found = told.best.found
+    stop = stop_in_short(found.stop)
+    if not found.chosen:
+        return f"{stop[0].upper()}{stop[1:]}."
+    return f"{chosen_in_short(found)}: {stop}."
 
 
 def best_words(told: BestTold) -> list[str]:

@@ -51,6 +51,15 @@ def chosen_words(found: NextSession) -> str:
     return f"{said} {ends_words(found.cut)}" if found.cut else said
 
 
+def chosen_in_short(found: NextSession) -> str:
+    """Return which casks would be chosen today and where the choice ends, for a page of casks."""
+    n, cut = len(found.chosen), found.cut
+    said = f"{'Best cask' if n == 1 else f'Best {n}'} today: {', '.join(found.chosen)}"
+    if cut is None or cut.beyond is None:
+        return said
+    return f"{said}; the cut lies between {cut.within} and {cut.beyond}"
+
+
 def ends_words(cut: Cut) -> str:
     """Return between which casks the choice ends."""
     within = f"{cut.within} (expected {in_digits(cut.within_off, '.2f')} points off)"
