@@ -81,7 +81,7 @@ def test_words_begin_with_stopping_and_cost_and_give_each_cask_a_reason(oakpanel
     told = oakpanel("session", "next", "Fen", "--best", "2", "--json").document
     head, _, tail = lines.partition("Why each cask:")
     assert head.index("Go on nosing") < head.index("Deciding today would cost")
-    assert head.index("Deciding today would cost") < head.index("Chosen today")
+    assert head.index("Deciding today would cost") < head.index("The best 2 casks today")
     for cask in told["casks"]:
         assert f"{cask['cask']} ({cask['n_glasses']} glass" in tail
     assert max(map(len, lines.splitlines())) <= 80
@@ -226,7 +226,7 @@ def test_a_vatting_could_only_have_had_what_its_limits_let_in(oakpanel: Call) ->
     whole = oakpanel(*vat, "--would-change", "--json").document["would_change"]
     others = [change["cask"] for change in whole if not change["chosen"]]
     assert others
-    narrow = oakpanel(*vat, "--exclude", others[0], "--would-change", "--json").document
+    narrow = oakpanel(*vat, "--without", others[0], "--would-change", "--json").document
     assert others[0] not in {change["cask"] for change in narrow["would_change"]}
 
 
