@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..array_types import Codes, Flags, Matrix
+from ..array_types import Codes, Floats, Matrix, Vector
 from ..target.off import moments_off
 from .fill import Poured
 from .inverse import inverse_of
@@ -18,6 +18,8 @@ _LEAST = 0.25
 """Points by which one glass has to move a cask past the cut: by less nobody would choose otherwise.
 A cask that lies on the cut is past it half the time by next to nothing, whatever is poured."""
 _DRAWS = 4000
+_STAYING = 40
+"""Casks next to the chosen that count though nobody noses them."""
 
 
 @dataclass(frozen=True)
@@ -65,7 +67,8 @@ def single_glasses(
     """Find of each cask the glass that tells most, and what it would do by itself.
 
     The glass is one of the session: what the session says of the cask is what this glass says and
-    what the others add, drawn together, so that the one is never above the other.
+    what the others add, drawn together with where the session leaves all other casks. So the one
+    is never above the other.
 
     Parameters
     ----------
@@ -79,29 +82,50 @@ def single_glasses(
     rng = np.random.default_rng(seed)
     told = before.margins.variance[rows][:, None] - before.variances(rows)
     best = strongest(told, poured, rows)
-    return [
-        _single(before, after, int(row), who, rng) for row, (_, who) in zip(rows, best, strict=True)
-    ]
+    others = _near(before.margins, after)
+    then = np.stack([_after(before.margins, after, row, rng) for row in others.tolist()], axis=1)
+    found = []
+    for row, (_, who) in zip(rows.tolist(), best, strict=True):
+        if who < 0:
+            found.append(Single(row, 0.0, None, None))
+            continue
+        share = _share(before, after, row, who, then[:, others != row], rng)
+        note = telling_note(before.margins, before.panel, row)
+        found.append(Single(row, share, before.panel.assessors[who], note))
+    return found
 
 
-def _single(
-    before: BestWeighing, after: BestWeighing, row: int, who: int, rng: np.random.Generator
-) -> Single:
-    if who < 0:
-        return Single(row, 0.0, None, None)
-    share = _share(before, after, row, who, rng)
-    panel = before.panel
-    return Single(row, share, panel.assessors[who], telling_note(before.margins, panel, row))
+def _near(margins: Margins, after: BestWeighing) -> Codes:
+    """The chosen, the casks of the session, and as many others as may be needed."""
+    stay = margins.order[: margins.k + max(margins.k, _STAYING)]
+    poured = np.flatnonzero(after.told.any(axis=1) & margins.states.foretellable)
+    found: Codes = np.union1d(np.concatenate([np.flatnonzero(margins.chosen), poured]), stay)
+    return found.astype(np.intp)
+
+
+def _after(margins: Margins, after: BestWeighing, row: int, rng: np.random.Generator) -> Vector:
+    """Points that a cask is held to be off after the session."""
+    covariance, told = margins.states.covariance[row], after.told[row]
+    if not told.any():
+        return np.full(_DRAWS, _as_chosen(margins, row, margins.off[row]))
+    left = inverse_of(inverse_of(covariance) + np.diag(told))
+    notes = margins.states.mean[row] + _normals(covariance - left, rng)
+    return np.asarray(_as_chosen(margins, row, _off(margins, row, notes, left)))
 
 
 def _share(
-    before: BestWeighing, after: BestWeighing, row: int, who: int, rng: np.random.Generator
+    before: BestWeighing,
+    after: BestWeighing,
+    row: int,
+    who: int,
+    others: Matrix,
+    rng: np.random.Generator,
 ) -> float:
-    """Of the draws in which the session moves a cask over the cut where it stands, the share in
-    which one glass does already.
+    """Of the draws in which the session moves a cask over the cut, the share in which one glass
+    would, all others being where they are.
     """
     margins = before.margins
-    if not np.isfinite(margins.cut[row]):
+    if not np.isfinite(margins.cut[row]) or others.shape[1] < margins.k:
         return 0.0
     held = before.counts[row]
     one = np.zeros_like(held)
@@ -110,12 +134,26 @@ def _share(
     covariance = margins.states.covariance[row]
     left_one = inverse_of(inverse_of(covariance) + np.diag(told))
     left_all = inverse_of(inverse_of(covariance) + np.diag(np.maximum(after.told[row], told)))
-    mean = margins.states.mean[row]
-    by_one = mean + _normals(covariance - left_one, rng)
+    by_one = margins.states.mean[row] + _normals(covariance - left_one, rng)
     by_all = by_one + _normals(left_one - left_all, rng)
-    past_one = _past(margins, row, by_one, left_one, _LEAST)
-    past_all = _past(margins, row, by_all, left_all, 0.0)
-    return float((past_one & past_all).sum() / max(int(past_all.sum()), 1))
+    off_one, off_all = (
+        _as_chosen(margins, row, _off(margins, row, notes, left))
+        for notes, left in ((by_one, left_one), (by_all, left_all))
+    )
+    # It belongs to the chosen where fewer than so many of the others are nearer.
+    last = np.partition(others, margins.k - 1, axis=1)[:, margins.k - 1]
+    now, cut = _as_chosen(margins, row, margins.off[row]), margins.cut[row]
+    if margins.chosen[row]:
+        glass, session = off_one > max(cut, now) + _LEAST, off_all > last
+    else:
+        glass, session = off_one < min(cut, now) - _LEAST, off_all < last
+    return float((glass & session).sum() / max(int(session.sum()), 1))
+
+
+def _as_chosen(margins: Margins, row: int, off: Floats) -> Floats:
+    """Where others picked by another rule, a pick may lie beyond the cut: it stands as if on it."""
+    beyond = float(margins.off[row] - margins.cut[row])
+    return off - beyond if margins.chosen[row] and beyond > 0.0 else off
 
 
 def _normals(covariance: Matrix, rng: np.random.Generator) -> Matrix:
@@ -125,16 +163,12 @@ def _normals(covariance: Matrix, rng: np.random.Generator) -> Matrix:
     return found
 
 
-def _past(margins: Margins, row: int, notes: Matrix, left: Matrix, least: float) -> Flags:
-    """Whether a cask found to be so lies on the other side of its cut, by so many points."""
-    off = moments_off(margins.target, notes, np.broadcast_to(left, (len(notes), *left.shape)))[0]
-    now, cut = float(margins.off[row]), float(margins.cut[row])
-    # What is believed now is the average of what will be.
-    off += now - off.mean()
-    # Where others picked by another rule, a cask may lie beyond its cut: it stands as if on it.
-    if margins.chosen[row]:
-        return np.asarray(off > max(cut, now) + least)
-    return np.asarray(off < min(cut, now) - least)
+def _off(margins: Margins, row: int, notes: Matrix, left: Matrix) -> Vector:
+    """Points off of a cask found to be so; what is believed now is the average of that."""
+    whole = np.broadcast_to(left, (len(notes), *left.shape))
+    off = moments_off(margins.target, notes, whole)[0]
+    found: Vector = off + (margins.off[row] - off.mean())
+    return found
 
 
 def telling_note(margins: Margins, panel: PanelNoise, row: int) -> str:

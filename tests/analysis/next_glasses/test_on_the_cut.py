@@ -2,20 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import pytest
 import scipy.stats
 
+from analysis.array_types import Matrix, Vector
 from analysis.next_glasses import NextSettings, Room
-from analysis.next_glasses.changes import what_would_change
-from analysis.next_glasses.fill import Poured
+from analysis.next_glasses.changes import changes_of, looked_at, what_would_change
+from analysis.next_glasses.deciding import cost_of
+from analysis.next_glasses.fill import Poured, fill
+from analysis.next_glasses.inverse import inverse_of
 from analysis.next_glasses.margins import BestWeighing, margins_of
 from analysis.next_glasses.panel import PanelNoise
 from analysis.next_glasses.single import single_glasses
 from analysis.next_glasses.states import States
 from analysis.target import Target, TargetLine
+from analysis.target.off import moments_off
 
-from .houses import FEN, known_house
+from .houses import FEN, known_house, made_up, weighing
 
 ABOVE_ALL = Target("Above all", (TargetLine("smoke", 100.0, 5.0),))
 
@@ -98,3 +104,56 @@ def test_only_casks_that_might_have_been_picked_could_change_it() -> None:
     among = {"c01", "c02"}
     found = what_would_change(known, FEN, best, room, settings=settings, among=among)
     assert {change.cask for change in found} == {*best, *among}
+
+
+@pytest.mark.slow
+def test_the_part_of_a_glass_is_how_often_both_it_and_its_session_move_the_cask() -> None:
+    """All casks of a session drawn together, the chosen anew by where they are then held to be."""
+    n, draws = 40, 20_000
+    margins, rng = made_up(n), np.random.default_rng(11)
+    before, after = weighing(margins), weighing(margins)
+    glasses = fill(after, Room(dict.fromkeys("ABCDE", 6), pool=8))
+    cost = cost_of(margins, after.moves, 4000, 5, told=after.told)
+    rows = looked_at(margins, cost.crosses, NextSettings())
+    told = changes_of(margins, cost, single_glasses(before, after, glasses, rows, 5))
+    covariance, mean = margins.states.covariance, margins.states.mean
+    left = inverse_of(inverse_of(covariance) + after.told[:, :, None] * np.eye(mean.shape[1]))
+    one = {name: told_by_one(before, glasses, name) for name in margins.states.names}
+    off_one, off_all = np.empty((draws, n)), np.empty((draws, n))
+    for row, name in enumerate(margins.states.names):
+        left_one = inverse_of(inverse_of(covariance[row]) + np.diag(one[name]))
+        first = mean[row] + normals(rng, covariance[row] - left_one, draws)
+        second = first + normals(rng, left_one - left[row], draws)
+        for off, at, rest in ((off_one, first, left_one), (off_all, second, left[row])):
+            whole = np.broadcast_to(rest, (draws, *rest.shape))
+            off[:, row] = moments_off(margins.target, at, whole)[0]
+            off[:, row] += margins.off[row] - off[:, row].mean()
+    among = np.zeros((draws, n), dtype=np.bool_)
+    np.put_along_axis(among, np.argpartition(off_all, 3, axis=1)[:, :4], values=True, axis=1)
+    assert max(change.one_glass for change in told) > 0.03
+    for change in told:
+        row = margins.states.names.index(change.cask)
+        cut = margins.cut[row]
+        session = among[:, row] != change.chosen
+        glass = off_one[:, row] > cut + 0.25 if change.chosen else off_one[:, row] < cut - 0.25
+        assert change.crosses == pytest.approx(session.mean(), abs=0.03)
+        assert change.one_glass == pytest.approx((session & glass).mean(), abs=0.05)
+
+
+def told_by_one(before: BestWeighing, glasses: Sequence[Poured], name: str) -> Vector:
+    """What the glass of a cask that tells most says of each note; nothing without one."""
+    row = before.names.index(name)
+    noses = {glass.assessor for glass in glasses if glass.row == row}
+    if not noses:
+        return np.zeros(before.counts.shape[2])
+    left = before.variances(np.array([row]))[0]
+    who = min(noses, key=lambda nose: float(left[nose]))
+    found: Vector = before.panel.information(np.ones_like(before.counts[row]))[who]
+    return found
+
+
+def normals(rng: np.random.Generator, covariance: Matrix, draws: int) -> Matrix:
+    values, ways = np.linalg.eigh(covariance)
+    root = ways * np.sqrt(np.maximum(values, 0.0))
+    found: Matrix = rng.standard_normal((draws, len(values))) @ root.T
+    return found
