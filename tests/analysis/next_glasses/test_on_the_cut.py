@@ -137,7 +137,7 @@ def test_the_part_of_a_glass_is_how_often_both_it_and_its_session_move_the_cask(
         session = among[:, row] != change.chosen
         glass = off_one[:, row] > cut + 0.25 if change.chosen else off_one[:, row] < cut - 0.25
         assert change.crosses == pytest.approx(session.mean(), abs=0.03)
-        assert change.one_glass == pytest.approx((session & glass).mean(), abs=0.05)
+        assert change.one_glass == pytest.approx((session & glass).mean(), abs=0.02)
 
 
 def told_by_one(before: BestWeighing, glasses: Sequence[Poured], name: str) -> Vector:
