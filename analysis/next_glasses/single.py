@@ -83,6 +83,8 @@ def single_glasses(
     told = before.margins.variance[rows][:, None] - before.variances(rows)
     best = strongest(told, poured, rows)
     others = _near(before.margins, after)
+    if not len(others):
+        return [Single(row, 0.0, None, None) for row in rows.tolist()]
     then = np.stack([_after(before.margins, after, row, rng) for row in others.tolist()], axis=1)
     found = []
     for row, (_, who) in zip(rows.tolist(), best, strict=True):

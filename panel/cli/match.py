@@ -17,7 +17,7 @@ from panel.cli.invocation import (
 )
 from panel.cli.pictured import check_picture, drawn_here, picture_option
 from panel.cli.told_again import MatchTold, tell_changes, would_change_option
-from panel.questions.next_wanted import USUAL_BEST
+from panel.questions.usual_best import USUAL_BEST
 
 
 @click.command("match")

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 from analysis.as_json import AsJson
 from panel.errors import PlanRefused
-from panel.questions.next_wanted import USUAL_BEST, NextWanted
+from panel.questions.next_wanted import NextWanted
+from panel.questions.usual_best import USUAL_BEST
 
 if TYPE_CHECKING:
     from datetime import date

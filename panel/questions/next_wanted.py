@@ -6,12 +6,11 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from panel.questions.session_room import RoomAsked
+from panel.questions.usual_best import USUAL_BEST
 
 if TYPE_CHECKING:
     from datetime import date
 
-USUAL_BEST = 5
-"""Casks that are wanted where nobody names a number."""
 RECORDS = {
     "wood": "WOOD",
     "fill": "FILL",
