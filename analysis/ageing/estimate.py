@@ -22,6 +22,7 @@ from ..profile import Profile
 from ..target import Target
 from ..under_way import Stage, step
 from .curves import STYLE, cask_curves, style_curves, style_table
+from .found_now import with_found
 from .learning import draws_to_learn_from
 from .on_day import NotesOnDay, notes_on_day
 from .result import Ageing, Curve, Window
@@ -124,6 +125,8 @@ def estimate_ageing(
                 search=search,
             )
             windows = _windows(notes, known, targets, settings)
+            if asked.casks and len(known):
+                curves = list(with_found(curves, notes, known))
     return Ageing(
         curves=tuple(curves),
         windows=tuple(windows),

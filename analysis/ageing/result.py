@@ -86,6 +86,10 @@ class Curve:
         From which age to which something may be said in this wood; None where none was nosed.
     change_a_year
         Points a year over the ages that are known, from the middle of them on.
+    found_now
+        What the last draw of the cask was found to be, moved to the date asked: a match and a
+        vatting go by that, while the curve takes all draws and the like of the cask together.
+        None of a style, and of notes on no line of a target asked about.
     """
 
     descriptor: str
@@ -103,6 +107,7 @@ class Curve:
     note: str | None = None
     reason: str | None = None
     ages_known: tuple[float, float] | None = None
+    found_now: float | None = None
 
     @property
     def outside(self) -> Outside | None:

@@ -8,6 +8,7 @@ from ..when_asked import names_from
 
 if TYPE_CHECKING:
     from .changes import what_would_change
+    from .cut import Cut
     from .first import first_session
     from .known import Known, Nosed, known_from
     from .levels import Record
@@ -40,6 +41,7 @@ __all__ = [
     "POOL",
     "CaskToPour",
     "Change",
+    "Cut",
     "Design",
     "Glass",
     "Halt",
@@ -78,6 +80,7 @@ __getattr__ = names_from(
         "BLEND": "room",
         "CaskToPour": "result",
         "Change": "result",
+        "Cut": "cut",
         "Design": "power_result",
         "FIRST_POOL": "room",
         "Glass": "result",

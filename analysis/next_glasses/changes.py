@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,6 +12,7 @@ from ..array_types import Codes, Stack, Vector
 from ..bars import NOTHING_AGREED, Allowed
 from ..target import Target
 from .besides import besides_of
+from .cut import Cut
 from .deciding import Cost, cost_of
 from .fill import Poured, fill
 from .known import Known
@@ -20,13 +21,11 @@ from .panel import PanelNoise
 from .result import Change
 from .room import Room
 from .settings import NextSettings
-from .states import states_of
+from .single import Single, single_glasses
+from .states import States, states_of
 
 _SAME_YEARS = 1.0
 """A draw within so many years of the last one is the same to a nose."""
-
-_LEAST = 0.25
-"""Points by which a cask has to be past the cut: by less nobody would choose otherwise."""
 
 
 def what_would_change(
@@ -37,6 +36,7 @@ def what_would_change(
     *,
     settings: NextSettings = NextSettings(),  # noqa: B008  (frozen)
     allowed: Allowed = NOTHING_AGREED,
+    among: Collection[str] | None = None,
     seed: int = 1,
 ) -> tuple[Change, ...]:
     """What the next session could change about casks that were picked already.
@@ -48,15 +48,19 @@ def what_would_change(
         they are; the session is the one that tells most about them against all others.
     room
         What that session has room for.
+    allowed
+        Bars that are lifted; what else forbids choosing a cask leaves it out.
+    among
+        The casks that might have been picked, where that has its own rule (of a vatting those of
+        :func:`analysis.vatting.eligible.eligible_casks`): it then takes the place of the bars.
 
     Returns
     -------
     tuple of Change
         The picks and the casks next to them, those likeliest to change first.
     """
-    found = best_session(
-        known, target, len(chosen), room, chosen, settings=settings, allowed=allowed, seed=seed
-    )
+    states = _states(known, target, allowed, None if among is None else {*among, *chosen})
+    found = _session(known, states, target, len(chosen), room, chosen, settings=settings, seed=seed)
     return found.changes(known, room, settings)
 
 
@@ -69,10 +73,29 @@ class BestSession:
     poured: tuple[Poured, ...]
     cost: Cost
 
+    seed: int
+
     def changes(self, known: Known, room: Room, settings: NextSettings) -> tuple[Change, ...]:
         """What it may move over the cut."""
+        rows = looked_at(self.margins, self.cost.crosses, settings)
         before = weighing_of(known, self.margins, room)
-        return changes_of(self.margins, before, self.cost.belongs, self.cost.crosses, settings)
+        singles = single_glasses(before, self.weighing, self.poured, rows, self.seed)
+        return changes_of(self.margins, self.cost, singles)
+
+    @property
+    def cut(self) -> Cut | None:
+        """Between which two casks the choice ends; None where nothing is chosen."""
+        names, off = self.margins.states.names, self.margins.off
+        within, beyond = self.margins.ends
+        if within is None:
+            return None
+        return Cut(
+            n_chosen=self.margins.k,
+            within=names[within],
+            within_off=float(off[within]),
+            beyond=None if beyond is None else names[beyond],
+            beyond_off=None if beyond is None else float(off[beyond]),
+        )
 
 
 def best_session(
@@ -87,15 +110,38 @@ def best_session(
     seed: int,
 ) -> BestSession:
     """Fill the next session for the `k` nearest casks, or for those chosen already."""
+    states = _states(known, target, allowed, None)
+    return _session(known, states, target, k, room, chosen, settings=settings, seed=seed)
+
+
+def _states(
+    known: Known, target: Target, allowed: Allowed, among: Collection[str] | None
+) -> States:
+    """The casks that may be chosen: those that nothing bars, or those named."""
     notes = [line.descriptor for line in target.lines]
-    margins = margins_of(states_of(known, notes, allowed), target, k, chosen)
+    found = states_of(known, notes, allowed, bars=among is None)
+    return found if among is None else found.only(np.sort(found.rows(sorted(among))))
+
+
+def _session(
+    known: Known,
+    states: States,
+    target: Target,
+    k: int,
+    room: Room,
+    chosen: Sequence[str] | None,
+    *,
+    settings: NextSettings,
+    seed: int,
+) -> BestSession:
+    margins = margins_of(states, target, k, chosen)
     weighing = weighing_of(known, margins, room)
     poured = fill(weighing, room)
-    besides = besides_of(known, notes, room.assessors)
+    besides = besides_of(known, states.notes, room.assessors)
     cost = cost_of(
         *(margins, weighing.moves, settings.draws, seed), told=weighing.told, besides=besides
     )
-    return BestSession(margins, weighing, poured, cost)
+    return BestSession(margins, weighing, poured, cost, seed)
 
 
 def weighing_of(known: Known, margins: Margins, room: Room) -> BestWeighing:
@@ -120,40 +166,25 @@ def sample_counts(known: Known, names: Sequence[str], panel: PanelNoise, room: R
     return known.counts(samples, panel)
 
 
-def changes_of(
-    margins: Margins,
-    weighing: BestWeighing,
-    belongs: Vector,
-    crosses: Vector,
-    settings: NextSettings,
-) -> tuple[Change, ...]:
-    """Tell of the chosen and the casks next to them.
-
-    Parameters
-    ----------
-    weighing
-        With nothing poured: what a single glass would do.
-    belongs, crosses
-        Of each cask, the chance to belong to the nearest and to cross the cut by the session.
-    """
-    rows = looked_at(margins, crosses, settings)
-    if not len(rows):
-        return ()
-    moves = np.sqrt(np.maximum(margins.variance[rows][:, None] - weighing.variances(rows), 0.0))
-    best = moves.argmax(axis=1) if moves.shape[1] else np.zeros(len(rows), dtype=np.intp)
+def changes_of(margins: Margins, cost: Cost, singles: Sequence[Single]) -> tuple[Change, ...]:
+    """Tell of casks with the glass of the session that could most by itself."""
+    within, beyond = margins.ends
+    names = margins.states.names
     found = []
-    for at, row in enumerate(rows):
-        most = float(moves[at, best[at]]) if moves.shape[1] else 0.0
-        one = _over(float(margins.distance[row]), most)
+    for one in singles:
+        chosen = bool(margins.chosen[one.row])
+        other = beyond if chosen else within
+        crosses = float(cost.crosses[one.row])
         found.append(
             Change(
-                cask=margins.states.names[row],
-                chosen=bool(margins.chosen[row]),
-                chance=float(belongs[row]),
-                crosses=float(crosses[row]),
-                one_glass=one,
-                assessor=weighing.panel.assessors[best[at]] if one > 0.0 else None,
-                note=telling_note(margins, weighing.panel, int(row)) if one > 0.0 else None,
+                cask=names[one.row],
+                chosen=chosen,
+                chance=float(cost.belongs[one.row]),
+                crosses=crosses,
+                one_glass=crosses * one.share,
+                assessor=one.assessor,
+                note=one.note,
+                against=None if other is None else names[other],
             )
         )
     return tuple(sorted(found, key=lambda change: -change.crosses))
@@ -165,24 +196,6 @@ def looked_at(margins: Margins, crosses: Vector, settings: NextSettings) -> Code
     ranked = others[np.lexsort((margins.off[others], -crosses[others]))]
     found: Codes = np.concatenate([np.flatnonzero(margins.chosen), ranked[: settings.near]])
     return found
-
-
-def telling_note(margins: Margins, panel: PanelNoise, row: int) -> str:
-    """The note of which one score would move how far off a cask is the most."""
-    covariance, slope = margins.states.covariance[row], margins.slopes[row]
-    noise = 1.0 / np.maximum(panel.information(np.ones_like(panel.scale)).max(axis=0), 1e-12)
-    told = (covariance @ slope) ** 2 / (np.diag(covariance) + noise)
-    return margins.states.notes[int(np.argmax(told))]
-
-
-def _over(distance: float, moves: float) -> float:
-    """Chance that a mean which moves by a normal gets past a cut by what counts.
-
-    A cask that lies on the cut is past it half the time by next to nothing, whatever is poured.
-    """
-    if moves <= 0.0 or not np.isfinite(distance):
-        return 0.0
-    return float(scipy.special.ndtr(-(distance + _LEAST) / moves))
 
 
 def shifted(margins: Margins, row: int, moves: float, sd_after: float) -> Vector:

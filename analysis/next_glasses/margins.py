@@ -73,6 +73,15 @@ class Margins:
         """How many are chosen."""
         return int(self.chosen.sum())
 
+    @property
+    def ends(self) -> tuple[int | None, int | None]:
+        """Rows at the cut: of the chosen the furthest off, of the others the nearest."""
+        inside, outside = (self.order[self.chosen[self.order] == side] for side in (True, False))
+        return (
+            int(inside[-1]) if len(inside) else None,
+            int(outside[0]) if len(outside) else None,
+        )
+
     @cached_property
     def slopes(self) -> Matrix:
         """By how much a point of each note moves each cask's points off, shape (n, notes)."""

@@ -8,7 +8,7 @@ import numpy as np
 import scipy.special
 
 from ..ageing import AgeingSettings, NotesOnDay
-from ..array_types import Codes, Vector
+from ..array_types import Vector
 from ..errors import InputError
 from ..target import Target
 from .changes import sample_counts
@@ -19,6 +19,7 @@ from .poured import casks_to_pour, glasses_of
 from .result import Change, NextSession, Question, Reason, Unit, Why
 from .room import Room
 from .settings import NextSettings
+from .single import strongest
 from .states import states_of
 from .stopping import stop_of
 
@@ -101,7 +102,7 @@ def next_for_ready(
         stop=stop_of(
             loss, known.n_sessions, settings, at=settings.stop_at_years, any_glass=bool(poured)
         ),
-        changes=_changes(dates, weighing, DateWeighing(dates, panel, counts), settings),
+        changes=_changes(dates, weighing, DateWeighing(dates, panel, counts), poured, settings),
         left_out=states.left_out,
         n_casks=len(names),
         n_glasses_nosed=sum(known.nosed[name].n_glasses for name in names if name in known.nosed),
@@ -155,7 +156,11 @@ def _note(dates: Dates, row: int) -> str:
 
 
 def _changes(
-    dates: Dates, weighing: DateWeighing, fresh: DateWeighing, settings: NextSettings
+    dates: Dates,
+    weighing: DateWeighing,
+    fresh: DateWeighing,
+    poured: Sequence[Poured],
+    settings: NextSettings,
 ) -> tuple[Change, ...]:
     """Casks whose date a session may move over the cut of a year from now."""
     if not len(fresh.panel.assessors):
@@ -164,18 +169,18 @@ def _changes(
     crosses = _over(dates.years, together)
     rows = np.argsort(-crosses, kind="stable")[: settings.near].astype(np.intp)
     single = np.sqrt(np.maximum(dates.variance[rows][:, None] - fresh.variances(rows), 0.0))
-    best: Codes = single.argmax(axis=1)
+    best = strongest(single, poured, rows)
     return tuple(
         Change(
             cask=dates.names[row],
             chosen=bool(dates.years[row] < _SOON),
             chance=_soon(float(dates.years[row]), float(dates.variance[row])),
             crosses=float(crosses[row]),
-            one_glass=float(_over(dates.years[[row]], single[[at], best[at]])[0]),
-            assessor=fresh.panel.assessors[best[at]],
-            note=_note(dates, int(row)),
+            one_glass=float(_over(dates.years[[row]], np.array([most]))[0]),
+            assessor=None if who < 0 else fresh.panel.assessors[who],
+            note=None if who < 0 else _note(dates, int(row)),
         )
-        for at, row in enumerate(rows)
+        for row, (most, who) in zip(rows, best, strict=True)
     )
 
 

@@ -11,6 +11,7 @@ from ..as_json import AsJson
 from ..digits import in_digits
 from ..readable import Readable, listed
 from ..target import LeftOut
+from .cut import Cut
 
 
 class Question(StrEnum):
@@ -150,9 +151,14 @@ class Change:
     crosses
         Chance that the session proposed moves it over the cut.
     one_glass
-        Chance that the single glass which could most would.
+        How much of that chance a single glass of it in that session makes up: it alone would move
+        it over already.
     assessor, note
-        Whose glass that is, and the note that it hangs on.
+        Whose glass that is, and the note that it hangs on; None where the session has no glass of
+        it, so that only what is found of others moves it.
+    against
+        The cask on the other side of the cut: of the chosen the nearest that is not, of the others
+        the chosen one that is furthest off. None of lines, dates and blends.
     """
 
     cask: str
@@ -162,6 +168,7 @@ class Change:
     one_glass: float
     assessor: str | None
     note: str | None
+    against: str | None = None
 
 
 @dataclass(frozen=True)
@@ -205,6 +212,9 @@ class NextSession(AsJson, Readable):
         The casks poured, the one that adds most first.
     chosen
         The casks that would be chosen now, the best first.
+    cut
+        Between which two casks the choice ends; None where none are chosen, or where the question
+        is another.
     expected_loss, expected_loss_after
         What deciding now is expected to cost, and deciding after the session, by draws from the
         joint fit; None where nothing was nosed yet.
@@ -237,9 +247,10 @@ class NextSession(AsJson, Readable):
     n_casks: int
     n_glasses_nosed: int
     seed: int
+    cut: Cut | None = None
 
     json_keys = (
-        *("question", "about", "unit", "glasses", "casks", "chosen", "expected_loss"),
+        *("question", "about", "unit", "glasses", "casks", "chosen", "cut", "expected_loss"),
         *("expected_loss_after", "saves", "bottles", "bottles_after", ("stop", "**"), "changes"),
         *("left_out", "n_casks", "n_glasses_nosed", "seed"),
     )

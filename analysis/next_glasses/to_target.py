@@ -8,7 +8,7 @@ import numpy as np
 
 from ..bars import NOTHING_AGREED, Allowed
 from ..target import Target
-from .changes import best_session, shifted, telling_note
+from .changes import best_session, shifted
 from .deciding import Cost
 from .fill import Poured
 from .known import Known
@@ -17,6 +17,7 @@ from .poured import casks_to_pour, glasses_of
 from .result import NextSession, Question, Reason, Unit, Why
 from .room import Room
 from .settings import NextSettings
+from .single import telling_note
 from .stopping import stop_of
 
 
@@ -114,6 +115,7 @@ def next_for_target(
         n_casks=len(names),
         n_glasses_nosed=sum(nosed.n_glasses for nosed in known.nosed.values()),
         seed=seed,
+        cut=found.cut,
     )
 
 

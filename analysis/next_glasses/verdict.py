@@ -61,6 +61,20 @@ def stop_sentence(found: NextSession) -> str:
     return words[stop.halt] + _little(found)
 
 
+_IN_SHORT = {
+    Halt.GO_ON: "go on nosing",
+    Halt.TOO_EARLY: "go on nosing, too few sessions were held to stop",
+    Halt.ENOUGH: "stop nosing and decide",
+    Halt.NOTHING_LEFT: "stop nosing, no glass that can be poured would change anything",
+    Halt.CANNOT_TELL: "cannot tell yet whether to stop",
+}
+
+
+def stop_in_short(stop: Stop) -> str:
+    """Return the same without its reasons, where there is room for a line."""
+    return _IN_SHORT[stop.halt]
+
+
 MANY_SESSIONS, NOTHING = 10, 0.01
 """So many sessions that each saved as much would be no plan; below that it is next to nothing."""
 

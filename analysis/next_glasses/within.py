@@ -19,6 +19,7 @@ from .poured import casks_to_pour, glasses_of
 from .result import Change, NextSession, Question, Reason, Unit, Why
 from .room import BLEND, Room
 from .settings import NextSettings
+from .single import strongest
 from .states import states_of
 from .stopping import stop_of
 
@@ -167,7 +168,7 @@ def _changes(
     rows = np.arange(len(weighing.names))
     before = lines.variance[worst]
     single = np.sqrt(np.maximum(before - weighing.variances(rows)[..., worst], 0.0))
-    best = single.argmax(axis=1)
+    best = strongest(single, poured, rows)
     together = weighing.moves_of(poured, worst)
     found = [
         Change(
@@ -175,10 +176,10 @@ def _changes(
             chosen=within,
             chance=float(cost.chance[worst]),
             crosses=lines.over(worst, float(together[row])),
-            one_glass=lines.over(worst, float(single[row, best[row]])),
-            assessor=weighing.panel.assessors[best[row]],
-            note=lines.notes[worst],
+            one_glass=lines.over(worst, most),
+            assessor=None if who < 0 else weighing.panel.assessors[who],
+            note=None if who < 0 else lines.notes[worst],
         )
-        for row, name in enumerate(weighing.names)
+        for row, (name, (most, who)) in enumerate(zip(weighing.names, best, strict=True))
     ]
     return tuple(sorted(found, key=lambda change: -max(change.crosses, change.one_glass)))

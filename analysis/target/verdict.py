@@ -68,13 +68,14 @@ def _alike(count: int, others: int) -> str:
     return f"{count} of {following} cannot be told from it yet"
 
 
+# Whether nosing on pays is no matter of a list: that has its home beside the next session.
 def _action(found: Sureness, alike: int) -> str:
     if found.best_probability < 0.05:
         return f"no single cask fits, so think of a vatting, and look at {found.worst_descriptor}"
     if alike > 0:
-        return "nose these side by side before choosing"
+        return "before choosing, see whether nosing these side by side still pays"
     if found.best_is_best < 0.5:
-        return "nose the first of the list again before choosing"
+        return "before choosing, see whether nosing the first of the list again still pays"
     return "draw it again and confirm on the bench"
 
 

@@ -17,11 +17,20 @@ from panel.cli.invocation import (
 )
 from panel.cli.pictured import check_picture, drawn_here, picture_option
 from panel.cli.told_again import MatchTold, tell_changes, would_change_option
+from panel.questions.usual_best import USUAL_BEST
 
 
 @click.command("match")
 @click.argument("target", shell_complete=a_target)
 @click.option("--top", type=click.IntRange(1), help="Show so many casks only.")
+@click.option(
+    *("--best", "best"),
+    type=click.IntRange(1),
+    default=USUAL_BEST,
+    show_default=True,
+    metavar="K",
+    help="How many casks are wanted.",
+)
 @click.option(
     "--bottling-date", callback=read_date, metavar="DATE", help="Casks as they will be then."
 )
@@ -36,6 +45,7 @@ def command(
     inv: Invocation,
     target: str,
     top: int | None,
+    best: int,
     bottling_date: date | None,
     with_held: bool,
     seed: int,
@@ -47,12 +57,14 @@ def command(
     """Rank the nosed casks against TARGET by the chance that every note is within tolerance.
 
     Notes are moved by the model of ageing from the day each cask was drawn to the day of
-    bottling, else to today.
+    bottling, else to today. Below it stand the best K by how far off they are expected to be,
+    and whether nosing on is worth it, as `oakpanel session next` has it; --top only shows fewer.
     """
     from panel.pictures.casks import ranked_casks
-    from panel.questions.change_of_mind import PICKS, would_change
+    from panel.questions.best_casks import best_casks
     from panel.questions.matching import target_match
     from panel.words.answers import match_lines
+    from panel.words.best_words import best_lines
 
     check_picture(picture, as_json=as_json)
     with inv.reading() as db:
@@ -67,13 +79,19 @@ def command(
                 with_held=with_held,
                 seed=seed,
             )
-            picks = [cask.cask for cask in found.casks[: top or PICKS]]
-            changes = would_change(db, target, picks, as_of=day, seed=seed) if mind else None
+            chosen = best_casks(
+                *(db, target),
+                as_of=day,
+                best=best,
+                bottling_on=bottling_date,
+                with_held=with_held,
+                seed=seed,
+            )
             drawn = [ranked_casks(db, found, as_of=day, on=bottling_date)] if picture else []
     if drawn_here(picture, drawn):
         return
     if as_json:
-        emit_json(MatchTold(found, changes))
+        emit_json(MatchTold(found, chosen, chosen.changes if mind else None))
     else:
-        click.echo("\n".join(match_lines(found)))
-        tell_changes(changes)
+        click.echo("\n".join([*match_lines(found), "", *best_lines(chosen)]))
+        tell_changes(chosen.changes if mind else None)

@@ -258,7 +258,7 @@ def show(inv: Invocation, name: str, mind: bool, as_json: bool) -> None:
         emit_json(ReleaseTold(found, changes))
     else:
         click.echo("\n".join(release_lines(found)))
-        tell_changes(changes)
+        tell_changes(changes, mixed=True)
 
 
 @command.command("bench")

@@ -20,9 +20,10 @@ from panel.cli.invocation import (
 from panel.cli.session_acting import leading, shown
 from panel.cli.stock_part import part_options, stock_part
 from panel.kinds import Manner
-from panel.questions.next_wanted import RECORDS, USUAL_BEST, NextWanted
+from panel.questions.next_wanted import RECORDS, NextWanted
 from panel.questions.session_room import RoomAsked
 from panel.questions.stock_part import FOLDS
+from panel.questions.usual_best import USUAL_BEST
 
 if TYPE_CHECKING:
     from panel.questions.next_session import NextAnswer

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from analysis.next_glasses import Change
     from analysis.target import Match
     from analysis.vatting import BatchAfter
+    from panel.questions.best_casks import BestTold
     from panel.questions.vatting import VatAnswer
     from panel.release.record import ReleaseRecord
 
@@ -26,12 +27,13 @@ would_change_option = click.option(
 
 @dataclass(frozen=True)
 class MatchTold:
-    """A ranking; `would_change` is null where nobody asked."""
+    """A ranking with the best casks; `would_change` is null where nobody asked."""
 
     found: Match
+    told: BestTold
     would_change: tuple[Change, ...] | None = None
 
-    json_keys = (("found", "**"), "would_change")
+    json_keys = (("found", "**"), ("told", "**"), "would_change")
 
 
 @dataclass(frozen=True)
@@ -58,9 +60,9 @@ class ReleaseTold:
     json_keys = (("record", "**"), "would_change")
 
 
-def tell_changes(changes: Sequence[Change] | None) -> None:
-    """Print what would change, where it was asked for."""
+def tell_changes(changes: Sequence[Change] | None, *, mixed: bool = False) -> None:
+    """Print what would change, where it was asked for; *mixed* of parts of a mixture."""
     from panel.words.next_words import mind_lines
 
     if changes is not None:
-        click.echo("\n" + "\n".join(mind_lines(changes)))
+        click.echo("\n" + "\n".join(mind_lines(changes, mixed=mixed)))

@@ -84,7 +84,7 @@ def command(
         else:
             batch = house_batch(db, target, limits, asked, **how)
         found = batch.answer
-        changes = _changes(db, found, target, as_of or inv.today(db)) if mind else None
+        changes = _changes(db, found, target, how) if mind else None
         drawn = vatted(db, found) if picture else ()
     if drawn and drawn_here(picture, drawn):
         return
@@ -92,16 +92,27 @@ def command(
         emit_json(VatTold(found, changes, batch.after))
     else:
         click.echo("\n".join(vat_lines(found, answers=answers)))
-        tell_changes(changes)
+        tell_changes(changes, mixed=True)
     if getattr(found.found, "mixture", None) is None:
         raise SystemExit(1)
 
 
-def _changes(db: Session, found: VatAnswer, target: str, as_of: date) -> tuple[Change, ...] | None:
+def _changes(
+    db: Session, found: VatAnswer, target: str, how: dict[str, Any]
+) -> tuple[Change, ...] | None:
     """Return what could change about the casks of the vatting; None where there is none."""
     from panel.questions.change_of_mind import would_change
+    from panel.questions.vatting import house_stock
 
     mixture = getattr(found.found, "mixture", None)
     if mixture is None:
         return None
-    return would_change(db, target, [part.cask for part in mixture.parts], as_of=as_of)
+    house = house_stock(
+        db,
+        as_of=how["as_of"],
+        exponents=how["exponents"],
+        bottling_on=found.limits.bottling_on,
+        with_foretold=how["with_foretold"],
+    )
+    picks = [part.cask for part in mixture.parts]
+    return would_change(db, target, picks, as_of=how["as_of"], house=house, limits=found.limits)

@@ -207,6 +207,8 @@ class BlendPage(TellsMind):
         if self.row is not None:
             self.set_litres(self.row, 0.0 if self.row.litres > 0.0 else self.row.holds)
 
+    MIXED = True
+
     def minded(self, db: Session) -> tuple[Change, ...]:
         """About the casks of the blend."""
         from panel.questions.change_of_mind import would_change
@@ -216,7 +218,13 @@ class BlendPage(TellsMind):
             return ()
         day = self.house.as_of
         known = self.desk.known.of(db, as_of=day)
-        return would_change(db, self.aim, picks, as_of=day, profile=known, house=self.house)
+        return would_change(
+            *(db, self.aim, picks),
+            as_of=day,
+            profile=known,
+            house=self.house,
+            limits=self.limits,
+        )
 
     def set_litres(self, row: BlendRow, litres: float) -> None:
         """Take so much of a cask, no less than nothing and no more than it holds."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import work
 from textual.message import Message
@@ -25,7 +25,9 @@ def mind_offer(name: str) -> Offer:
 
 
 class TellsMind(Page):
-    """A page with picks that the next session may move."""
+    """A page with picks that the next session may move; `MIXED` where they make one vatting."""
+
+    MIXED: ClassVar[bool] = False
 
     @dataclass
     class Minded(Message):
@@ -48,5 +50,5 @@ class TellsMind(Page):
         """Show it."""
         from panel.words.next_words import changes_lines
 
-        lines = changes_lines(message.changes, WORDS_WIDTH)
+        lines = changes_lines(message.changes, WORDS_WIDTH, mixed=self.MIXED)
         self.app.push_screen(ReadSlip("What would change your mind", lines))

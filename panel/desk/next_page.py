@@ -79,7 +79,7 @@ class NextPage(Page):
     PLACE = "sessions"
     FOLLOWS = Follows.WHEN_ASKED
     DEFAULT_CSS = """
-    NextPage #cost { height: auto; max-height: 9; padding: 0 1; text-style: bold; }
+    NextPage #cost { height: auto; max-height: 10; padding: 0 1; text-style: bold; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         key("k", "plan", "Keep", "next.plan", "Plan this session as a draft"),
@@ -140,11 +140,12 @@ class NextPage(Page):
     def on_next_page_read(self, message: Read) -> None:
         """Show it."""
         from analysis.next_glasses.verdict import cost_sentence, stop_sentence
-        from panel.words.next_words import swap_words
+        from panel.words.next_words import chosen_in_short, swap_words
 
         answer = self.answer = message.answer
         found = answer.found
         said = [stop_sentence(found), cost_sentence(found)]
+        said += [f"{chosen_in_short(found)}."] if found.cut else []
         said += [swap_words(swap, found) for swap in answer.swaps]
         self.query_one("#cost", Static).update(Content("\n".join(said)))
         self.query_one(NextTable).fill([self._row(one) for one in found.casks])

@@ -199,6 +199,8 @@ class ReleasePage(TellsMind):
 
         return release_page(self.desk, self.release, reader) if self.record else None
 
+    MIXED = True
+
     def minded(self, db: Session) -> tuple[Change, ...]:
         """About its casks."""
         from panel.release.next_glasses import would_change_release

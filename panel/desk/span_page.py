@@ -33,7 +33,7 @@ class SpanPage(Page):
     FOLLOWS = Follows.WHEN_ASKED
     PLACE = "sessions"
     DEFAULT_CSS = """
-    SpanPage #verdict { height: auto; max-height: 4; padding: 0 1; text-style: bold; }
+    SpanPage #verdict { height: auto; max-height: 7; padding: 0 1; text-style: bold; }
     SpanPage #sentence { height: 4; padding: 0 1; }
     SpanPage #key { height: auto; padding: 0 1; color: $secondary; }
     """
@@ -102,7 +102,10 @@ class SpanPage(Page):
         """Show the field."""
         result = self.result = message.result
         self.head(fact=f"{result.first} to {result.last}")
-        self.query_one("#verdict", Static).update(Content(result.sentence))
+        from panel.words.left_out import before_words
+
+        said = [result.sentence, before_words(result)]
+        self.query_one("#verdict", Static).update(Content("\n".join(part for part in said if part)))
         self.refresh_bindings()
         self.query_one(AgreementField).fill(signs_of_span(result))
         self.say(

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from analysis.pictures import Picture
     from analysis.target import CaskMatch, Match
     from panel.desk.page import Drawn, Handed
+    from panel.questions.best_casks import BestTold
     from panel.questions.targets import TargetRecord
     from panel.store.engine import Session
 
@@ -73,7 +74,7 @@ class TargetPage(TellsMind):
     PLACE = "targets"
     DEFAULT_CSS = """
     TargetPage #aims { height: auto; max-height: 4; padding: 0 1; color: $secondary; }
-    TargetPage #sure { height: auto; max-height: 8; padding: 0 1; text-style: bold; }
+    TargetPage #sure { height: auto; max-height: 10; padding: 0 1; text-style: bold; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         key("d", "draw", "Draw", "target.draw", "Write down a draw of each cask ticked"),
@@ -97,6 +98,7 @@ class TargetPage(TellsMind):
         """The casks have been ranked."""
 
         match: Match
+        best: BestTold
 
     @dataclass
     class ReadAims(Message):
@@ -108,6 +110,7 @@ class TargetPage(TellsMind):
         super().__init__()
         self.target = target
         self.match: Match | None = None
+        self.best: BestTold | None = None
 
     def body(self) -> ComposeResult:
         """Aims, sureness, casks."""
@@ -147,21 +150,27 @@ class TargetPage(TellsMind):
     @work(thread=True, exclusive=True, group="match", exit_on_error=False)
     def rank(self) -> None:
         """Rank the casks."""
+        from panel.questions.best_casks import best_casks
         from panel.questions.matching import target_match
 
         with self.reckoning(), self.desk.store.read() as db:
             today = self.desk.today()
             known = self.desk.known.of(db, as_of=today)
             match = target_match(db, self.target.name, as_of=today, profile=known)
-        self.hand_over(self.Read(match))
+            best = best_casks(db, self.target.name, as_of=today, profile=known)
+        self.hand_over(self.Read(match, best))
 
     def on_target_page_read(self, message: Read) -> None:
         """Show them."""
+        from panel.words.best_words import best_in_short
+
         match = self.match = message.match
+        self.best = message.best
         self.head(fact=f"{len(match.casks)} casks ranked")
         said = f"{match.note} {match.sentence}" if match.note else match.sentence
         notes = [notes_day_words(match.stock_on)] if match.stock_on else []
-        said = "\n".join([said, *notes, *list(moved_notes(match.casks))[:NOTES_SHOWN]])
+        best = best_in_short(message.best)
+        said = "\n".join([said, best, *notes, *list(moved_notes(match.casks))[:NOTES_SHOWN]])
         self.query_one("#sure", Static).update(Content(said))
         self.query_one(MatchTable).fill(match.casks)
         left_out = len(match.left_out)
@@ -194,13 +203,8 @@ class TargetPage(TellsMind):
         return target_page(self.desk, self.target.name) if self.match else None
 
     def minded(self, db: Session) -> tuple[Change, ...]:
-        """About the first of the ranking."""
-        from panel.questions.change_of_mind import PICKS, would_change
-
-        day = self.desk.today()
-        known = self.desk.known.of(db, as_of=day)
-        picks = [] if self.match is None else [row.cask for row in self.match.casks[:PICKS]]
-        return would_change(db, self.target.name, picks, as_of=day, profile=known) if picks else ()
+        """About the best casks: it was reckoned with the ranking."""
+        return () if self.best is None else self.best.changes
 
     def action_nose_next(self) -> None:
         """Show the session that tells most about which casks are the best."""

@@ -56,7 +56,7 @@ AGREEMENT = {
     "analysis.agreement.one_session.with_panel": ("WithPanel",),
     "analysis.agreement.sessions.drift_result": ("Drift", "DriftPoint", "DriftSize", "DriftStart"),
     "analysis.agreement.sessions.span_result": (
-        *("Span", "SpanAssessor", "SpanDescriptor", "SpanNote", "SpanSession"),
+        *("BeforeSpan", "Span", "SpanAssessor", "SpanDescriptor", "SpanNote", "SpanSession"),
     ),
     "analysis.agreement.verdict.serving": ("OrderSaid", "Served"),
     "analysis.agreement.verdict.words": ("AssessorWord", "PanelWord", "Verdict"),
@@ -85,8 +85,18 @@ STOCK_PLAN = {
     "panel.questions.stock_plans": ("PlanFound", "ReleaseMoved"),
 }
 NEXT = {
+    "analysis.next_glasses.cut": ("Cut",),
     "analysis.next_glasses.result": (
-        *("CaskToPour", "Change", "Glass", "Halt", "NextSession", "Question", "Reason", "Stop"),
+        *(
+            "CaskToPour",
+            "Change",
+            "Glass",
+            "Halt",
+            "NextSession",
+            "Question",
+            "Reason",
+            "Stop",
+        ),
         *("Unit", "Why"),
     ),
     "panel.questions.next_session": ("NextAnswer", "SwapPriced", "ToDraw"),

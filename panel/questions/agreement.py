@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
     from analysis.agreement import Agreement, AgreementSettings, EveningNote, Span
+    from analysis.agreement.sessions.span_result import BeforeSpan
 
 TO_DATE = 40
 """Sessions that an evening is laid beside: enough to know a panel, and the panel of these years."""
@@ -127,7 +129,19 @@ def span_agreement(
 
     reads = once(read)
     options = [sorted(names), as_of, seed]
-    return kept_answer(db, "span", options=options, reads=reads, reckon=judge, keeps=not coded)
+    span = kept_answer(db, "span", options=options, reads=reads, reckon=judge, keeps=not coded)
+    return replace(span, before=_before(db, first, names))
+
+
+def _before(db: Session, first: PanelSession, names: Sequence[str]) -> BeforeSpan | None:
+    """Return which sessions that could be judged with these were held before the first."""
+    from analysis.agreement.sessions.span_result import BeforeSpan
+    from panel.questions.sessions import finished_before
+
+    found = [one for one in finished_before(db, first) if one.name not in names]
+    if not found:
+        return None
+    return BeforeSpan(len(found), str(found[0].held_on), str(found[-1].held_on))
 
 
 def evening_note_of(

@@ -13,10 +13,8 @@ if TYPE_CHECKING:
     from analysis.next_glasses import Change
     from analysis.profile import Profile
     from analysis.target import Target
+    from analysis.vatting import Limits, Stock
     from panel.questions.vatting import HouseStock
-
-PICKS = 5
-"""Casks at the head of a ranking that are taken for its picks where no number is asked for."""
 
 
 def would_change(
@@ -27,6 +25,7 @@ def would_change(
     as_of: date,
     profile: Profile | None = None,
     house: HouseStock | None = None,
+    limits: Limits | None = None,
     seed: int = 1,
 ) -> tuple[Change, ...]:
     """Return what the next session could change about some picks, the likeliest first.
@@ -37,6 +36,8 @@ def would_change(
     ----------
     house
         The stock that they were picked from; that of the day by default.
+    limits
+        What a vatting was held to: only casks that might go in by them count then.
     """
     from analysis.next_glasses import what_would_change
     from panel.frames import target_of
@@ -55,15 +56,26 @@ def would_change(
         of_casks = known_of(db, known, as_of, notes, house=house)
         there = [cask for cask in picks if cask in of_casks.stock.position]
         return what_would_change(
-            of_casks, aim, there, room(), settings=next_settings(db), seed=seed
+            *(of_casks, aim, there, room()),
+            settings=next_settings(db),
+            among=None if limits is None else may_go_in(of_casks.stock, notes, limits),
+            seed=seed,
         )
 
     own = None if house is None else (house.day, len(house.stock))
     return kept_answer(
         db,
         "mind",
-        options=[as_of, repr(aim), list(picks), seed, repr(own)],
+        options=[as_of, repr(aim), list(picks), seed, repr(own), repr(limits)],
         reads=lambda: (stock_state(db, as_of), repr(room())),
         reckon=reckoned,
         profile=known,
     )
+
+
+def may_go_in(stock: Stock, notes: Sequence[str], limits: Limits) -> frozenset[str]:
+    """Return the casks that might go into a vatting by its limits, the bars among them."""
+    from analysis.vatting.eligible import eligible_casks
+
+    rows = eligible_casks(stock, tuple(notes), limits).rows
+    return frozenset(str(stock.names[row]) for row in rows)

@@ -118,14 +118,26 @@ def known_of(
 def _for_target(
     db: Session, wanted: NextWanted, profile: Profile, as_of: date, aim: Target
 ) -> Planner:
+    from analysis.bars import NOTHING_AGREED
     from analysis.next_glasses import next_for_target
+    from analysis.on_stock.matching import WITH_HELD
+    from panel.questions.vatting import house_stock
 
-    known = known_of(db, profile, as_of, [line.descriptor for line in aim.lines])
+    house = house_stock(
+        db,
+        as_of=as_of,
+        profile=profile,
+        bottling_on=wanted.bottling_on,
+        descriptors=[line.descriptor for line in aim.lines],
+        with_foretold=True,
+    )
+    known = known_of(db, profile, as_of, None, house=house)
     settings = next_settings(db)
     return lambda room: next_for_target(
         *(known, aim, wanted.best, room),
         bottles=_bottles(known) if wanted.bottles else None,
         settings=settings,
+        allowed=WITH_HELD if wanted.with_held else NOTHING_AGREED,
         seed=wanted.seed,
     )
 

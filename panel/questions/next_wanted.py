@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from panel.questions.session_room import RoomAsked
+from panel.questions.usual_best import USUAL_BEST
 
-USUAL_BEST = 5
+if TYPE_CHECKING:
+    from datetime import date
+
 RECORDS = {
     "wood": "WOOD",
     "fill": "FILL",
@@ -36,6 +40,10 @@ class NextWanted:
         Whether the loss is told in bottles too.
     swaps
         Pairs of casks, the one that goes and the one that comes.
+    bottling_on
+        The day that the best casks are wanted for; that of the question by default.
+    with_held
+        Whether casks that are leaking, held or reserved may be among the best.
     """
 
     target: str | None = None
@@ -46,3 +54,5 @@ class NextWanted:
     room: RoomAsked = field(default_factory=RoomAsked)
     swaps: tuple[tuple[str, str], ...] = ()
     seed: int = 1
+    bottling_on: date | None = None
+    with_held: bool = False

@@ -34,6 +34,18 @@ def missing_to_plan(db: Session) -> tuple[str, ...]:
 FINISHED = (SessionStatus.CLOSED, SessionStatus.REVEALED)
 
 
+def finished_before(db: Session, first: PanelSession) -> list[PanelSession]:
+    """Return the closed or revealed sessions on house descriptors held before one, oldest first."""
+    if first.held_on is None:
+        return []
+    query = select(PanelSession).where(
+        PanelSession.status.in_(FINISHED),
+        PanelSession.kind.in_(pooled_kinds()),
+        PanelSession.held_on < first.held_on,
+    )
+    return list(db.scalars(query.order_by(PanelSession.held_on, PanelSession.id)))
+
+
 def sessions_between(db: Session, since: date | None, until: date | None) -> list[str]:
     """Return the closed or revealed sessions held in a span of dates, oldest first.
 

@@ -10,7 +10,8 @@ from panel.questions.change_of_mind import would_change
 from panel.questions.next_planners import VatAsked
 from panel.questions.next_session import NextAnswer, next_session
 from panel.questions.samples_at_hand import glasses_in
-from panel.release.planned import stock_for
+from panel.questions.vatting import house_limits
+from panel.release.planned import limits_of, stock_for
 from panel.session.liquids import liquids_of
 from panel.store.release_records import find_release
 
@@ -67,7 +68,13 @@ def would_change_release(
     release = _undecided(db, name)
     aim, house = stock_for(db, release, as_of=as_of, profile=profile)
     picks = [part.filling.cask.number for part in release.parts]
-    return would_change(db, aim, picks, as_of=as_of, profile=profile, house=house)
+    return would_change(
+        *(db, aim, picks),
+        as_of=as_of,
+        profile=profile,
+        house=house,
+        limits=house_limits(db, limits_of(release)),
+    )
 
 
 def _undecided(db: Session, name: str) -> Release:

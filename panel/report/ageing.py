@@ -19,6 +19,7 @@ from panel.report.values import (
     unbroken,
 )
 from panel.words.ageing_words import (
+    LAST_DRAW_KEY,
     able_words,
     curve_row,
     evidence_lines,
@@ -54,6 +55,7 @@ CURVE_COLUMNS = (
     Column("note"),
     Column("now", "points", figures=True),
     Column("between", "points", figures=True),
+    Column("last draw, now", "points", figures=True),
     Column("then", "points", figures=True),
     Column("then between", "points", figures=True),
     Column("then at", "years", figures=True),
@@ -138,7 +140,9 @@ def curve_sections(found: Ageing) -> Iterator[Section]:
         mine = [curve for curve in casks if curve.cask == cask]
         rows = [curve_row(curve, found) for curve in mine]
         title = f"How the notes of {cask} grow"
-        yield Section(title, (f"Style: {mine[0].style}.",), tables=(_curves(rows),))
+        found_now = any(curve.found_now is not None for curve in mine)
+        said = (f"Style: {mine[0].style}.", *((LAST_DRAW_KEY,) if found_now else ()))
+        yield Section(title, said, tables=(_curves(rows),))
 
 
 def _curves(rows: Sequence[Sequence[str]]) -> Table:

@@ -65,6 +65,7 @@ def target_report(
         There is no such target.
     """
     from panel.pictures.casks import ranked_casks
+    from panel.questions.best_casks import best_casks
     from panel.questions.matching import target_match
     from panel.questions.stands_on import stands_on
     from panel.questions.targets import target_record
@@ -82,7 +83,16 @@ def target_report(
         profile=profile,
     )
     drawn = [ranked_casks(db, found, as_of=day, on=bottling_on, profile=profile)]
-    return target_page(record, found, stands_on(db, day), pictures=drawn if found.casks else ())
+    told = best_casks(
+        *(db, target),
+        as_of=day,
+        bottling_on=bottling_on,
+        with_held=with_held,
+        seed=seed,
+        profile=profile,
+    )
+    pictures = drawn if found.casks else ()
+    return target_page(record, found, stands_on(db, day), pictures=pictures, best=told)
 
 
 def blend_report(

@@ -11,7 +11,7 @@ from panel.report.readers import may_name
 from panel.report.session import fact_words
 from panel.report.values import Column, Opening, Report, Said, Section, Table, action, sentences
 from panel.words.agreement_words import filled_words, second_opinion, word_words
-from panel.words.session_answer import left_out_words
+from panel.words.left_out import left_out_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

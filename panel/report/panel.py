@@ -18,7 +18,7 @@ from panel.report.values import (
     sentences,
 )
 from panel.words.agreement_words import NO_REFERENCE
-from panel.words.session_answer import left_out_words
+from panel.words.left_out import before_words, left_out_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -49,7 +49,7 @@ def panel_page(found: Span, stands: StandsOn, *, pictures: Sequence[Picture | Pl
             name=found.first if found.first == found.last else f"{found.first} to {found.last}",
             fact=f"Sessions: {len(found.sessions)}; scores: {in_digits(found.n_scores, ',')}.",
             reader=Reader.LEAD.words,
-            opening=Opening("", (found.sentence,)),
+            opening=Opening("", sentences(found.sentence, before_words(found) or None)),
             pictures=tuple(pictures),
             sections=tuple(_sections(found)),
             reckoned=tuple(_reckoned(found)),

@@ -12,7 +12,8 @@ from panel.report.readers import may_name
 from panel.report.values import Column, Opening, Report, Said, Section, Table, action, sentences
 from panel.words.answers import number
 from panel.words.glass_words import NOTES_BESIDE
-from panel.words.session_answer import blanks_words, figures_of, left_out_words
+from panel.words.left_out import left_out_words
+from panel.words.session_answer import blanks_words, figures_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -9,6 +9,7 @@ from panel.report.common import CARE_AND_DUTY, foot
 from panel.report.html import to_html
 from panel.report.values import Column, Opening, Report, Section, Table, action, sentences
 from panel.words.answers import MATCH_KEY, match_cells
+from panel.words.best_words import best_words
 from panel.words.stock_words import moved_words, notes_day_words
 
 if TYPE_CHECKING:
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
 
     from analysis.pictures import Picture
     from analysis.target import Match
+    from panel.questions.best_casks import BestTold
     from panel.questions.stands_on import StandsOn
     from panel.questions.targets import TargetRecord
 
@@ -46,9 +48,14 @@ SOURCES = (
 
 
 def target_page(
-    target: TargetRecord, found: Match, stands: StandsOn, *, pictures: Sequence[Picture] = ()
+    target: TargetRecord,
+    found: Match,
+    stands: StandsOn,
+    *,
+    best: BestTold,
+    pictures: Sequence[Picture] = (),
 ) -> str:
-    """Return the page of a target with its ranking."""
+    """Return the page of a target with its ranking, the best casks and whether to nose on."""
     return to_html(
         Report(
             kind="Target",
@@ -58,7 +65,7 @@ def target_page(
             reader="To hand on.",
             opening=_opening(found),
             pictures=tuple(pictures),
-            sections=tuple(_sections(target, found)),
+            sections=tuple(_sections(target, found, best)),
             reckoned=(MATCH_KEY, f"Seed of the draws behind it: {found.seed}."),
             sources=SOURCES,
             cautions=CARE_AND_DUTY,
@@ -73,7 +80,7 @@ def _opening(found: Match) -> Opening:
     return Opening(word, sentences(found.note, found.sentence, day), action(found.next_action))
 
 
-def _sections(target: TargetRecord, found: Match) -> Iterator[Section]:
+def _sections(target: TargetRecord, found: Match, best: BestTold) -> Iterator[Section]:
     asked = [
         (
             line.descriptor,
@@ -92,6 +99,7 @@ def _sections(target: TargetRecord, found: Match) -> Iterator[Section]:
         yield Section("Casks, the likeliest first", sentences(more), tables=(table,))
         if told := (*moved_words(casks), *held):
             yield Section("Look out for", told)
+    yield Section("The best of them, and nosing on", tuple(best_words(best)))
     if found.left_out:
         rows = [(part.cask, part.reason) for part in found.left_out[:LEFT_OUT_TOLD]]
         more = _more(len(found.left_out) - len(rows), "not ranked")

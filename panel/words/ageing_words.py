@@ -113,9 +113,17 @@ def cask_lines(result: Ageing, curves: Sequence[Curve], width: int = 80) -> list
         mine = [curve for curve in curves if curve.cask == cask]
         lines.append(f"{cask} ({mine[0].style})")
         rows = [curve_row(curve, result) for curve in mine]
-        lines += columns(("note", "now", "", "then", "", "at", "nosed"), rows)
+        lines += columns(("note", "now", "", "last draw", "then", "", "at", "nosed"), rows)
         lines.append("")
-    return lines[:-1]
+    told = any(curve.found_now is not None for curve in curves)
+    return [*lines, *paragraph(LAST_DRAW_KEY, width)] if told else lines[:-1]
+
+
+LAST_DRAW_KEY = (
+    "now, then: by the cask's own curve, one note by itself, from all its draws and its like. last "
+    "draw: what the last one was found to be, all notes together, moved to the day: `match`, `vat` "
+    "and the dates above go by that, so the two differ."
+)
 
 
 def curve_row(curve: Curve, result: Ageing) -> tuple[str, ...]:
@@ -123,11 +131,17 @@ def curve_row(curve: Curve, result: Ageing) -> tuple[str, ...]:
     now = min(curve.points, key=lambda p: abs((p.on - result.as_of).days) if p.on else 0)
     known = [point for point in curve.points if point.known]
     if not known:
-        return (curve.descriptor, "-", "", "-", "", str(curve.outside), f"{curve.n_draws}x")
+        return (curve.descriptor, "-", "", "-", "-", "", str(curve.outside), f"{curve.n_draws}x")
     last = known[-1]
     return (
-        *(curve.descriptor, f"{now.estimate:.0f}", _span(now), f"{last.estimate:.0f}"),
-        *(_span(last), f"{age_figure(last.age_years)} y", f"{curve.n_draws}x"),
+        *(curve.descriptor, f"{now.estimate:.0f}", _span(now)),
+        "-" if curve.found_now is None else f"{curve.found_now:.0f}",
+        *(
+            f"{last.estimate:.0f}",
+            _span(last),
+            f"{age_figure(last.age_years)} y",
+            f"{curve.n_draws}x",
+        ),
     )
 
 

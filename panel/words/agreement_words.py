@@ -18,6 +18,7 @@ from panel.words.answers import (
     verdict_line,
 )
 from panel.words.columns import columns
+from panel.words.left_out import before_words, left_out_words
 
 if TYPE_CHECKING:
     from analysis.agreement import (
@@ -129,7 +130,9 @@ def _holes(note: DescriptorAgreement, width: int) -> list[str]:
 
 def span_lines(result: Span, width: int = 80, *, private: bool = False) -> list[str]:
     """Return several sessions: one line each, then the notes and the assessors over all."""
-    lines = [*paragraph(result.sentence, width), ""]
+    lines = paragraph(result.sentence, width)
+    lines += paragraph(before_words(result), width) if result.before else []
+    lines.append("")
     rows = [
         (
             *(line.session, line.held_on or "-", _line_word(line)),
@@ -252,6 +255,8 @@ def words_lines(found: WordsFound, width: int = 80) -> list[str]:
     filled = filled_words(result)
     lines += paragraph(filled, width) if filled else []
     lines += paragraph(result.not_seen, width) if result.not_seen else []
+    unused = left_out_words(result.left_out)
+    lines += paragraph(unused, width) if unused else []
     lines += ["", "Words beside the notes of the house, for the lead to confirm:"]
     if result.house_reason is not None:
         lines += paragraph(f"{result.house_reason}.", width, INDENT)

@@ -12,7 +12,7 @@ from panel.words.columns import columns_within
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from analysis.next_glasses import CaskToPour, Change, NextSession, Reason
+    from analysis.next_glasses import CaskToPour, Change, Cut, NextSession, Reason
     from panel.questions.next_session import NextAnswer, SwapPriced, ToDraw
 
 BENCH = "bench blend"
@@ -40,11 +40,33 @@ def next_lines(answer: NextAnswer, width: int = 80) -> list[str]:
 
 
 def chosen_words(found: NextSession) -> str:
-    """Return which casks would be chosen today, and by what: `match` ranks by another."""
-    return (
-        f"Chosen today: {', '.join(found.chosen)}, the nearest by how far off each is expected "
-        "to be; `match` ranks by the chance to lie within the tolerance."
+    """Return which casks would be chosen today, by what, and where the choice ends."""
+    n = len(found.chosen)
+    which = "The best cask" if n == 1 else f"The best {n} casks"
+    said = (
+        f"{which} today (`--best` asks for another number): {', '.join(found.chosen)}, the nearest "
+        "by how far off each is expected to be; `match` ranks by the chance to lie within the "
+        "tolerance."
     )
+    return f"{said} {ends_words(found.cut)}" if found.cut else said
+
+
+def chosen_in_short(found: NextSession) -> str:
+    """Return which casks would be chosen today and where the choice ends, for a page of casks."""
+    n, cut = len(found.chosen), found.cut
+    said = f"{'Best cask' if n == 1 else f'Best {n}'} today: {', '.join(found.chosen)}"
+    if cut is None or cut.beyond is None:
+        return said
+    return f"{said}; the cut lies between {cut.within} and {cut.beyond}"
+
+
+def ends_words(cut: Cut) -> str:
+    """Return between which casks the choice ends."""
+    within = f"{cut.within} (expected {in_digits(cut.within_off, '.2f')} points off)"
+    if cut.beyond is None or cut.beyond_off is None:
+        return f"No cask is left beyond {within}: all that may be chosen are."
+    beyond = f"{cut.beyond} ({in_digits(cut.beyond_off, '.2f')})"
+    return f"The cut lies between {within}, the last of them, and {beyond}, the first that is not."
 
 
 NO_GLASS = (
@@ -100,8 +122,11 @@ def reason_lines(found: NextSession, width: int = 80) -> list[str]:
     return [line for one in found.casks for line in paragraph(reason_sentence(one, found), width)]
 
 
-def changes_lines(changes: Sequence[Change], width: int = 80) -> list[str]:
-    """Return what the next session could change about which casks are chosen, a line a cask."""
+def changes_lines(changes: Sequence[Change], width: int = 80, *, mixed: bool = False) -> list[str]:
+    """Return what the next session could change about which casks are chosen, a line a cask.
+
+    *mixed* says that those chosen are parts of a mixture.
+    """
     told = [change for change in changes if max(change.crosses, change.one_glass) >= LEAST_CHANCE]
     if not told:
         return paragraph(NOTHING_MOVES, width)
@@ -113,26 +138,44 @@ def changes_lines(changes: Sequence[Change], width: int = 80) -> list[str]:
         for one in told
     ]
     headings = ("cask", "now", "moves", "one glass", "which glass")
-    return [*columns_within(headings, rows, width), *paragraph(MOVES_KEY, width)]
+    cut = cut_words(changes)
+    lines = [*(paragraph(cut, width) if cut else []), *columns_within(headings, rows, width)]
+    return [*lines, *paragraph(f"{MOVES_KEY} {ONE_BY_ONE}" if mixed else MOVES_KEY, width)]
 
 
-def mind_lines(changes: Sequence[Change], width: int = 80) -> list[str]:
+def mind_lines(changes: Sequence[Change], width: int = 80, *, mixed: bool = False) -> list[str]:
     """Return the same under its heading, for an answer that it stands below."""
-    return ["What would change your mind:", *changes_lines(changes, width)]
+    return ["What would change your mind:", *changes_lines(changes, width, mixed=mixed)]
+
+
+def cut_words(changes: Sequence[Change]) -> str:
+    """Return how many casks are chosen, and which lie at the cut; nothing where there is none."""
+    beyond = next((one.against for one in changes if one.chosen and one.against), None)
+    within = next((one.against for one in changes if not one.chosen and one.against), None)
+    if beyond is None or within is None:
+        return ""
+    n = sum(one.chosen for one in changes)
+    last = "the one chosen" if n == 1 else f"of the {n} chosen the furthest off"
+    return f"The cut: between {within}, {last}, and {beyond}, of the others the nearest."
 
 
 def look_words(change: Change) -> str:
     """Return the single glass that could move a cask most."""
     if change.assessor is None:
-        return "-"
+        return "no glass of it"
     by = f"by {change.assessor}"
     return f"one look at its {change.note}, {by}" if change.note else f"one look at it, {by}"
 
 
 NOTHING_MOVES = "Nothing: the next session hardly moves a cask over the cut."
 MOVES_KEY = (
-    "moves: chance that the next session moves it over the cut. one glass: the chance that the "
-    "single glass which could most would."
+    "moves: chance that the next session moves it over the cut, by what is found of it or of the "
+    "others. one glass: as much of that chance as the single glass of that session that tells most "
+    "makes up alone."
+)
+ONE_BY_ONE = (
+    "Casks are held against the target one by one here, not as parts of a mixture (`session next "
+    "--vat` asks about a release's); only those that might go in by its limits count."
 )
 LEAST_CHANCE = 0.005
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from panel.figures import in_digits
@@ -23,6 +23,7 @@ from panel.words.answers import (
     verdict_line,
 )
 from panel.words.columns import columns
+from panel.words.left_out import left_out_words
 
 if TYPE_CHECKING:
     from analysis.agreement import (
@@ -64,12 +65,6 @@ def _left_out(result: Agreement, width: int) -> Iterator[str]:
     if result.left_out:
         yield ""
         yield from paragraph(left_out_words(result.left_out), width)
-
-
-def left_out_words(left_out: Mapping[str, int]) -> str:
-    """Return which scores were not used; nothing where all were."""
-    parts = ", ".join(f"{count} {reason}" for reason, count in left_out.items())
-    return f"Left out: {parts}." if parts else ""
 
 
 def _blanks_lines(note: DescriptorAgreement, width: int) -> list[str]:

@@ -114,6 +114,11 @@ def test_a_span_of_dates(ask: Call) -> None:
     found = document(ask, "--since", "2026-01-01", "--until", "2026-06-30")
     assert [line["session"] for line in found["sessions"]] == ["night-26", "night-27", "night-28"]
     assert "free" not in {line["session"] for line in found["sessions"]}
+    before = found["before"]
+    assert before["n_sessions"] == 3
+    assert before["first"] < before["last"] < "2026-01-01"
+    said = " ".join(ask("agreement", "--since", "2026-01-01", "--until", "2026-06-30").out.split())
+    assert f"Left out: 3 sessions held before ({before['first']} to {before['last']})." in said
     nothing = ask("agreement", "--since", "2029-01-01")
     assert nothing.code == 1
     assert "No session from 2029-01-01 on is closed" in nothing.err

@@ -15,6 +15,7 @@ from sqlalchemy import select
 from analysis.next_glasses.settings import NextSettings
 from analysis.next_glasses.stopping import stop_of
 from panel.kinds import Manner
+from panel.questions.best_casks import BestTold
 from panel.questions.next_session import NextAnswer
 from panel.questions.samples_at_hand import samples_at_hand
 from panel.questions.session_room import RoomAsked, room_asked
@@ -23,6 +24,7 @@ from panel.session.plan import SessionPlan
 from panel.store.draws import Draw
 from panel.store.engine import Store
 from panel.store.house_setting import HouseSetting
+from panel.words.best_words import best_words
 from panel.words.next_words import list_words
 from tests.analysis.next_glasses.test_verdict import session
 from tests.cli.calling import Call, caller
@@ -79,7 +81,7 @@ def test_words_begin_with_stopping_and_cost_and_give_each_cask_a_reason(oakpanel
     told = oakpanel("session", "next", "Fen", "--best", "2", "--json").document
     head, _, tail = lines.partition("Why each cask:")
     assert head.index("Go on nosing") < head.index("Deciding today would cost")
-    assert head.index("Deciding today would cost") < head.index("Chosen today")
+    assert head.index("Deciding today would cost") < head.index("The best 2 casks today")
     for cask in told["casks"]:
         assert f"{cask['cask']} ({cask['n_glasses']} glass" in tail
     assert max(map(len, lines.splitlines())) <= 80
@@ -201,19 +203,52 @@ def test_power_grows_with_sessions_and_names_the_panel(oakpanel: Call) -> None:
 
 @pytest.mark.slow
 def test_what_would_change_stands_beside_picks_where_it_is_asked_for(oakpanel: Call) -> None:
-    asked = oakpanel("match", "Fen", "--top", "2", "--would-change", "--json").document
+    best = ("match", "Fen", "--best", "2", "--would-change")
+    asked = oakpanel(*best, "--json").document
     assert oakpanel("match", "Fen", "--json").document["would_change"] is None
-    picks = {cask["cask"] for cask in asked["casks"]}
+    picks = set(asked["best"]["chosen"])
     told = {change["cask"]: change for change in asked["would_change"]}
     assert {cask for cask, change in told.items() if change["chosen"]} == picks
     assert all(0.0 <= change["crosses"] <= 1.0 for change in told.values())
     assert set(told) <= set(CASKS)
-    lines = oakpanel("match", "Fen", "--top", "2", "--would-change").out
+    assert all(change["one_glass"] <= change["crosses"] for change in told.values())
+    lines = oakpanel(*best).out
     assert "What would change your mind" in lines
     vat = ("vat", "Fen", "--litres", "350", "--casks", "2-5", "--old-gauges", "flag", "--quick")
     found = oakpanel(*vat, "--would-change", "--json").document
     parts = {part["cask"] for part in found["parts"]}
     assert {c["cask"] for c in found["would_change"] if c["chosen"]} == parts
+
+
+@pytest.mark.slow
+def test_a_vatting_could_only_have_had_what_its_limits_let_in(oakpanel: Call) -> None:
+    vat = ("vat", "Fen", "--litres", "350", "--casks", "2-5", "--old-gauges", "flag", "--quick")
+    whole = oakpanel(*vat, "--would-change", "--json").document["would_change"]
+    others = [change["cask"] for change in whole if not change["chosen"]]
+    assert others
+    narrow = oakpanel(*vat, "--without", others[0], "--would-change", "--json").document
+    assert others[0] not in {change["cask"] for change in narrow["would_change"]}
+
+
+def test_match_and_the_next_session_choose_the_same_casks_by_the_same_stop(oakpanel: Call) -> None:
+    best = oakpanel("match", "Fen", "--top", "1", "--best", "2", "--would-change", "--json")
+    told, asked = best.document, oakpanel("session", "next", "Fen", "--best", "2", "--json")
+    proposed = asked.document
+    assert len(told["casks"]) == 1
+    for key in ("chosen", "cut", "expected_loss", "saves"):
+        assert told["best"][key] == proposed[key]
+    assert len(told["best"]["chosen"]) == told["best"]["n_wanted"] == 2
+    assert told["best"]["stop"]["halt"] == proposed["halt"]
+    assert told["would_change"] == proposed["changes"]
+    cut = told["best"]["cut"]
+    assert cut["within"] == told["best"]["chosen"][-1]
+    assert cut["beyond"] not in told["best"]["chosen"]
+    assert cut["within_off"] <= cut["beyond_off"]
+
+
+def test_where_nobody_can_come_match_says_so_and_ranks_all_the_same() -> None:
+    told = best_words(BestTold(None, "nobody can come."))
+    assert told == ["Whether nosing on is worth it cannot be said: nobody can come."]
 
 
 @pytest.mark.slow

@@ -14,6 +14,7 @@ from analysis.influences.separate import Separation
 from analysis.pictures.effects import what_moves
 from analysis.target import CaskMatch, LeftOut, Match
 from analysis.vatting import Expectation, Limits, Line, Mixture, PlanPart, Poured, SharesTried
+from panel.questions.best_casks import BestTold
 from panel.questions.targets import AimLine, TargetRecord
 from panel.questions.vatting import HouseStock
 from panel.report.blend import tried_page
@@ -50,7 +51,7 @@ def target() -> str:
     found = Match(
         target=SAID[:60],
         sentence=f"Cask {casks[0].cask} comes first of {N_CASKS}: {SAID}",
-        next_action="nose these side by side before choosing",
+        next_action="before choosing, see whether nosing these side by side still pays",
         casks=casks,
         left_out=tuple(LeftOut(named(at), "S", SAID[:200]) for at in range(N_CASKS)),
         n_ranked=N_CASKS,
@@ -61,7 +62,8 @@ def target() -> str:
         stock_on=DAY,
     )
     lines = tuple(AimLine(note, 40.0, 8.0, 1.0) for note in FIVE)
-    return target_page(TargetRecord(SAID[:60], lines), found, STANDS)
+    best = BestTold(None, SAID[:200])
+    return target_page(TargetRecord(SAID[:60], lines), found, STANDS, best=best)
 
 
 def influences() -> str:

@@ -137,6 +137,15 @@ class SpanDescriptor:
 
 
 @dataclass(frozen=True)
+class BeforeSpan(AsJson):
+    """Sessions held before the first of a span that nobody asked about."""
+
+    n_sessions: int
+    first: str
+    last: str
+
+
+@dataclass(frozen=True)
 class Span(AsJson):
     """Several sessions: can this panel be trusted, and where is it going.
 
@@ -150,6 +159,8 @@ class Span(AsJson):
         Of the panel on all notes together.
     private
         Facts close to a person's health, left out of :meth:`to_dict` unless asked for.
+    before
+        What is left out because it was held earlier; None where nothing is, or nobody knows.
     """
 
     first: str
@@ -164,6 +175,7 @@ class Span(AsJson):
     assessors: tuple[SpanAssessor, ...]
     drift: Drift | None = None
     private: tuple[PrivateFact, ...] = ()
+    before: BeforeSpan | None = None
 
     json_sometimes = ("private",)
 

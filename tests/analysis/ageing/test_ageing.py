@@ -11,7 +11,15 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analysis.ageing import Ageing, AgeingSettings, Asked, Mark, Outside, estimate_ageing
+from analysis.ageing import (
+    Ageing,
+    AgeingSettings,
+    Asked,
+    Mark,
+    Outside,
+    estimate_ageing,
+    notes_on_day,
+)
 from analysis.errors import InputError, TooLittleError
 from analysis.target import Target, TargetLine
 from panel.words.ageing_words import ageing_lines, cask_lines
@@ -268,6 +276,21 @@ def test_a_window_is_cut_where_knowledge_ends() -> None:
     assert found.looked_until is not None
     assert abs((found.looked_until - AS_OF).days - 365) <= 31
     assert found.note == "it may go on: nothing is known of such an age"
+
+
+@pytest.mark.slow
+def test_beside_its_curve_stands_what_a_match_goes_by() -> None:
+    frame = draws()
+    profile = profile_of(frame, MADE.readings(frame))
+    found = told(Asked(casks=("new", "c4")), WIDE).curves
+    moved = notes_on_day(profile, frame, stock(frame), AS_OF, descriptors=["custard"])
+    rows = moved.profile.estimates
+    sample = moved.moved["c4/1"].sample
+    there = rows[(rows["sample"] == sample) & (rows["descriptor"] == "custard")]
+    of = {(curve.cask, curve.descriptor): curve.found_now for curve in found}
+    assert of["c4", "custard"] == pytest.approx(float(there["estimate"].iloc[0]))
+    assert of["new", "custard"] is None
+    assert all(one is None for (_, note), one in of.items() if note != "custard")
 
 
 @pytest.mark.slow

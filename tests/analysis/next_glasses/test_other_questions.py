@@ -71,6 +71,7 @@ def test_the_blend_is_poured_where_that_says_more() -> None:
     assert 0.0 < (found.expected_loss_after or 0.0) < found.expected_loss
     assert 0.0 < (found.bottles_after or 0.0) < (found.bottles or 0.0) <= 1000.0
     assert {change.cask for change in found.changes} == {BLEND, *PARTS}
+    assert all(change.one_glass <= change.crosses + 1e-9 for change in found.changes)
     alone = next_for_vat(known, near, PARTS, ROOM, blend=False)
     assert {glass.cask for glass in alone.glasses} <= set(PARTS)
     assert (alone.saves or 0.0) < (found.saves or 0.0)

@@ -7,7 +7,7 @@ import pytest
 from analysis.next_glasses.result import Glass, NextSession, Question, Stop, Unit
 from analysis.next_glasses.settings import NextSettings
 from analysis.next_glasses.stopping import stop_of
-from analysis.next_glasses.verdict import cost_sentence, stop_sentence
+from analysis.next_glasses.verdict import cost_sentence, stop_in_short, stop_sentence
 
 
 def session(loss: float, after: float, stop: Stop) -> NextSession:
@@ -36,3 +36,13 @@ def test_how_little_going_on_gains_is_said_with_it(
     assert ("wiser" in words) is (after == 1.48)
     assert ("next to nothing" in words) is (held == 2)
     assert ("Going on all the same is expected to save" in cost_sentence(found)) is found.stop.stop
+
+
+@pytest.mark.parametrize("any_glass", [True, False])
+@pytest.mark.parametrize("loss", [None, 0.5, 1.5])
+@pytest.mark.parametrize("held", [2, 9])
+def test_in_short_it_says_the_same(loss: float | None, held: int, any_glass: bool) -> None:
+    stop = stop_of(loss, held, NextSettings(), any_glass=any_glass)
+    short, whole = stop_in_short(stop), stop_sentence(session(loss or 0.0, 0.0, stop))
+    assert short.startswith("stop nosing") is whole.startswith("Stop nosing") is stop.stop
+    assert short[:6] == whole[:6].lower()

@@ -34,7 +34,7 @@ FOUND = Sureness("Fen", 8, 20, "C8", 0.6, 0.7, 0.95, 7, "smoke")
         ({"best_probability": 0.049}, "think of a vatting"),
         ({"n_distinguishable": 6}, "side by side"),
         ({"best_is_best": 0.5}, "draw it again"),
-        ({"best_is_best": 0.499}, "nose the first of the list again"),
+        ({"best_is_best": 0.499}, "whether nosing the first of the list again still pays"),
         ({"best_is_best": 0.499, "n_distinguishable": 0}, "side by side"),
         ({"best": None}, "nose some casks on every descriptor"),
     ],

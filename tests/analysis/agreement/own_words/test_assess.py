@@ -22,6 +22,9 @@ from analysis.errors import (
     TooFewSamplesError,
     TooLittleError,
 )
+from analysis.frames import reason_of
+from panel.questions.own_words import WordsFound
+from panel.words.agreement_words import words_lines
 from tests.examples import examples
 
 QUICK = AgreementSettings(permutations=199, bootstraps=99)
@@ -205,6 +208,16 @@ def test_a_constant_word_is_left_out_with_its_reason() -> None:
     assert (gone.assessor, gone.word) == ("P1", "odd 1")
     assert gone.reason == "the same score for every sample (0)"
     assert found.n_words == 17
+
+
+def test_scores_of_who_knew_the_key_are_out_and_the_lines_say_so() -> None:
+    frame = session().assign(status="kept")
+    frame.loc[frame["assessor"] == "P5", "status"] = "knew_key"
+    found = judged(frame)
+    assert "P5" not in {person.assessor for person in found.assessors}
+    said = " ".join(" ".join(words_lines(WordsFound(found, {}))).split())
+    assert f"Left out: {(frame['status'] == 'knew_key').sum()} {reason_of('knew_key')}." in said
+    assert "Left out:" not in "\n".join(words_lines(WordsFound(judged(session()), {})))
 
 
 def test_missing_glasses_and_words_are_filled_and_counted() -> None:

@@ -1,0 +1,58 @@
+"""The best casks for a target and whether to nose on, below a ranking."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from panel.words.answers import paragraph
+from panel.words.next_words import chosen_in_short, chosen_words
+
+if TYPE_CHECKING:
+    from analysis.next_glasses import NextSession
+    from panel.questions.best_casks import BestTold
+
+
+def best_lines(told: BestTold, width: int = 80) -> list[str]:
+    """Return the same as lines of text."""
+    return [line for said in best_words(told) for line in paragraph(said, width)]
+
+
+def best_in_short(told: BestTold) -> str:
+    """Return the same for a page with the casks below; reasons stand at the next session."""
+    from analysis.next_glasses.verdict import stop_in_short
+
+    if told.best is None:
+        return best_words(told)[0]
+    found = told.best.found
+    stop = stop_in_short(found.stop)
+    if not found.chosen:
+        return f"{stop[0].upper()}{stop[1:]}."
+    return f"{chosen_in_short(found)}: {stop}."
+
+
+def best_words(told: BestTold) -> list[str]:
+    """Return which casks are the best and whether to nose on, below a ranking; or why nobody can
+    say.
+    """
+    from analysis.next_glasses.verdict import stop_sentence
+
+    if told.best is None:
+        return [f"Whether nosing on is worth it cannot be said: {told.unknown}"]
+    found = told.best.found
+    chosen = [chosen_words(found)] if found.chosen else []
+    return [*chosen, stop_sentence(found) + deciding_words(found)]
+
+
+def deciding_words(found: NextSession) -> str:
+    """Return what deciding today costs, and what the session saves, in figures alone."""
+    from analysis.next_glasses.verdict import amount
+
+    if found.expected_loss is None:
+        return ""
+    said = f" Deciding today would cost {amount(found.expected_loss, found.unit)}"
+    if not found.glasses or found.saves is None:
+        return f"{said} (`session next`)."
+    return (
+        f"{said}; the session that `session next` proposes is expected to save "
+        f"{amount(found.saves, found.unit)} of it."
+    )

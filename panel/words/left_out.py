@@ -1,0 +1,31 @@
+"""What an answer about sessions leaves out: scores, and sessions that were held before."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from analysis.agreement import Span
+
+
+def before_words(result: Span) -> str:
+    """Return what is left out because it was held before the first session; empty if nothing is."""
+    before = result.before
+    if before is None:
+        return ""
+    some = "1 session" if before.n_sessions == 1 else f"{before.n_sessions} sessions"
+    dates = before.first if before.n_sessions == 1 else f"{before.first} to {before.last}"
+    of = len(result.sessions)
+    return (
+        f"Left out: {some} held before ({dates}). Every chart begins at {result.first} and has "
+        f"{of} {'session' if of == 1 else 'sessions'} at most, so a move that began earlier, or "
+        "that it takes more to tell, does not show here."
+    )
+
+
+def left_out_words(left_out: Mapping[str, int]) -> str:
+    """Return which scores were not used; nothing where all were."""
+    parts = ", ".join(f"{count} {reason}" for reason, count in left_out.items())
+    return f"Left out: {parts}." if parts else ""
