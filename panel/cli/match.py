@@ -26,10 +26,8 @@ from panel.questions.usual_best import USUAL_BEST
 @click.option(
     *("--best", "best"),
     type=click.IntRange(1),
-    default=USUAL_BEST,
-    show_default=True,
     metavar="K",
-    help="How many casks are wanted.",
+    help="Tell the best K as well, and whether nosing on still pays.",
 )
 @click.option(
     "--bottling-date", callback=read_date, metavar="DATE", help="Casks as they will be then."
@@ -45,7 +43,7 @@ def command(
     inv: Invocation,
     target: str,
     top: int | None,
-    best: int,
+    best: int | None,
     bottling_date: date | None,
     with_held: bool,
     seed: int,
@@ -57,11 +55,12 @@ def command(
     """Rank the nosed casks against TARGET by the chance that every note is within tolerance.
 
     Notes are moved by the model of ageing from the day each cask was drawn to the day of
-    bottling, else to today. Below it stand the best K by how far off they are expected to be,
-    and whether nosing on is worth it, as `oakpanel session next` has it; --top only shows fewer.
+    bottling, else to today; --top only shows fewer. With --best, and with --would-change, the best
+    casks by how far off they are expected to be stand below, and whether nosing on is worth it, as
+    `oakpanel session next` has it: that takes as long as it does.
     """
     from panel.pictures.casks import ranked_casks
-    from panel.questions.best_casks import best_casks
+    from panel.questions.best_casks import NOT_ASKED, best_casks
     from panel.questions.matching import target_match
     from panel.words.answers import match_lines
     from panel.words.best_words import best_lines
@@ -79,19 +78,21 @@ def command(
                 with_held=with_held,
                 seed=seed,
             )
-            chosen = best_casks(
-                *(db, target),
-                as_of=day,
-                best=best,
-                bottling_on=bottling_date,
-                with_held=with_held,
-                seed=seed,
-            )
+            told = NOT_ASKED
+            if best or mind:
+                told = best_casks(
+                    *(db, target),
+                    as_of=day,
+                    best=best or USUAL_BEST,
+                    bottling_on=bottling_date,
+                    with_held=with_held,
+                    seed=seed,
+                )
             drawn = [ranked_casks(db, found, as_of=day, on=bottling_date)] if picture else []
     if drawn_here(picture, drawn):
         return
     if as_json:
-        emit_json(MatchTold(found, chosen, chosen.changes if mind else None))
+        emit_json(MatchTold(found, told, told.changes if mind else None))
     else:
-        click.echo("\n".join([*match_lines(found), "", *best_lines(chosen)]))
-        tell_changes(chosen.changes if mind else None)
+        click.echo("\n".join([*match_lines(found), "", *best_lines(told)]))
+        tell_changes(told.changes if mind else None)

@@ -98,6 +98,11 @@ class TargetPage(TellsMind):
         """The casks have been ranked."""
 
         match: Match
+
+    @dataclass
+    class Chosen(Message):
+        """The best of them are known, and whether nosing on pays."""
+
         best: BestTold
 
     @dataclass
@@ -157,24 +162,37 @@ class TargetPage(TellsMind):
             today = self.desk.today()
             known = self.desk.known.of(db, as_of=today)
             match = target_match(db, self.target.name, as_of=today, profile=known)
+            self.hand_over(self.Read(match))
             best = best_casks(db, self.target.name, as_of=today, profile=known)
-        self.hand_over(self.Read(match, best))
+        self.hand_over(self.Chosen(best))
 
     def on_target_page_read(self, message: Read) -> None:
         """Show them."""
-        from panel.words.best_words import best_in_short
-
         match = self.match = message.match
-        self.best = message.best
+        self.best = None
         self.head(fact=f"{len(match.casks)} casks ranked")
-        said = f"{match.note} {match.sentence}" if match.note else match.sentence
-        notes = [notes_day_words(match.stock_on)] if match.stock_on else []
-        best = best_in_short(message.best)
-        said = "\n".join([said, best, *notes, *list(moved_notes(match.casks))[:NOTES_SHOWN]])
-        self.query_one("#sure", Static).update(Content(said))
+        self._say()
         self.query_one(MatchTable).fill(match.casks)
         left_out = len(match.left_out)
         self.say(f"w shows {left_out} casks that could not be ranked, and why." if left_out else "")
+
+    def on_target_page_chosen(self, message: Chosen) -> None:
+        """Say which are the best."""
+        self.best = message.best
+        self._say()
+
+    def _say(self) -> None:
+        """How sure the ranking is, and once it is known the best of them."""
+        from panel.words.best_words import best_in_short
+
+        match = self.match
+        if match is None:
+            return
+        said = [f"{match.note} {match.sentence}" if match.note else match.sentence]
+        said += [best_in_short(self.best)] if self.best is not None else []
+        said += [notes_day_words(match.stock_on)] if match.stock_on else []
+        said += list(moved_notes(match.casks))[:NOTES_SHOWN]
+        self.query_one("#sure", Static).update(Content("\n".join(said)))
 
     @on(BigTable.Opened)
     def open(self, event: BigTable.Opened) -> None:
@@ -203,8 +221,14 @@ class TargetPage(TellsMind):
         return target_page(self.desk, self.target.name) if self.match else None
 
     def minded(self, db: Session) -> tuple[Change, ...]:
-        """About the best casks: it was reckoned with the ranking."""
-        return () if self.best is None else self.best.changes
+        """About the best casks, as they are told above the ranking."""
+        from panel.questions.best_casks import best_casks
+
+        if self.best is not None:
+            return self.best.changes
+        today = self.desk.today()
+        known = self.desk.known.of(db, as_of=today)
+        return best_casks(db, self.target.name, as_of=today, profile=known).changes
 
     def action_nose_next(self) -> None:
         """Show the session that tells most about which casks are the best."""

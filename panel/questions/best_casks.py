@@ -64,7 +64,7 @@ class BestCasks(AsJson):
 
 @dataclass(frozen=True)
 class BestTold(AsJson):
-    """The best casks; None, with the reason, where the house has no room for a session."""
+    """The best casks; None where nobody asked, or with the reason why nobody can say."""
 
     best: BestCasks | None
     unknown: str | None = None
@@ -75,6 +75,9 @@ class BestTold(AsJson):
     def changes(self) -> tuple[Change, ...]:
         """What the next session could change about them."""
         return () if self.best is None else self.best.found.changes
+
+
+NOT_ASKED = BestTold(None)
 
 
 def best_casks(

@@ -11,6 +11,11 @@ if TYPE_CHECKING:
     from analysis.next_glasses import NextSession
     from panel.questions.best_casks import BestTold
 
+WHERE_TOLD = (
+    "Which few are the best by how far off they are expected to be, and whether nosing on still "
+    "pays: `--best K`, and `session next` with whom to pour what."
+)
+
 
 def best_lines(told: BestTold, width: int = 80) -> list[str]:
     """Return the same as lines of text."""
@@ -36,6 +41,8 @@ def best_words(told: BestTold) -> list[str]:
     """
     from analysis.next_glasses.verdict import stop_sentence
 
+    if told.best is None and told.unknown is None:
+        return [WHERE_TOLD]
     if told.best is None:
         return [f"Whether nosing on is worth it cannot be said: {told.unknown}"]
     found = told.best.found
