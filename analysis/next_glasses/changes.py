@@ -20,7 +20,7 @@ from .panel import PanelNoise
 from .result import Change
 from .room import Room
 from .settings import NextSettings
-from .states import states_of
+from .states import shaped_states
 
 _SAME_YEARS = 1.0
 """A draw within so many years of the last one is the same to a nose."""
@@ -88,7 +88,7 @@ def best_session(
 ) -> BestSession:
     """Fill the next session for the `k` nearest casks, or for those chosen already."""
     notes = [line.descriptor for line in target.lines]
-    margins = margins_of(states_of(known, notes, allowed), target, k, chosen)
+    margins = margins_of(shaped_states(known, notes, allowed), target, k, chosen)
     weighing = weighing_of(known, margins, room)
     poured = fill(weighing, room)
     besides = besides_of(known, notes, room.assessors)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass, replace
 
 import numpy as np
@@ -75,8 +75,10 @@ class Policy:
         self.target = Target("High", (TargetLine("note", made.aim, 5.0),))
         self.glasses = 0
 
-    def run(self, sessions: int) -> list[dict[str, object]]:
-        """Hold so many sessions."""
+    def run(
+        self, sessions: int, ends: Callable[[Step], bool] = lambda _: False
+    ) -> list[dict[str, object]]:
+        """Hold so many sessions, or until one ends it."""
         steps: list[Step] = []
         for session in range(sessions):
             trays = self.trays(session, self.made.who_comes(session))
@@ -86,6 +88,8 @@ class Policy:
             if steps:
                 steps[-1] = self.looked_back(steps[-1])
             steps.append(step)
+            if ends(step):
+                break
         return [asdict(step) for step in steps]
 
     def trays(self, session: int, people: Sequence[str]) -> dict[str, list[str]]:

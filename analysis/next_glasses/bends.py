@@ -1,0 +1,126 @@
+"""What the shape of a house makes of each cask: the one home for it beside the normal.
+
+A cask believed to lie at a normal is bent: ``x = mean + sd T(z)`` with z standard normal and T the
+monotone map to what the spread of the house and the cask's glasses make of it together. Of a cask
+nosed often T is nearly z; of one never nosed it is the spread of the house.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+import scipy.special
+
+from ..array_types import Codes, Floats, Matrix, Stack, Vector
+from .known import Known
+from .shapes import GRID, likely, spread_of
+
+_KNOTS: Vector = np.linspace(-4.5, 4.5, 37)
+_A_UNIT = 1.0 / float(_KNOTS[1] - _KNOTS[0])
+_LEAST, _MOST = 0.02, 0.98
+"""Shares known below and above which a cask counts as of the nearer; above it is not bent."""
+
+
+@dataclass(frozen=True, eq=False)
+class Bends:
+    """Where casks lie in the spread of their house.
+
+    Attributes
+    ----------
+    place, known
+        By how many standard deviations between casks the normal holds each one to be off what is
+        foretold of it, and the share of that variance that its glasses took away; 0 and 0 of
+        casks without one, shape (casks, notes).
+    spread
+        Of the house on each note, (notes, grid of `shapes`).
+    """
+
+    place: Matrix
+    known: Matrix
+    spread: Matrix
+
+    def only(self, rows: Codes) -> Bends:
+        """Some of the casks."""
+        return replace(self, place=self.place[rows], known=self.known[rows])
+
+    @cached_property
+    def moments(self) -> tuple[Matrix, Matrix]:
+        """By how many of its own sd each cask is held to lie further up, and its sd over that."""
+        shift, times = np.zeros_like(self.place), np.ones_like(self.place)
+        for note in range(len(self.spread)):
+            for rows, density in self._densities(note):
+                mean = density @ GRID
+                sd = np.sqrt(np.maximum(density @ GRID**2 - mean**2, 1e-6))
+                own = np.sqrt(1.0 - self.known[rows, note])
+                shift[rows, note] = (mean - self.place[rows, note]) / own
+                times[rows, note] = sd / own
+        return shift, times
+
+    @cached_property
+    def _tables(self) -> Stack:
+        """T of each cask at the knots, of mean 0 and variance 1, (casks, notes, knots)."""
+        found = np.broadcast_to(_KNOTS, (*self.place.shape, len(_KNOTS))).copy()
+        chances = scipy.special.ndtr(_KNOTS)
+        for note in range(len(self.spread)):
+            for rows, density in self._densities(note):
+                below = np.cumsum(density, axis=1) - 0.5 * density
+                mean = density @ GRID
+                sd = np.sqrt(np.maximum(density @ GRID**2 - mean**2, 1e-6))
+                at = np.array([np.interp(chances, each, GRID) for each in below])
+                found[rows, note] = (at - mean[:, None]) / sd[:, None]
+        return found
+
+    def _densities(self, note: int) -> list[tuple[Codes, Matrix]]:
+        """What is believed of the casks that are bent: those without a glass share one."""
+        known = self.known[:, note]
+        never, nosed = np.flatnonzero(known <= 0.0), np.flatnonzero((known > 0.0) & (known < _MOST))
+        found = [(never, self.spread[[note]])] if len(never) else []
+        if len(nosed):
+            density = self.spread[note] * likely(self.place[nosed, note], known[nosed])
+            total = density.sum(axis=1, keepdims=True)
+            some = total[:, 0] > 1e-200
+            found.append((nosed[some], density[some] / total[some]))
+        return found
+
+    def bent(self, normal: Floats, share: Floats | None = None) -> Floats:
+        """Standard normals as the casks are spread, (draws, casks, notes), mean 0 and variance 1.
+
+        Parameters
+        ----------
+        share
+            Of the sd, as far as a session moves what is believed, (casks, notes): the mean after
+            few glasses moves nearly as a normal does.
+        """
+        within = np.clip(normal, _KNOTS[0], _KNOTS[-1] - 1e-9)
+        at = (within - _KNOTS[0]) * _A_UNIT
+        left = at.astype(np.intp)
+        at -= left
+        left += np.arange(self.place.size).reshape(self.place.shape) * len(_KNOTS)
+        flat = self._tables.ravel()
+        below = flat[left]
+        left += 1
+        found: Floats = below + (flat[left] - below) * at + (normal - within)
+        return found if share is None else normal + share**3 * (found - normal)
+
+
+def bends_of(known: Known, casks: Sequence[str], notes: Sequence[str]) -> Bends | None:
+    """Lay some casks into the spread of their house; None where nothing tells of it."""
+    held = known.profile.posterior
+    if held is None or held.foretold is None or not set(notes) <= set(held.descriptors):
+        return None
+    at = [held.descriptors.index(note) for note in notes]
+    row = {name: k for k, name in enumerate(held.samples)}
+    samples = [known.nosed[cask].sample if cask in known.nosed else "" for cask in casks]
+    rows = np.array([row.get(sample, -1) for sample in samples], dtype=np.intp)
+    between = np.maximum(np.diagonal(held.between)[at], 1e-9)
+    own = np.diagonal(held.covariance, axis1=1, axis2=2)[:, at]
+    share = np.clip(1.0 - own / between, _LEAST, 0.999)
+    place = (held.mean[:, at] - held.foretold[:, at]) / np.sqrt(between)
+    told = np.isfinite(place) & np.isfinite(share)
+    heard = (rows >= 0)[:, None] & told[rows]
+    place, share = np.where(heard, place[rows], 0.0), np.where(heard, share[rows], 0.0)
+    spread = [spread_of(place[some, k], share[some, k]) for k, some in enumerate(heard.T)]
+    return Bends(place, share, np.array(spread))
