@@ -16,12 +16,21 @@ import scipy.special
 
 from ..array_types import Codes, Floats, Matrix, Stack, Vector
 from .known import Known
-from .shapes import GRID, likely, spread_of
+from .shapes import GRID, likely, spread_of, stretched
 
+STANDS_OUT = 0.15
+"""Share of the casks that stand out from what their records foretell."""
+USUAL, STANDING_OUT = 0.6, 3.27
+"""Variance of the usual ones and of those, over what is foretold; the two make it up. What the
+records do not tell is no normal: few casks are much better than any of their kind."""
 _KNOTS: Vector = np.linspace(-4.5, 4.5, 37)
+_NODES: Vector = np.linspace(-5.0, 5.0, 41)
+_WEIGHTS: Vector = np.exp(-0.5 * _NODES**2) / np.exp(-0.5 * _NODES**2).sum()
 _A_UNIT = 1.0 / float(_KNOTS[1] - _KNOTS[0])
 _LEAST, _MOST = 0.02, 0.98
 """Shares known below and above which a cask counts as of the nearer; above it is not bent."""
+_AT_ONCE = 60_000
+"""Numbers bent at once, as many as stay near the processor."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -34,13 +43,15 @@ class Bends:
         By how many standard deviations between casks the normal holds each one to be off what is
         foretold of it, and the share of that variance that its glasses took away; 0 and 0 of
         casks without one, shape (casks, notes).
-    spread
-        Of the house on each note, (notes, grid of `shapes`).
+    spread, nosed
+        Of the house on each note, and the same with some that stand out, as casks that were nosed
+        may; (notes, grid of `shapes`).
     """
 
     place: Matrix
     known: Matrix
     spread: Matrix
+    nosed: Matrix
 
     def only(self, rows: Codes) -> Bends:
         """Some of the casks."""
@@ -79,7 +90,7 @@ class Bends:
         never, nosed = np.flatnonzero(known <= 0.0), np.flatnonzero((known > 0.0) & (known < _MOST))
         found = [(never, self.spread[[note]])] if len(never) else []
         if len(nosed):
-            density = self.spread[note] * likely(self.place[nosed, note], known[nosed])
+            density = self.nosed[note] * likely(self.place[nosed, note], known[nosed])
             total = density.sum(axis=1, keepdims=True)
             some = total[:, 0] > 1e-200
             found.append((nosed[some], density[some] / total[some]))
@@ -94,16 +105,69 @@ class Bends:
             Of the sd, as far as a session moves what is believed, (casks, notes): the mean after
             few glasses moves nearly as a normal does.
         """
-        within = np.clip(normal, _KNOTS[0], _KNOTS[-1] - 1e-9)
-        at = (within - _KNOTS[0]) * _A_UNIT
-        left = at.astype(np.intp)
+        found = np.array(normal, dtype=np.float64)
+        each = max(1, _AT_ONCE // max(self.place.size, 1))
+        for start in range(0, len(found), each):
+            self._bend(found[start : start + each], share)
+        return found
+
+    def _bend(self, normal: Floats, share: Floats | None) -> None:
+        """Bend some draws in place, straight on beyond the knots."""
+        tables, slopes = self._lines
+        at = (normal - _KNOTS[0]) * _A_UNIT
+        left = np.clip(at.astype(np.int32), 0, len(_KNOTS) - 2)
         at -= left
-        left += np.arange(self.place.size).reshape(self.place.shape) * len(_KNOTS)
-        flat = self._tables.ravel()
-        below = flat[left]
-        left += 1
-        found: Floats = below + (flat[left] - below) * at + (normal - within)
-        return found if share is None else normal + share**3 * (found - normal)
+        left += len(_KNOTS) * np.arange(self.place.size, dtype=np.int32).reshape(self.place.shape)
+        at *= slopes.take(left)
+        at += tables.take(left)
+        normal[:] = at if share is None else normal + share**3 * (at - normal)
+
+    def below(self, shares: Matrix, cut: Vector) -> Vector:
+        """How much more often, and further, than a normal each cask lies below a cut; 1 at one.
+
+        Parameters
+        ----------
+        shares
+            Of a cask's sd in the direction asked about, the part of each note, with its sign,
+            (casks, notes): what is odd of several notes together shows the less.
+        cut
+            In such sds from the mean, shape (casks,).
+
+        Returns
+        -------
+        array of shape (casks,)
+            ``E max(cut - t, 0)`` over that of a standard normal.
+        """
+        unnosed = (self.known <= 0.0).all(axis=1)[:, None]
+        usual = self._along(shares, cut, np.where(unnosed, np.sqrt(USUAL), 1.0))
+        out = self._along(shares, cut, np.where(unnosed, np.sqrt(STANDING_OUT), 1.0))
+        bent = (1.0 - STANDS_OUT) * usual + STANDS_OUT * out
+        plain = np.maximum(cut[:, None] - _NODES, 0.0) @ _WEIGHTS
+        found: Vector = np.clip(bent / np.maximum(plain, 1e-12), 0.1, 1e6)
+        return found
+
+    def _along(self, shares: Matrix, cut: Vector, times: Matrix) -> Vector:
+        """``E max(cut - t, 0)`` where t goes along the notes by their shares."""
+        at = np.broadcast_to(_NODES * times, (len(cut), len(_NODES)))
+        t = at.copy()
+        for note in range(len(self.spread)):
+            side = np.where(shares[:, note] < 0.0, -1.0, 1.0)[:, None]
+            z = (at * side).T[:, :, None]
+            bent = self._of_note(note).bent(z)[:, :, 0].T * side
+            t += np.abs(shares[:, [note]]) ** 3 * (bent - at)
+        found: Vector = np.maximum(cut[:, None] - t, 0.0) @ _WEIGHTS
+        return found
+
+    def _of_note(self, note: int) -> Bends:
+        part = slice(note, note + 1)
+        return Bends(self.place[:, part], self.known[:, part], self.spread[part], self.nosed[part])
+
+    @cached_property
+    def _lines(self) -> tuple[Vector, Vector]:
+        """The tables and what each rises by to the next knot, flat."""
+        tables = self._tables
+        rise = np.diff(tables, axis=2, append=tables[:, :, -1:])
+        return tables.ravel(), rise.ravel()
 
 
 def bends_of(known: Known, casks: Sequence[str], notes: Sequence[str]) -> Bends | None:
@@ -123,4 +187,5 @@ def bends_of(known: Known, casks: Sequence[str], notes: Sequence[str]) -> Bends 
     heard = (rows >= 0)[:, None] & told[rows]
     place, share = np.where(heard, place[rows], 0.0), np.where(heard, share[rows], 0.0)
     spread = [spread_of(place[some, k], share[some, k]) for k, some in enumerate(heard.T)]
-    return Bends(place, share, np.array(spread))
+    out = [stretched(each, STANDS_OUT, USUAL, STANDING_OUT) for each in spread]
+    return Bends(place, share, np.array(spread), np.array(out))

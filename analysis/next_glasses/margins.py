@@ -12,9 +12,10 @@ from ..array_types import Codes, Flags, Floats, Matrix, Stack, Vector
 from ..target import Target
 from ..target.lines import lines_of
 from ..target.off import below_off, moments_off, points_a_tolerance
+from .bends import STANDING_OUT, STANDS_OUT, USUAL
 from .inverse import inverse_of
 from .panel import PanelNoise
-from .states import STANDING_OUT, STANDS_OUT, USUAL, States
+from .states import States
 from .value import distance_of, worth
 
 
@@ -60,6 +61,12 @@ class Margins:
         """By how many points each cask is nearer than its cut on average."""
         mean, covariance = self.states.mean, self.states.covariance
         found = below_off(self.target, mean, covariance, cut)
+        bends = self.states.bends
+        if bends is not None:
+            sd = np.sqrt(np.maximum(self.variance, 1e-12))
+            shares = self.slopes * np.sqrt(np.diagonal(covariance, axis1=1, axis2=2)) / sd[:, None]
+            bent: Vector = found * bends.below(np.clip(shares, -1.0, 1.0), (cut - self.off) / sd)
+            return bent
         rows = np.flatnonzero(self.states.unnosed)
         parts = [
             below_off(self.target, mean[rows], times * covariance[rows], cut[rows])

@@ -67,6 +67,12 @@ def likely(place: Vector, known: Vector) -> Matrix:
     return found
 
 
+def stretched(density: Vector, share: float, usual: float, out: float) -> Vector:
+    """A spread of which a share stands out: variances of the usual and of those over its own."""
+    found: Vector = (1.0 - share) * _wider(density, usual**0.5) + share * _wider(density, out**0.5)
+    return found
+
+
 def skew_of(density: Vector) -> float:
     """Skewness of a density on `GRID`."""
     mean = density @ GRID

@@ -12,15 +12,10 @@ from ..array_types import Codes, Flags, Matrix, Stack, Vector
 from ..bars import NOTHING_AGREED, Allowed
 from ..on_stock.barred import barred_fillings
 from ..target import LeftOut
-from .bends import Bends, bends_of
+from .bends import STANDING_OUT, STANDS_OUT, USUAL, Bends, bends_of
 from .known import Known
 
 _LEAST = 1e-9
-STANDS_OUT = 0.15
-"""Share of the casks never nosed that stand out from what their records foretell."""
-USUAL, STANDING_OUT = 0.6, 3.27
-"""Variance of the usual ones and of those, over what is foretold; the two make it up. What the
-records do not tell is no normal: few casks are much better than any of their kind."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -106,10 +101,10 @@ class States:
         root = vectors * np.sqrt(np.maximum(values, 0.0))[:, None, :]
         shape = (*self.mean.shape, n)
         noise = np.moveaxis(root @ rng.standard_normal(shape), 2, 0)
+        noise *= np.sqrt(self.tails(n, rng))[:, :, None]
         if self.bends is not None:
             sd = np.sqrt(np.diagonal(self.own, axis1=1, axis2=2))
             noise = self.bends.bent(noise / sd) * sd
-        noise *= np.sqrt(self.tails(n, rng))[:, :, None]
         drawn: Stack = self.mean + noise
         if self.shared.any():
             sources = rng.standard_normal((n, *self.shared.shape[1:]))
@@ -156,9 +151,7 @@ def states_of(
     ).only(np.flatnonzero(kept))
 
 
-def shaped_states(
-    known: Known, notes: Sequence[str], allowed: Allowed = NOTHING_AGREED
-) -> States:
+def shaped_states(known: Known, notes: Sequence[str], allowed: Allowed = NOTHING_AGREED) -> States:
     """Lay out the casks that may be chosen, by the spread that the house shows of them."""
     states = states_of(known, notes, allowed)
     return states.shaped(bends_of(known, states.names, notes))
