@@ -14,9 +14,11 @@ from functools import cached_property
 import numpy as np
 import scipy.special
 
-from ..array_types import Codes, Floats, Matrix, Stack, Vector
+from ..array_types import Codes, Floats, Matrix, Vector
 from .known import Known
 from .shapes import GRID, likely, spread_of, stretched
+
+Lines = tuple[Vector, Vector]
 
 STANDS_OUT = 0.15
 """Share of the casks that stand out from what their records foretell."""
@@ -71,18 +73,16 @@ class Bends:
         return shift, times
 
     @cached_property
-    def _tables(self) -> Stack:
-        """T of each cask at the knots, of mean 0 and variance 1, (casks, notes, knots)."""
+    def _lines(self) -> Lines:
+        """T of each cask at the knots, of mean 0 and variance 1, and its rise to the next."""
         found = np.broadcast_to(_KNOTS, (*self.place.shape, len(_KNOTS))).copy()
-        chances = scipy.special.ndtr(_KNOTS)
         for note in range(len(self.spread)):
             for rows, density in self._densities(note):
-                below = np.cumsum(density, axis=1) - 0.5 * density
                 mean = density @ GRID
                 sd = np.sqrt(np.maximum(density @ GRID**2 - mean**2, 1e-6))
-                at = np.array([np.interp(chances, each, GRID) for each in below])
-                found[rows, note] = (at - mean[:, None]) / sd[:, None]
-        return found
+                found[rows, note] = (_quantiles(density) - mean[:, None]) / sd[:, None]
+        rise = np.diff(found, axis=2, append=found[:, :, -1:])
+        return found.ravel(), rise.ravel()
 
     def _densities(self, note: int) -> list[tuple[Codes, Matrix]]:
         """What is believed of the casks that are bent: those without a glass share one."""
@@ -112,15 +112,9 @@ class Bends:
         return found
 
     def _bend(self, normal: Floats, share: Floats | None) -> None:
-        """Bend some draws in place, straight on beyond the knots."""
-        tables, slopes = self._lines
-        at = (normal - _KNOTS[0]) * _A_UNIT
-        left = np.clip(at.astype(np.int32), 0, len(_KNOTS) - 2)
-        at -= left
-        left += len(_KNOTS) * np.arange(self.place.size, dtype=np.int32).reshape(self.place.shape)
-        at *= slopes.take(left)
-        at += tables.take(left)
-        normal[:] = at if share is None else normal + share**3 * (at - normal)
+        place = np.arange(self.place.size, dtype=np.int32).reshape(self.place.shape)
+        found = _through(self._lines, place, normal)
+        normal[:] = found if share is None else normal + share**3 * (found - normal)
 
     def below(self, shares: Matrix, cut: Vector) -> Vector:
         """How much more often, and further, than a normal each cask lies below a cut; 1 at one.
@@ -150,24 +144,40 @@ class Bends:
         """``E max(cut - t, 0)`` where t goes along the notes by their shares."""
         at = np.broadcast_to(_NODES * times, (len(cut), len(_NODES)))
         t = at.copy()
-        for note in range(len(self.spread)):
-            side = np.where(shares[:, note] < 0.0, -1.0, 1.0)[:, None]
-            z = (at * side).T[:, :, None]
-            bent = self._of_note(note).bent(z)[:, :, 0].T * side
-            t += np.abs(shares[:, [note]]) ** 3 * (bent - at)
+        for note, share in enumerate(shares.T):
+            side = np.where(share < 0.0, -1.0, 1.0)[:, None]
+            place = (np.arange(len(cut)) * len(self.spread) + note).astype(np.int32)[:, None]
+            bent = _through(self._lines, place, at * side) * side
+            t += np.abs(share[:, None]) ** 3 * (bent - at)
         found: Vector = np.maximum(cut[:, None] - t, 0.0) @ _WEIGHTS
         return found
 
-    def _of_note(self, note: int) -> Bends:
-        part = slice(note, note + 1)
-        return Bends(self.place[:, part], self.known[:, part], self.spread[part], self.nosed[part])
 
-    @cached_property
-    def _lines(self) -> tuple[Vector, Vector]:
-        """The tables and what each rises by to the next knot, flat."""
-        tables = self._tables
-        rise = np.diff(tables, axis=2, append=tables[:, :, -1:])
-        return tables.ravel(), rise.ravel()
+def _through(lines: Lines, place: Codes, normal: Floats) -> Floats:
+    """Standard normals through the tables at some places, straight on beyond the knots."""
+    tables, rise = lines
+    at: Floats = (normal - _KNOTS[0]) * _A_UNIT
+    left = np.clip(at.astype(np.int32), 0, len(_KNOTS) - 2)
+    at -= left
+    left += len(_KNOTS) * place
+    at *= rise.take(left)
+    at += tables.take(left)
+    return at
+
+
+def _quantiles(density: Matrix) -> Matrix:
+    """What lies at the knots of a normal in each of some densities on `GRID`."""
+    n, width = density.shape
+    first = np.arange(n)[:, None]
+    below = (np.cumsum(density, axis=1) - 0.5 * density).clip(0.0, 1.0)
+    # Row after row they rise from each whole number to the next: one search serves them all.
+    asked = scipy.special.ndtr(_KNOTS)
+    at = np.searchsorted((below + first).ravel(), (asked + first).ravel()).reshape(n, -1)
+    right = np.clip(at - width * first, 1, width - 1)
+    low, high = (np.take_along_axis(below, k, axis=1) for k in (right - 1, right))
+    part = np.clip((asked - low) / np.maximum(high - low, 1e-15), 0.0, 1.0)
+    found: Matrix = GRID[right - 1] + part * (GRID[right] - GRID[right - 1])
+    return found
 
 
 def bends_of(known: Known, casks: Sequence[str], notes: Sequence[str]) -> Bends | None:

@@ -18,6 +18,9 @@ from .panel import PanelNoise
 from .states import States
 from .value import distance_of, worth
 
+_BENT = 400
+"""Casks nearest to the cut, by how well they are known, of which the spread is asked."""
+
 
 @dataclass(frozen=True, eq=False)
 class Margins:
@@ -61,12 +64,8 @@ class Margins:
         """By how many points each cask is nearer than its cut on average."""
         mean, covariance = self.states.mean, self.states.covariance
         found = below_off(self.target, mean, covariance, cut)
-        bends = self.states.bends
-        if bends is not None:
-            sd = np.sqrt(np.maximum(self.variance, 1e-12))
-            shares = self.slopes * np.sqrt(np.diagonal(covariance, axis1=1, axis2=2)) / sd[:, None]
-            bent: Vector = found * bends.below(np.clip(shares, -1.0, 1.0), (cut - self.off) / sd)
-            return bent
+        if self.states.bends is not None:
+            return self._bent(found, cut)
         rows = np.flatnonzero(self.states.unnosed)
         parts = [
             below_off(self.target, mean[rows], times * covariance[rows], cut[rows])
@@ -74,6 +73,18 @@ class Margins:
         ]
         found[rows] = (1.0 - STANDS_OUT) * parts[0] + STANDS_OUT * parts[1]
         return found
+
+    def _bent(self, nearer: Vector, cut: Vector) -> Vector:
+        """The same as the spread of the house has it, of the casks where that may count."""
+        sd = np.sqrt(np.maximum(self.variance, 1e-12))
+        to_cut = (cut - self.off) / sd
+        rows = np.argsort(-to_cut, kind="stable")[:_BENT]
+        some = self.states.only(rows)
+        each = np.sqrt(np.diagonal(some.covariance, axis1=1, axis2=2))
+        shares = np.clip(self.slopes[rows] * each / sd[rows, None], -1.0, 1.0)
+        if some.bends is not None:
+            nearer[rows] *= some.bends.below(shares, to_cut[rows])
+        return nearer
 
     @property
     def k(self) -> int:

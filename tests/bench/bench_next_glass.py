@@ -10,7 +10,8 @@ the cut told against happened, and how often the intervals of the chosen hold th
     python -m tests.bench.bench_next_glass --report FOLDER
 
 With `--kind middle` the aim lies in the middle of the line: `--policies ours` alone knows of one.
-A world that stands in the folder is not run again. `--until` ends a world of ours at its stop. With `--told` covariates are known.
+A world that stands in the folder is not run again. With `--told` covariates are known. `--until`
+ends a world of ours where so much is promised at most, after six sessions.
 """
 
 from __future__ import annotations
