@@ -14,7 +14,7 @@ from functools import cached_property
 import numpy as np
 import scipy.special
 
-from ..array_types import Codes, Floats, Matrix, Vector
+from ..array_types import Codes, Flags, Floats, Ints, Matrix, Vector
 from .known import Known
 from .shapes import GRID, likely, spread_of, stretched
 
@@ -45,6 +45,8 @@ class Bends:
         By how many standard deviations between casks the normal holds each one to be off what is
         foretold of it, and the share of that variance that its glasses took away; 0 and 0 of
         casks without one, shape (casks, notes).
+    sd
+        Of each cask's own error when it was nosed, points; infinite of casks without a glass.
     spread, nosed
         Of the house on each note, and the same with some that stand out, as casks that were nosed
         may; (notes, grid of `shapes`).
@@ -52,12 +54,25 @@ class Bends:
 
     place: Matrix
     known: Matrix
+    sd: Matrix
     spread: Matrix
     nosed: Matrix
 
     def only(self, rows: Codes) -> Bends:
         """Some of the casks."""
-        return replace(self, place=self.place[rows], known=self.known[rows])
+        return replace(self, place=self.place[rows], known=self.known[rows], sd=self.sd[rows])
+
+    def moved(self, sd: Matrix) -> tuple[Matrix, Matrix]:
+        """By how many points each cask is held to lie further up, and its sd over the normal's.
+
+        Parameters
+        ----------
+        sd
+            Of the casks as they lie today, points; what the years added is bent by nothing.
+        """
+        shift, times = self.moments
+        then = np.minimum(sd, self.sd)
+        return shift * then, np.sqrt(1.0 + (times**2 - 1.0) * (then / sd) ** 2)
 
     @cached_property
     def moments(self) -> tuple[Matrix, Matrix]:
@@ -112,7 +127,7 @@ class Bends:
         return found
 
     def _bend(self, normal: Floats, share: Floats | None) -> None:
-        place = np.arange(self.place.size, dtype=np.int32).reshape(self.place.shape)
+        place = np.arange(self.place.size).reshape(self.place.shape)
         found = _through(self._lines, place, normal)
         normal[:] = found if share is None else normal + share**3 * (found - normal)
 
@@ -132,7 +147,7 @@ class Bends:
         array of shape (casks,)
             ``E max(cut - t, 0)`` over that of a standard normal.
         """
-        unnosed = (self.known <= 0.0).all(axis=1)[:, None]
+        unnosed: Flags = np.all(self.known <= 0.0, axis=1, keepdims=True)
         usual = self._along(shares, cut, np.where(unnosed, np.sqrt(USUAL), 1.0))
         out = self._along(shares, cut, np.where(unnosed, np.sqrt(STANDING_OUT), 1.0))
         bent = (1.0 - STANDS_OUT) * usual + STANDS_OUT * out
@@ -146,20 +161,20 @@ class Bends:
         t = at.copy()
         for note, share in enumerate(shares.T):
             side = np.where(share < 0.0, -1.0, 1.0)[:, None]
-            place = (np.arange(len(cut)) * len(self.spread) + note).astype(np.int32)[:, None]
+            place = (np.arange(len(cut)) * len(self.spread) + note)[:, None]
             bent = _through(self._lines, place, at * side) * side
             t += np.abs(share[:, None]) ** 3 * (bent - at)
         found: Vector = np.maximum(cut[:, None] - t, 0.0) @ _WEIGHTS
         return found
 
 
-def _through(lines: Lines, place: Codes, normal: Floats) -> Floats:
+def _through(lines: Lines, place: Ints, normal: Floats) -> Floats:
     """Standard normals through the tables at some places, straight on beyond the knots."""
     tables, rise = lines
     at: Floats = (normal - _KNOTS[0]) * _A_UNIT
     left = np.clip(at.astype(np.int32), 0, len(_KNOTS) - 2)
     at -= left
-    left += len(_KNOTS) * place
+    left += (len(_KNOTS) * place).astype(np.int32)
     at *= rise.take(left)
     at += tables.take(left)
     return at
@@ -198,4 +213,5 @@ def bends_of(known: Known, casks: Sequence[str], notes: Sequence[str]) -> Bends 
     place, share = np.where(heard, place[rows], 0.0), np.where(heard, share[rows], 0.0)
     spread = [spread_of(place[some, k], share[some, k]) for k, some in enumerate(heard.T)]
     out = [stretched(each, STANDS_OUT, USUAL, STANDING_OUT) for each in spread]
-    return Bends(place, share, np.array(spread), np.array(out))
+    sd = np.where(heard, np.sqrt(own)[rows], np.inf)
+    return Bends(place, share, sd, np.array(spread), np.array(out))

@@ -138,5 +138,6 @@ def _wider(density: Vector, times: float) -> Vector:
 
 
 def _at(density: Vector, places: Floats) -> Vector:
-    found: Vector = np.interp(places, GRID, density, left=0.0, right=0.0)
-    return found / found.sum()
+    there: Vector = np.interp(places, GRID, density, left=0.0, right=0.0)
+    found: Vector = there / there.sum()
+    return found

@@ -28,6 +28,7 @@ def house(own: np.ndarray, unnosed: int = 20) -> Bends:
     return Bends(
         place=np.append(place, nothing)[:, None],
         known=np.append(np.full(len(own), SURE), nothing)[:, None],
+        sd=np.full((len(own) + unnosed, 1), np.inf),
         spread=spread,
         nosed=stretched(spread[0], STANDS_OUT, USUAL, STANDING_OUT)[None],
     )
@@ -51,7 +52,7 @@ def test_a_cask_is_held_to_be_what_prior_and_glasses_make_of_it() -> None:
     density = scipy.stats.gamma(4.0, loc=-2.0, scale=0.5)
     spread = density.pdf(GRID)
     spread /= spread.sum()
-    bends = Bends(np.array([[0.9]]), np.array([[0.6]]), spread[None], spread[None])
+    bends = Bends(np.array([[0.9]]), np.array([[0.6]]), np.ones((1, 1)), spread[None], spread[None])
     told, noise = 0.9 / 0.6, np.sqrt(0.4 / 0.6)
 
     def weighed(power: int) -> float:
@@ -65,6 +66,15 @@ def test_a_cask_is_held_to_be_what_prior_and_glasses_make_of_it() -> None:
     shift, times = bends.moments
     assert shift[0, 0] == pytest.approx((mean - 0.9) / np.sqrt(0.4), abs=2e-3)
     assert times[0, 0] == pytest.approx(sd / np.sqrt(0.4), abs=2e-3)
+
+
+def test_what_the_years_added_is_not_bent() -> None:
+    spread = spread_of(SURE * skewed(), np.full(N, SURE))[None]
+    bends = Bends(np.array([[0.9]]), np.array([[0.6]]), np.full((1, 1), 2.0), spread, spread)
+    fresh, stale = (bends.moved(np.full((1, 1), sd)) for sd in (2.0, 20.0))
+    assert fresh[0] == pytest.approx(stale[0])
+    assert stale[1] == pytest.approx(1.0, abs=0.01)
+    assert fresh[1] == pytest.approx(bends.moments[1])
 
 
 def test_casks_never_nosed_are_spread_as_the_house() -> None:
@@ -83,7 +93,7 @@ def test_how_far_below_a_cut_is_that_of_the_draws() -> None:
     rng = np.random.default_rng(2)
     z = rng.standard_normal((200_000, 1, 1))
     z *= np.sqrt(np.where(rng.random(z.shape) < STANDS_OUT, STANDING_OUT, USUAL))
-    one = replace(bends, place=bends.place[-1:], known=bends.known[-1:])
+    one = replace(bends, place=bends.place[-1:], known=bends.known[-1:], sd=bends.sd[-1:])
     drawn = -one.bent(z)
     assert told == pytest.approx(np.maximum(-1.5 - drawn, 0.0).mean(), rel=0.05)
 
