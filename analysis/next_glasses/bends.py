@@ -16,7 +16,7 @@ import scipy.special
 
 from ..array_types import Codes, Flags, Floats, Ints, Matrix, Vector
 from .known import Known
-from .shapes import GRID, likely, spread_of, stretched
+from .shapes import FEWEST, GRID, likely, spread_of, stretched
 
 Lines = tuple[Vector, Vector]
 
@@ -196,7 +196,7 @@ def _quantiles(density: Matrix) -> Matrix:
 
 
 def bends_of(known: Known, casks: Sequence[str], notes: Sequence[str]) -> Bends | None:
-    """Lay some casks into the spread of their house; None where nothing tells of it."""
+    """Lay some casks into the spread of their house; None where too few casks tell of it."""
     held = known.profile.posterior
     if held is None or held.foretold is None or not set(notes) <= set(held.descriptors):
         return None
@@ -210,6 +210,8 @@ def bends_of(known: Known, casks: Sequence[str], notes: Sequence[str]) -> Bends 
     place = (held.mean[:, at] - held.foretold[:, at]) / np.sqrt(between)
     told = np.isfinite(place) & np.isfinite(share)
     heard = (rows >= 0)[:, None] & told[rows]
+    if heard.sum(axis=0).max(initial=0) < FEWEST:
+        return None
     place, share = np.where(heard, place[rows], 0.0), np.where(heard, share[rows], 0.0)
     spread = [spread_of(place[some, k], share[some, k]) for k, some in enumerate(heard.T)]
     out = [stretched(each, STANDS_OUT, USUAL, STANDING_OUT) for each in spread]

@@ -18,8 +18,8 @@ from ..array_types import Floats, Matrix, Vector
 GRID: Vector = np.linspace(-9.0, 9.0, 241)
 """Deviations from what is foretold, in standard deviations between casks."""
 _STEP = float(GRID[1] - GRID[0])
-_FEWEST = 8
-"""Casks below which a shape is not asked for."""
+FEWEST = 20
+"""Nosed casks below which a shape is not asked for."""
 _NORMAL = 0.5
 """What the normal counts for before anything was told; the others share the rest."""
 _SKEWS = (0.7, 1.2, 2.0)
@@ -50,8 +50,9 @@ def spread_of(place: Vector, known: Vector) -> Vector:
     [False, True]
     """
     shapes, before = _shapes()
-    if len(place) < _FEWEST:
-        return shapes[0]
+    if len(place) < FEWEST:
+        normal: Vector = shapes[0]
+        return normal
     told = likely(place, known)
     logs = np.log(before) + np.log(np.maximum(told @ shapes.T, 1e-300)).sum(axis=0)
     weight = np.exp(logs - logs.max())

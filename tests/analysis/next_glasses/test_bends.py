@@ -12,7 +12,7 @@ import scipy.stats
 from analysis.next_glasses.bends import STANDING_OUT, STANDS_OUT, USUAL, Bends, bends_of
 from analysis.next_glasses.deciding import cost_of
 from analysis.next_glasses.margins import margins_of
-from analysis.next_glasses.shapes import GRID, skew_of, spread_of, stretched
+from analysis.next_glasses.shapes import FEWEST, GRID, skew_of, spread_of, stretched
 from tests.analysis.next_glasses.houses import known_house, made_up
 
 SURE, N = 0.85, 80
@@ -111,9 +111,10 @@ def test_the_promise_and_the_draws_read_the_same_spread() -> None:
 
 
 def test_a_house_lays_its_casks_into_its_spread() -> None:
-    known = known_house(n_casks=14, unnosed=4)
+    known = known_house(n_casks=FEWEST + 2, unnosed=2, sessions=2)
     bends = bends_of(known, [str(name) for name in known.stock.names], ("plum", "smoke"))
     assert bends is not None
-    assert (bends.known[:10] > 0.0).all()
-    assert not bends.known[10:].any()
+    assert (bends.known[:FEWEST] > 0.0).all()
+    assert not bends.known[FEWEST:].any()
     assert bends_of(known, ["c00"], ("plum", "no such note")) is None
+    assert bends_of(known, ["c00", "c01"], ("plum",)) is None
