@@ -74,17 +74,18 @@ class Policy:
         self.worth = made.worth(self.truth)
         self.target = Target("High", (TargetLine("note", made.aim, 5.0),))
         self.glasses = 0
+        self.last = Step(-1, 0, np.inf)
 
     def run(
         self, sessions: int, ends: Callable[[Step], bool] = lambda _: False
     ) -> list[dict[str, object]]:
-        """Hold so many sessions, or until one ends it."""
+        """Hold so many sessions, or until one ends it; `last` is the last of them."""
         steps: list[Step] = []
         for session in range(sessions):
             trays = self.trays(session, self.made.who_comes(session))
             self.frames.append(self.made.session(session, trays))
             self.glasses += sum(len(casks) for casks in trays.values())
-            step = self.after(session)
+            step = self.last = self.after(session)
             if steps:
                 steps[-1] = self.looked_back(steps[-1])
             steps.append(step)
