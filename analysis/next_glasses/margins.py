@@ -63,18 +63,17 @@ class Margins:
     def _nearer(self, cut: Vector) -> Vector:
         """By how many points each cask is nearer than its cut on average."""
         mean, covariance = self.states.mean, self.states.covariance
-        found = below_off(self.target, mean, covariance, cut)
-        if self.states.bends is not None:
-            return self._bent(found, cut)
+        plain = below_off(self.target, mean, covariance, cut)
+        found = plain.copy()
         rows = np.flatnonzero(self.states.unnosed)
         parts = [
             below_off(self.target, mean[rows], times * covariance[rows], cut[rows])
             for times in (USUAL, STANDING_OUT)
         ]
         found[rows] = (1.0 - STANDS_OUT) * parts[0] + STANDS_OUT * parts[1]
-        return found
+        return found if self.states.bends is None else self._bent(found, plain, cut)
 
-    def _bent(self, nearer: Vector, cut: Vector) -> Vector:
+    def _bent(self, nearer: Vector, plain: Vector, cut: Vector) -> Vector:
         """The same as the spread of the house has it, of the casks where that may count."""
         sd = np.sqrt(np.maximum(self.variance, 1e-12))
         to_cut = (cut - self.off) / sd
@@ -83,7 +82,7 @@ class Margins:
         each = np.sqrt(np.diagonal(some.covariance, axis1=1, axis2=2))
         shares = np.clip(self.slopes[rows] * each / sd[rows, None], -1.0, 1.0)
         if some.bends is not None:
-            nearer[rows] *= some.bends.below(shares, to_cut[rows])
+            nearer[rows] = plain[rows] * some.bends.below(shares, to_cut[rows])
         return nearer
 
     @property
