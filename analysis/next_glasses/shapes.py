@@ -18,7 +18,7 @@ from ..array_types import Floats, Matrix, Vector
 GRID: Vector = np.linspace(-9.0, 9.0, 241)
 """Deviations from what is foretold, in standard deviations between casks."""
 _STEP = float(GRID[1] - GRID[0])
-FEWEST = 20
+FEWEST = 8
 """Nosed casks below which a shape is not asked for."""
 _NORMAL = 0.5
 """What the normal counts for before anything was told; the others share the rest."""

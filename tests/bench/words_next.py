@@ -15,7 +15,7 @@ _FAR = 2.0 * _LIMIT
 RULES = {
     ENOUGH: "six sessions or more were held, and the mean of the casks chosen is expected to be "
     f"off by at most {_LIMIT:g} point more than that of the best, by draws from the spread that "
-    "the casks of the house show (normal below twenty nosed casks); false where it is more than "
+    "the casks of the house show (normal below eight nosed casks); false where it is more than "
     f"{_FAR:g} points",
 }
 _SESSIONS = 20
@@ -58,7 +58,10 @@ def rows() -> Iterator[Row]:
     for kind, where in _WHERE.items():
         yield Row(
             *(f"next-stop-{kind}", ENOUGH, f"{where}: short by more than {_FAR:g} points"),
-            *(_ASKED, True, Stop(kind), far_off),
+            asked=_ASKED,
+            false=True,
+            draw=Stop(kind),
+            read=far_off,
             draws=60,
             most=140,
             of="houses",

@@ -111,7 +111,7 @@ def test_the_promise_and_the_draws_read_the_same_spread() -> None:
 
 
 def test_a_house_lays_its_casks_into_its_spread() -> None:
-    known = known_house(n_casks=FEWEST + 2, unnosed=2, sessions=2)
+    known = known_house(n_casks=FEWEST + 4, unnosed=4)
     bends = bends_of(known, [str(name) for name in known.stock.names], ("plum", "smoke"))
     assert bends is not None
     assert (bends.known[:FEWEST] > 0.0).all()
