@@ -1,15 +1,20 @@
-"""Rows: nosing is said to be enough, and the casks chosen fall short of the best after all."""
+"""Rows: nosing is said to be enough, and the casks chosen fall short or miss their intervals."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from analysis.next_glasses import NextSettings
-from tests.bench.next_worlds import house
+from tests.bench.next_worlds import BEST, house
 from tests.bench.word_rates import Row
 
+if TYPE_CHECKING:
+    from tests.bench.next_policies import Step
+
 ENOUGH = "stop nosing and decide"
+BAND = "an interval of a cask chosen misses it"
 _LIMIT = 1.0
 _FAR = 2.0 * _LIMIT
 RULES = {
@@ -17,6 +22,8 @@ RULES = {
     f"off by at most {_LIMIT:g} point more than that of the best, by draws from the spread that "
     "the casks of the house show (normal below eight nosed casks); false where it is more than "
     f"{_FAR:g} points",
+    BAND: "95 % intervals of the five casks chosen when it is said to stop, as the one model over "
+    "all sessions tells them: it takes casks for normal",
 }
 _SESSIONS = 20
 _WHERE = {
@@ -24,33 +31,41 @@ _WHERE = {
     "skewed": "five of 60 casks, few of them far better than their records foretell",
     "two_groups": "five of 60 casks of two groups",
 }
-_ASKED = 0.2
+_ASKED, _MISSES = 0.2, 0.08
+
+
+def said_to_stop(step: Step) -> bool:
+    """Whether the house was told to stop after a session."""
+    held, told = step.session + 1, step.promised
+    return held >= NextSettings().fewest_sessions and told is not None and told <= _LIMIT
 
 
 @dataclass(frozen=True)
 class Stop:
-    """A house that noses what is proposed until it is told to stop; points it then falls short."""
+    """A house that noses what is proposed until it is told to stop; what it then has."""
 
     kind: str
 
-    def __call__(self, seed: int) -> float | None:
-        """Return by how much the casks chosen fall short; None where nobody said to stop."""
-        from tests.bench.next_policies import Glasses, Step
-
-        def enough(step: Step) -> bool:
-            held, told = step.session + 1, step.promised
-            early = held < NextSettings().fewest_sessions
-            return not early and told is not None and told <= _LIMIT
+    def __call__(self, seed: int) -> Step | None:
+        """Return the session after which it stops; None where nobody said so."""
+        from tests.bench.next_policies import Glasses
 
         policy = Glasses(house(seed, self.kind), told=True)
-        policy.run(_SESSIONS, enough)
-        return policy.last.regret if enough(policy.last) else None
+        policy.run(_SESSIONS, said_to_stop)
+        return policy.last if said_to_stop(policy.last) else None
 
 
-def far_off(short: float | None) -> Iterator[bool]:
+def far_off(step: Step | None) -> Iterator[bool]:
     """Whether the word was false, where it was said."""
-    if short is not None:
-        yield short > _FAR
+    if step is not None:
+        yield step.regret > _FAR
+
+
+def misses(step: Step | None) -> Iterator[bool]:
+    """Whether the interval of each cask chosen misses it."""
+    if step is not None and step.covered is not None:
+        held = round(BEST * step.covered)
+        yield from (n >= held for n in range(BEST))
 
 
 def rows() -> Iterator[Row]:
@@ -63,6 +78,16 @@ def rows() -> Iterator[Row]:
             draw=Stop(kind),
             read=far_off,
             draws=60,
-            most=140,
+            most=100,
+            of="houses",
+        )
+        yield Row(
+            *(f"next-band-{kind}", BAND, where),
+            asked=_MISSES,
+            false=True,
+            draw=Stop(kind),
+            read=misses,
+            draws=60,
+            most=100,
             of="houses",
         )
