@@ -22,7 +22,7 @@ from .result import Change
 from .room import Room
 from .settings import NextSettings
 from .single import Single, single_glasses
-from .states import States, states_of
+from .states import States, shaped_states
 
 _SAME_YEARS = 1.0
 """A draw within so many years of the last one is the same to a nose."""
@@ -119,7 +119,7 @@ def _states(
 ) -> States:
     """The casks that may be chosen: those that nothing bars, or those named."""
     notes = [line.descriptor for line in target.lines]
-    found = states_of(known, notes, allowed, bars=among is None)
+    found = shaped_states(known, notes, allowed, bars=among is None)
     return found if among is None else found.only(np.sort(found.rows(sorted(among))))
 
 

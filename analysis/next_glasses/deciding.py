@@ -8,11 +8,12 @@ what will be believed.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
-from ..array_types import Codes, Matrix, Vector
+from ..array_types import Codes, Floats, Matrix, Stack, Vector
 from ..target.off import draws_off, moments_off, points_off
 from .besides import Besides
 from .inverse import inverse_of
@@ -21,7 +22,7 @@ from .value import loss_of
 
 _LEFT = 2e-3
 """Share of the loss that casks which are never drawn may make up."""
-_A_HAIR = 1e-6
+_A_HAIR, _LEAST_MOVE = 1e-6, 1e-12
 _BY_NOTES, _AT_ALL = 300, 1500
 """Casks next to the cut that are drawn note by note; further ones by how far off they are; and
 how many at most."""
@@ -171,16 +172,28 @@ def _off_after(
     level = np.sqrt(besides.level)
     values, ways = np.linalg.eigh(before - left)
     root = ways * np.sqrt(np.maximum(values, 0.0))[:, None, :]
+    bent = _bent(margins, rows, before - left)
     found = np.empty((draws, len(rows)))
     each = max(1, _AT_ONCE // max(mean.size, 1))
     for start in range(0, draws, each):
         normal = rng.standard_normal((min(each, draws - start), *mean.shape))
-        moved = mean + np.einsum("nij,dnj->dni", root, normal)
+        moved = mean + bent(np.einsum("nij,dnj->dni", root, normal))
         moved += rng.standard_normal((len(normal), 1, len(level))) * level
         found[start : start + each] = moments_off(margins.target, moved, left)[0]
     whole = before + np.diag(level**2)
     found += moments_off(margins.target, mean, whole)[0] - found.mean(axis=0)
     return found
+
+
+def _bent(margins: Margins, rows: Codes, moves: Stack) -> Callable[[Floats], Floats]:
+    """What bends moves of notes as the spread of the house does; they stay as they are without."""
+    some = margins.states.only(rows)
+    bends = some.bends
+    if bends is None:
+        return lambda moved: moved
+    sd = np.sqrt(np.maximum(np.diagonal(moves, axis1=1, axis2=2), _LEAST_MOVE))
+    share = np.minimum(sd / np.sqrt(np.diagonal(some.covariance, axis1=1, axis2=2)), 1.0)
+    return lambda moved: bends.bent(moved / sd, share) * sd
 
 
 def _moved(margins: Margins, rows: Codes, then: Matrix) -> tuple[float, Vector]:

@@ -12,10 +12,14 @@ from ..array_types import Codes, Flags, Floats, Matrix, Stack, Vector
 from ..target import Target
 from ..target.lines import lines_of
 from ..target.off import below_off, moments_off, points_a_tolerance
+from .bends import STANDING_OUT, STANDS_OUT, USUAL
 from .inverse import inverse_of
 from .panel import PanelNoise
-from .states import STANDING_OUT, STANDS_OUT, USUAL, States
+from .states import States
 from .value import distance_of, worth
+
+_BENT = 400
+"""Casks nearest to the cut, by how well they are known, of which the spread is asked."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,14 +63,27 @@ class Margins:
     def _nearer(self, cut: Vector) -> Vector:
         """By how many points each cask is nearer than its cut on average."""
         mean, covariance = self.states.mean, self.states.covariance
-        found = below_off(self.target, mean, covariance, cut)
+        plain = below_off(self.target, mean, covariance, cut)
+        found = plain.copy()
         rows = np.flatnonzero(self.states.unnosed)
         parts = [
             below_off(self.target, mean[rows], times * covariance[rows], cut[rows])
             for times in (USUAL, STANDING_OUT)
         ]
         found[rows] = (1.0 - STANDS_OUT) * parts[0] + STANDS_OUT * parts[1]
-        return found
+        return found if self.states.bends is None else self._bent(found, plain, cut)
+
+    def _bent(self, nearer: Vector, plain: Vector, cut: Vector) -> Vector:
+        """The same as the spread of the house has it, of the casks where that may count."""
+        sd = np.sqrt(np.maximum(self.variance, 1e-12))
+        to_cut = (cut - self.off) / sd
+        rows = np.argsort(-to_cut, kind="stable")[:_BENT]
+        some = self.states.only(rows)
+        each = np.sqrt(np.diagonal(some.covariance, axis1=1, axis2=2))
+        shares = np.clip(self.slopes[rows] * each / sd[rows, None], -1.0, 1.0)
+        if some.bends is not None:
+            nearer[rows] = plain[rows] * some.bends.below(shares, to_cut[rows])
+        return nearer
 
     @property
     def k(self) -> int:

@@ -12,14 +12,10 @@ from ..array_types import Codes, Flags, Matrix, Stack, Vector
 from ..bars import NOTHING_AGREED, Allowed
 from ..on_stock.barred import barred_fillings
 from ..target import LeftOut
+from .bends import STANDING_OUT, STANDS_OUT, USUAL, Bends, bends_of
 from .known import Known
 
 _LEAST = 1e-9
-STANDS_OUT = 0.15
-"""Share of the casks never nosed that stand out from what their records foretell."""
-USUAL, STANDING_OUT = 0.6, 3.27
-"""Variance of the usual ones and of those, over what is foretold; the two make it up. What the
-records do not tell is no normal: few casks are much better than any of their kind."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,6 +38,8 @@ class States:
         Casks without a glass, foretold or not.
     foretellable
         Casks of which something is known: nosed, or foretold.
+    bends
+        How far what is believed of each cask is from normal; None where it counts as one.
     """
 
     names: tuple[str, ...]
@@ -53,6 +51,7 @@ class States:
     unnosed: Flags
     foretellable: Flags
     left_out: tuple[LeftOut, ...] = ()
+    bends: Bends | None = None
 
     @cached_property
     def covariance(self) -> Stack:
@@ -77,7 +76,16 @@ class States:
             shared=self.shared[rows],
             unnosed=self.unnosed[rows],
             foretellable=self.foretellable[rows],
+            bends=None if self.bends is None else self.bends.only(rows),
         )
+
+    def shaped(self, bends: Bends | None) -> States:
+        """The casks as the spread of their house has them: moved, and known as well as that."""
+        if bends is None:
+            return self
+        shift, times = bends.moved(np.sqrt(np.diagonal(self.own, axis1=1, axis2=2)))
+        own = self.own * times[:, :, None] * times[:, None, :]
+        return replace(self, mean=self.mean + shift, own=own, bends=bends)
 
     def tails(self, n: int, rng: np.random.Generator) -> Matrix:
         """By how much the variance of each cask counts in each of `n` draws, (n, casks)."""
@@ -93,6 +101,9 @@ class States:
         shape = (*self.mean.shape, n)
         noise = np.moveaxis(root @ rng.standard_normal(shape), 2, 0)
         noise *= np.sqrt(self.tails(n, rng))[:, :, None]
+        if self.bends is not None:
+            sd = np.sqrt(np.diagonal(self.own, axis1=1, axis2=2))
+            noise = self.bends.bent(noise / sd) * sd
         drawn: Stack = self.mean + noise
         if self.shared.any():
             sources = rng.standard_normal((n, *self.shared.shape[1:]))
@@ -137,6 +148,14 @@ def states_of(
         foretellable=some,
         left_out=tuple(LeftOut(cask, "", why) for cask, why in barred.values()),
     ).only(np.flatnonzero(kept))
+
+
+def shaped_states(
+    known: Known, notes: Sequence[str], allowed: Allowed = NOTHING_AGREED, *, bars: bool = True
+) -> States:
+    """Lay out the casks that may be chosen, by the spread that the house shows of them."""
+    states = states_of(known, notes, allowed, bars=bars)
+    return states.shaped(bends_of(known, states.names, notes))
 
 
 def _own(known: Known, columns: Codes) -> Stack:

@@ -72,7 +72,8 @@ def posterior(
     order = _within(order, np.diagonal(covariance, axis1=1, axis2=2))
     rows, lines = [part.sample_ids for part in parts], [a.line for a in alone]
     latent = Latent(single, covariance, common, between, order, rows, lines)
-    return _on_line(table, alone, latent, share)
+    fixed[:, [k for k, a in enumerate(alone) if a.reading is not ReadAs.AS_WRITTEN]] = np.nan
+    return _on_line(table, alone, latent, share, fixed)
 
 
 def _spread_order(
@@ -94,7 +95,9 @@ def _within(order: Matrix, variance: Matrix) -> Matrix:
     return found
 
 
-def _on_line(table: ScoreTable, alone: Sequence[Alone], latent: Latent, share: float) -> Posterior:
+def _on_line(
+    table: ScoreTable, alone: Sequence[Alone], latent: Latent, share: float, foretold: Matrix
+) -> Posterior:
     """The posterior of what the panel would be expected to score.
 
     Where scores at an end were read as beyond it, what was estimated is latent: covariances go
@@ -126,6 +129,7 @@ def _on_line(table: ScoreTable, alone: Sequence[Alone], latent: Latent, share: f
         share=share,
         order=order,
         latent=latent,
+        foretold=foretold,
     )
 
 

@@ -84,6 +84,9 @@ class Posterior:
         (samples, descriptors, normals). `covariance` holds it too.
     latent
         The same before the curve of the line; only notes with many scores at an end differ.
+    foretold
+        What covariates alone say of each sample, the mean sample where there are none, shape
+        (samples, descriptors); missing of notes with many scores at an end.
     """
 
     samples: tuple[str, ...]
@@ -95,6 +98,7 @@ class Posterior:
     share: float
     order: Floats | None = None
     latent: Latent | None = None
+    foretold: Floats | None = None
 
     def part(self, samples: Sequence[str], descriptors: Sequence[str]) -> tuple[Floats, Floats]:
         """Means and covariances of some samples and descriptors, the common error with them."""

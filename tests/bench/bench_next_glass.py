@@ -6,11 +6,12 @@ drawing whole worlds again, what was realised of the loss promised at the stop, 
 the cut told against happened, and how often the intervals of the chosen hold the truth.
 
     python -m tests.bench.bench_next_glass --worlds 0 200 --out FOLDER [--kind normal] [--told]
-        [--workers 2] [--policies raw model cask ours] [--sessions 14]
+        [--workers 2] [--policies raw model cask ours] [--sessions 14] [--until 1.0]
     python -m tests.bench.bench_next_glass --report FOLDER
 
 With `--kind middle` the aim lies in the middle of the line: `--policies ours` alone knows of one.
-A world that stands in the folder is not run again. With `--told` covariates are known.
+A world that stands in the folder is not run again. With `--told` covariates are known. `--until`
+ends a world of ours where so much is promised at most, after six sessions.
 """
 
 from __future__ import annotations
@@ -19,14 +20,17 @@ import argparse
 import json
 import os
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from tests.bench.next_worlds import KINDS
+
+if TYPE_CHECKING:
+    from tests.bench.next_policies import Step
 
 SESSIONS = {"raw": 48, "model": 30, "cask": 18, "ours": 14}
 """How long each policy goes on: as long as it may need."""
@@ -35,22 +39,28 @@ _GRID = np.arange(20.0, 2000.0, 5.0)
 _FEWEST = 6
 
 
-def run_world(job: tuple[int, str, bool, tuple[str, ...], int | None, str]) -> str:
+def run_world(job: tuple[int, str, bool, tuple[str, ...], int | None, str, float]) -> str:
     """Run one world and keep it."""
     os.environ["OPENBLAS_NUM_THREADS"] = "1"
     from tests.bench.next_policies import POLICIES
     from tests.bench.next_worlds import house
 
-    seed, kind, told, policies, sessions, out = job
+    seed, kind, told, policies, sessions, out, until = job
     path = Path(out) / f"{kind}-{seed:04d}.json"
     kept: dict[str, Any] = json.loads(path.read_text()) if path.exists() else {}
     start = time.perf_counter()
     for name in policies:
         if name not in kept:
             policy = POLICIES[name](house(seed, kind), told=told)
-            kept[name] = policy.run(sessions or SESSIONS[name])
+            kept[name] = policy.run(sessions or SESSIONS[name], _at_stop(until))
     path.write_text(json.dumps(kept))
     return f"{path.name} {time.perf_counter() - start:.1f} s"
+
+
+def _at_stop(until: float) -> Callable[[Step], bool]:
+    return lambda step: (
+        step.session + 1 >= _FEWEST and step.promised is not None and step.promised <= until
+    )
 
 
 def curve(steps: Sequence[dict[str, Any]], key: str = "regret") -> np.ndarray:
@@ -151,12 +161,16 @@ def main() -> None:
     parser.add_argument("--workers", type=int, default=2)
     parser.add_argument("--policies", nargs="+", default=list(SESSIONS))
     parser.add_argument("--sessions", type=int)
+    parser.add_argument("--until", type=float, default=-1.0)
     parser.add_argument("--report")
     asked = parser.parse_args()
     if asked.report is None:
         Path(asked.out).mkdir(parents=True, exist_ok=True)
         jobs = [
-            (seed, asked.kind, asked.told, tuple(asked.policies), asked.sessions, asked.out)
+            (
+                *(seed, asked.kind, asked.told, tuple(asked.policies), asked.sessions),
+                *(asked.out, asked.until),
+            )
             for seed in range(*asked.worlds)
         ]
         if asked.workers < 2:

@@ -45,6 +45,7 @@ SOURCES = (
     "tests.bench.words_traces",
     "tests.bench.words_stages",
     "tests.bench.words_own",
+    "tests.bench.words_next",
 )
 """Modules of rows: each has `rows()` and `RULES`."""
 HEAD = (

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass, replace
 
 import numpy as np
@@ -74,18 +74,23 @@ class Policy:
         self.worth = made.worth(self.truth)
         self.target = Target("High", (TargetLine("note", made.aim, 5.0),))
         self.glasses = 0
+        self.last = Step(-1, 0, np.inf)
 
-    def run(self, sessions: int) -> list[dict[str, object]]:
-        """Hold so many sessions."""
+    def run(
+        self, sessions: int, ends: Callable[[Step], bool] = lambda _: False
+    ) -> list[dict[str, object]]:
+        """Hold so many sessions, or until one ends it; `last` is the last of them."""
         steps: list[Step] = []
         for session in range(sessions):
             trays = self.trays(session, self.made.who_comes(session))
             self.frames.append(self.made.session(session, trays))
             self.glasses += sum(len(casks) for casks in trays.values())
-            step = self.after(session)
+            step = self.last = self.after(session)
             if steps:
                 steps[-1] = self.looked_back(steps[-1])
             steps.append(step)
+            if ends(step):
+                break
         return [asdict(step) for step in steps]
 
     def trays(self, session: int, people: Sequence[str]) -> dict[str, list[str]]:
