@@ -6,7 +6,7 @@ import subprocess
 import sys
 
 import pytest
-from sqlalchemy import create_mock_engine
+from sqlalchemy import create_mock_engine, make_url
 
 from panel.store.casks import FillingEvent
 
@@ -14,8 +14,9 @@ from panel.store.casks import FillingEvent
 @pytest.mark.parametrize("server", ["sqlite://", "postgresql+psycopg://"])
 def test_an_event_without_a_parent_is_told_once(server: str) -> None:
     said: list[str] = []
+    spoken = make_url(server).get_dialect()()
     engine = create_mock_engine(
-        server, lambda made, *_, **__: said.append(str(made.compile(dialect=engine.dialect)))
+        server, lambda made, *_, **__: said.append(str(made.compile(dialect=spoken)))
     )
     FillingEvent.metadata.create_all(
         engine, tables=[FillingEvent.metadata.tables["filling_event"]], checkfirst=False
