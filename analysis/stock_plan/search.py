@@ -134,10 +134,11 @@ def few_casks_first(problem: Problem, reduced: list[Floats], until: Until) -> di
     """
     worth = worth_of(problem, reduced)
     left, found = np.ones(problem.n_casks), dict[int, Floats]()
+    nothing = [np.zeros(block.model.n) for block in problem.blocks]
     for at, block in enumerate(problem.blocks):
         if not is_of_few(block):
             continue
-        few, columns = restricted(block, left)
+        few, columns = restricted(block, np.minimum(left, what_is_left(problem, nothing, at)))
         if not len(columns):
             continue
         costs = few.model.cost + worth[block.casks[columns]]
@@ -282,7 +283,11 @@ def poured(
     only
         Which blocks; the others are as they should be.
     """
-    found = [part.copy() for part in given]
+    nothing = [np.zeros_like(part) for part in given]
+    found = [  # no linear answer knows which casks must be in
+        np.minimum(part, what_is_left(problem, nothing, at)[block.casks])
+        for at, (block, part) in enumerate(zip(problem.blocks, given, strict=True))
+    ]
     which = range(len(problem.blocks)) if only is None else only
     order = sorted(which, key=lambda at: problem.blocks[at].model.n)
     for done, at in enumerate(order):
@@ -332,7 +337,8 @@ def draws_near(
     dear = dear[np.argsort(-cost[dear], kind="stable")[: _CANDIDATES // 2]]
     dear = dear[~few.model.forced[dear]]
     kept[dear] = False
-    chosen = np.unique(np.concatenate([np.flatnonzero(shared), near, dear])).astype(np.intp)
+    must = np.flatnonzero(few.model.forced & ~kept)
+    chosen = np.unique(np.concatenate([np.flatnonzero(shared), near, dear, must])).astype(np.intp)
     lump = np.flatnonzero(kept).astype(np.intp)
     model = _with_lump(few.model, chosen, lump)
     rows = [_lumped(row, columns, chosen, lump) for row in house]
