@@ -14,8 +14,9 @@ from ..vatting.faults import FaultKind, LimitFault, LimitsError
 from .blocks import litres_that_count, without_notes
 from .question import PlannedRelease, PlanQuestion
 
-_TRIED_ALL_THE_SAME = frozenset({FaultKind.QUANTITY})
-"""A release that its casks cannot fill is planned, and said to fail."""
+_TRIED_ALL_THE_SAME = frozenset({FaultKind.QUANTITY, FaultKind.RESERVED})
+"""A release that its casks cannot fill, or that asks for one which another has, is planned with the
+others, and said to fail."""
 
 
 def check(question: PlanQuestion) -> None:

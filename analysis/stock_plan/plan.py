@@ -11,6 +11,7 @@ import numpy as np
 import threadpoolctl
 
 from ..array_types import Floats
+from ..counted import count
 from ..digits import in_digits
 from ..errors import StoppedError
 from ..vatting.chance import Expectation
@@ -32,6 +33,7 @@ from .result import (
     CaskPrice,
     DrawnInYear,
     Ended,
+    MendKind,
     ReleaseAlone,
     ReleasePlan,
     StaysThere,
@@ -39,7 +41,7 @@ from .result import (
     TogetherNot,
 )
 from .starts import surest_of_starts
-from .together import find_conflict
+from .together import Conflict, find_conflict
 from .verdict import CAUTIONS, next_action, plan_sentence, quality_sentence, together_sentence
 
 _MENDED = 3
@@ -186,6 +188,7 @@ def _releases(
                 worst_descriptor=None if expected is None else expected.worst_descriptor,
                 fails=unsure or missing > 0.0 or mixture is None,
                 must_have=had_elsewhere(problem, fractions, at) if mixture is None else (),
+                kept_bottles=block.release.kept_bottles,
                 alone=ReleaseAlone(
                     deviation=_deviation(block, alone[at]),
                     missing=block.missing(alone[at]),
@@ -221,12 +224,14 @@ def _conflict(problem: Problem, releases: tuple[ReleasePlan, ...]) -> TogetherNo
     house = tuple(_house_words(problem.house[at], already) for at in found.house)
     most: dict[str, int] = {}
     words: dict[str, str] = {}
-    for at, amount in found.nearest.items():
+    for at in found.releases:
         release = problem.blocks[at].release
-        bottles = release.limits.bottles
+        amount = _nearest(found, releases, problem, at)
+        if amount is None:
+            continue
         most[release.name] = amount
-        unit = "bottles" if bottles is not None else "litres"
-        words[release.name] = f"with {in_digits(most[release.name], ',')} {unit}"
+        unit = "bottle" if release.limits.bottles is not None else "litre"
+        words[release.name] = f"with {count(amount, unit)}"
     return TogetherNot(
         releases=names,
         proven=found.proven,
@@ -236,6 +241,23 @@ def _conflict(problem: Problem, releases: tuple[ReleasePlan, ...]) -> TogetherNo
             *(names, house, words), proven=found.proven, spent=found.spent, barred=found.barred
         ),
     )
+
+
+def _nearest(
+    found: Conflict, releases: tuple[ReleasePlan, ...], problem: Problem, at: int
+) -> int | None:
+    """The amount that is told of a release: that of its mend, where it alone of the set lacks any.
+
+    One question has one answer; both were tried, and the mend is with all others as they are.
+    """
+    others = [each for each in found.releases if each != at]
+    if not any(releases[other].missing > 0.0 for other in others):
+        for mend in releases[at].mends:
+            if mend.kind is MendKind.FEWER:
+                return mend.bottles
+    amount = found.nearest.get(at)
+    kept = problem.blocks[at].release.kept_bottles
+    return None if amount is None or amount <= kept else amount - kept
 
 
 def _house_words(row: HouseRow, already: Mapping[int, float]) -> str:

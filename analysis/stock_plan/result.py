@@ -40,6 +40,8 @@ class MendKind(StrEnum):
     WIDEN = "widen a tolerance"
     FEWER = "bottle fewer"
     MOVE = "move the release"
+    DRAW = "draw more in a year"
+    LEAVE = "leave less at the end"
 
 
 @dataclass(frozen=True)
@@ -64,10 +66,15 @@ class CaskPrice:
 
 @dataclass(frozen=True)
 class HadElsewhere:
-    """A cask that a release cannot do without, and the other release that has it."""
+    """A cask that a release cannot do without, and who has it.
+
+    `release` is a release of the plan; where the cask is `reserved` outside of it, the release that
+    it is reserved for, None where the records name none.
+    """
 
     cask: str
-    release: str
+    release: str | None
+    reserved: bool = False
 
 
 @dataclass(frozen=True)
@@ -88,6 +95,9 @@ class Mend:
         FEWER: how many could be had.
     on
         MOVE: the day it could be made on.
+    litres
+        DRAW: most litres a year with which it could be made, and every other release that lacks
+        casks for the same limit; LEAVE: litres that would be left.
     """
 
     kind: MendKind
@@ -99,6 +109,7 @@ class Mend:
     points: float | None = None
     bottles: int | None = None
     on: date | None = None
+    litres: int | None = None
 
 
 @dataclass(frozen=True)
@@ -129,8 +140,9 @@ class ReleasePlan(AsJson):
     mends
         What would mend it; empty where it does not fail or nothing was found.
     must_have
-        Where it gets no cask: those that must be in it and that other releases have; not told by
-        itself.
+        Where it gets no cask: those that must be in it and that others have.
+    kept_bottles
+        Those that are retained or the house's own: bottles low and high are less them.
     """
 
     name: str
@@ -145,10 +157,12 @@ class ReleasePlan(AsJson):
     alone: ReleaseAlone
     mends: tuple[Mend, ...] = ()
     must_have: tuple[HadElsewhere, ...] = ()
+    kept_bottles: int = 0
 
     json_keys = (
         *("name", "on", "litres_only", "probability", "bottles_low", "bottles_high", "deviation"),
         *("missing", "worst_descriptor", "fails", "n_casks", "mixture", "prices", "alone", "mends"),
+        "must_have",
     )
 
     @property
@@ -160,13 +174,15 @@ class ReleasePlan(AsJson):
 
     @property
     def bottles_low(self) -> int:
-        """Bottles that it surely comes to."""
-        return 0 if self.mixture is None else self.mixture.poured.bottles_low
+        """Bottles that it surely comes to, less those that are kept."""
+        low = 0 if self.mixture is None else self.mixture.poured.bottles_low
+        return max(0, low - self.kept_bottles)
 
     @property
     def bottles_high(self) -> int:
-        """Bottles that it comes to at most."""
-        return 0 if self.mixture is None else self.mixture.poured.bottles_high
+        """Bottles that it comes to at most, less those that are kept."""
+        high = 0 if self.mixture is None else self.mixture.poured.bottles_high
+        return max(0, high - self.kept_bottles)
 
     @property
     def n_casks(self) -> int:

@@ -8,7 +8,7 @@ from enum import StrEnum
 from ..chance_words import in_100
 from ..digits import in_digits
 from ..vatting.verdict import LABEL, VAPOUR, listed
-from .result import PROVEN_GAP, Ended, MendKind, ReleasePlan
+from .result import PROVEN_GAP, Ended, HadElsewhere, MendKind, ReleasePlan
 
 RESERVES_NOTHING = (
     "The plan reserves nothing: a cask is taken once a release proposed from it is, and until then "
@@ -27,8 +27,8 @@ def plan_sentence(
     first = f"{len(good)} of {len(releases)} releases by {last_year}"
     if len(good) == len(releases):
         first = f"All {len(releases)} releases by {last_year}"
-        if len(releases) == 1:
-            first = f"The release by {last_year}"
+    if len(releases) == 1:
+        first = f"The one release by {last_year}{'' if good else ' fails'}"
     told = [first]
     if known:
         each = "with chance" if len(good) == 1 else "each"
@@ -52,8 +52,15 @@ def fails_sentence(release: ReleasePlan) -> str:
 
 def _asked_by_another(release: ReleasePlan) -> str:
     """Which casks it cannot do without went elsewhere, and where to."""
-    gone = [f"cask {each.cask}, which {each.release} has" for each in release.must_have]
+    gone = [had_words(each) for each in release.must_have]
     return f": it asks for {listed(gone[:_NAMED])}" if gone else ""
+
+
+def had_words(had: HadElsewhere) -> str:
+    """A cask and who has it."""
+    if not had.reserved:
+        return f"cask {had.cask}, which {had.release} has"
+    return f"cask {had.cask}, which is reserved{f' for {had.release}' if had.release else ''}"
 
 
 def together_sentence(
@@ -94,6 +101,8 @@ def mend_sentence(mend: MendKind, release: str, what: str) -> str:
         MendKind.WIDEN: f"{what} would mend {release}",
         MendKind.FEWER: f"{release} can be had with {what}",
         MendKind.MOVE: f"{release} can be had {what}",
+        MendKind.DRAW: f"{release} can be had with {what} drawn a year",
+        MendKind.LEAVE: f"{release} can be had with {what} left at the end",
     }[mend]
 
 
@@ -140,7 +149,16 @@ def next_action(releases: Sequence[ReleasePlan]) -> str:
     mends = [mend.sentence for each in failing for mend in each.mends[:1]]
     if mends:
         return listed(mends[:_NAMED])
+    reserved = [(each.name, had) for each in failing for had in each.must_have if had.reserved]
+    if reserved:
+        return listed([_free(name, had) for name, had in reserved[:_NAMED]])
     if failing:
         return f"change {listed([each.name for each in failing[:_NAMED]])}, or what it may take"
     first = releases[0].name
     return f"keep the plan and propose {first} from it; plan again once it is bottled"
+
+
+def _free(release: str, had: HadElsewhere) -> str:
+    """How a release comes by a cask that is reserved outside the plan."""
+    of = f" of {had.release}" if had.release else ""
+    return f"free cask {had.cask}{of}, or plan {release} without it"

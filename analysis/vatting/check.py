@@ -8,6 +8,7 @@ import numpy as np
 
 from ..array_types import Floats
 from ..bars import Bar
+from ..counted import count, plural
 from ..digits import in_digits
 from ..target import Target
 from .eligible import (
@@ -112,10 +113,12 @@ def _included_faults(stock: Stock, limits: Limits, eligible: Eligible) -> Iterat
         row = stock.position.get(name)
         if row is None or not eligible.reasons[row]:
             continue
-        barred = [each.bar for each in barred_by(stock, limits, row)]
-        for reason in barred or [eligible.reasons[row]]:
+        barred = barred_by(stock, limits, row)
+        for reason in [each.bar for each in barred] or [eligible.reasons[row]]:
             kind = _KIND_OF_REASON.get(reason, FaultKind.UNUSABLE_CASK)
             held = reason is Bar.HOLD and stock.text("hold_reason")[row]
+            if kind is FaultKind.RESERVED:
+                held = next(", ".join(each.facts.reserved_for) for each in barred)
             detail = f" ({held})" if held else ""
             yield LimitFault(
                 kind, f"Cask {name} must be in, but is {reason}{detail}. {_REMEDY[kind]}"
@@ -216,16 +219,17 @@ def _too_little(stock: Stock, limits: Limits, eligible: Eligible) -> Iterator[Li
     needed = needed_quantity(limits)
     if most < needed:
         share = most / needed
-        in_casks = "" if limits.casks_max is None else f" in {limits.casks_max} casks"
+        in_casks = "" if limits.casks_max is None else f" in {count(limits.casks_max, 'cask')}"
         amount = (
-            f"{in_digits(int(share * limits.bottles), ',')} bottles"
+            count(int(share * limits.bottles), "bottle")
             if limits.bottles is not None
             else f"{in_digits(share * limits.final_litres, ',.0f')} litres"
         )
         yield LimitFault(
             FaultKind.QUANTITY,
             f"{limits.quantity_words[0].upper()}{limits.quantity_words[1:]} are more than the "
-            f"{in_digits(len(eligible.rows), ',')} casks that may go in give: at most "
+            f"{count(len(eligible.rows), 'cask')} that may go in "
+            f"{plural('gives', len(eligible.rows), 'give')}: at most "
             f"{amount}{in_casks}. "
             "Ask for less, or allow more casks.",
         )
@@ -236,7 +240,7 @@ def _too_few_casks(limits: Limits, eligible: Eligible) -> Iterator[LimitFault]:
     if least is not None and least > len(eligible.rows):
         yield LimitFault(
             FaultKind.QUANTITY,
-            f"At least {least} casks are asked for, and {len(eligible.rows)} may go in.",
+            f"At least {count(least, 'cask')} must be in, and {len(eligible.rows)} may go in.",
         )
 
 

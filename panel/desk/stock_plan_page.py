@@ -21,7 +21,7 @@ from panel.desk.homes import page_of
 from panel.desk.keys import Offer, key
 from panel.desk.page import Follows, Page
 from panel.desk.slip import Confirm, ReadSlip
-from panel.figures import in_digits
+from panel.figures import count, in_digits
 from panel.words.plan_words import PlanRow, kept_words, opening_words, plan_lines, plan_rows
 
 if TYPE_CHECKING:
@@ -168,7 +168,7 @@ class StockPlanPage(Page):
         """Show what is recorded while casks are looked for."""
         self.record, self.looking = message.record, bool(message.record.lines)
         self.query_one(PlanTable).fill(plan_rows(message.record, None))
-        self.head(fact=f"{len(message.record.lines)} releases")
+        self.head(fact=count(len(message.record.lines), "release"))
         if self.looking and (self.found is None or self.asked):
             self.say("Looking for casks ... minus stops it and gives the best so far.")
         self.refresh_bindings()

@@ -114,7 +114,7 @@ class PlanFound(AsJson):
     checks
         What to know besides: rules of law, what was not foretold.
     kept_bottles
-        By release, bottles that are retained or the house's own, among those it comes to.
+        By release, bottles that are retained or the house's own; what each comes to is less them.
     settled
         Releases of the plan that were proposed since, with the step they stand at: their casks are
         theirs, and are chosen no more.
@@ -572,7 +572,9 @@ def _release(
     more = {note: wider.get(note, 0.0) for note in wider}
     for note, points in asks.wider:
         more[note] = more.get(note, 0.0) + points
-    return PlannedRelease(line.release, day, widened(target, more), limits, asks.weight)
+    return PlannedRelease(
+        *(line.release, day, widened(target, more), limits, asks.weight, asks.kept_bottles)
+    )
 
 
 def line_limits(line: PlanLine, held: Sequence[str] = ()) -> Limits:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -36,7 +36,7 @@ def plan_lines(
         *_settled(found, width),
         *_together_not(plan, width),
         "",
-        *release_columns(plan.releases, found.kept_bottles),
+        *release_columns(plan.releases),
         *_less_kept(found, width),
         *_beside(plan, width),
         *_details(plan, width),
@@ -129,15 +129,14 @@ def plan_rows(record: PlanRecord, found: PlanFound | None) -> list[PlanRow]:
     others.sort(
         key=lambda line: there[line.release].on.year if line.release in there else line.year
     )
-    return [*rows, *(_plan_row(line, there.get(line.release), found) for line in others)]
+    return [*rows, *(_plan_row(line, there.get(line.release)) for line in others)]
 
 
-def _plan_row(line: PlanLine, each: ReleasePlan | None, found: PlanFound) -> PlanRow:
+def _plan_row(line: PlanLine, each: ReleasePlan | None) -> PlanRow:
     """A line of the plan as it is recorded, with what was found where it was looked at."""
     if each is None:
         return PlanRow(line.release, line.year, line.target)
-    kept = found.kept_bottles.get(each.name, 0)
-    _, year, likely, bottles, casks, _, lacks, worst = release_cells(each, kept)
+    _, year, likely, bottles, casks, _, lacks, worst = release_cells(each)
     return PlanRow(each.name, int(year), line.target, likely, bottles, casks, lacks, worst)
 
 
@@ -146,7 +145,8 @@ def opening_words(found: PlanFound, since: Sequence[CaskSince], width: int = 76)
     left = ""
     if since:
         casks = len({each.cask for each in since})
-        left = f"Reality left it: {casks} of its casks are not as they were; v tells which."
+        are = "is not as it was" if casks == 1 else "are not as they were"
+        left = f"Reality left it: {casks} of its casks {are}; v tells which."
     said = [*_changed(found, width), *paragraph(found.found.sentence, width)]
     return [line for line in [*said, *paragraph(left, width)] if line]
 
@@ -156,9 +156,9 @@ NOTHING = frozenset({"-", "0.0"})
 HEADINGS = ("release", "year", "chance", "bottles", "casks", "off", "lacks", "least sure")
 
 
-def release_columns(releases: Sequence[ReleasePlan], kept: Mapping[str, int]) -> list[str]:
+def release_columns(releases: Sequence[ReleasePlan]) -> list[str]:
     """Return one line a release, its bottles less those that are kept."""
-    rows = [release_cells(each, kept.get(each.name, 0)) for each in releases]
+    rows = [release_cells(each) for each in releases]
     told = [at for at in range(len(HEADINGS)) if any(row[at] not in NOTHING for row in rows)]
     cells = [tuple(row[at] for at in told) for row in rows]
     return columns(tuple(HEADINGS[at] for at in told), cells)
@@ -170,9 +170,9 @@ def _less_kept(found: PlanFound, width: int) -> Iterator[str]:
         yield from paragraph(f"Bottles less those retained or of the house: {told}.", width)
 
 
-def release_cells(each: ReleasePlan, kept: int = 0) -> tuple[str, ...]:
+def release_cells(each: ReleasePlan) -> tuple[str, ...]:
     """Return what one release gets, its bottles less those that are kept."""
-    low, high = (max(number - kept, 0) for number in (each.bottles_low, each.bottles_high))
+    low, high = each.bottles_low, each.bottles_high
     return (
         *(each.name, str(each.on.year)),
         "-" if each.probability is None else chance(each.probability),

@@ -266,3 +266,23 @@ def test_what_a_search_begun_anew_gains_is_not_put_down_to_the_change() -> None:
     told = [each.by_new_search for each in (gained, filled, fallen, from_last)]
     assert told == [True, True, False, False]
     assert moved_words(from_last) == "Fen: chance .91 becomes .95."
+
+
+def test_a_cask_that_another_release_has_fails_its_release_alone_and_says_who(
+    planned: Call, tmp_path: Path
+) -> None:
+    """The others are planned; and bottles that are kept are taken off in the document too."""
+    taken = ("--target", "Fen", "--take", "C8=100", "--take", "C9=15", "--old-gauges", "flag")
+    assert planned("release", "propose", "Quay", *taken).code == 0
+    path = tmp_path / "with.csv"
+    rows = "Had,Fen 2028,2028,Fen,120,46,,,whole; over 90; with C8\n"
+    rows += "Had,Fen 2029,2028,Fen,60,46,,,parts; over 60; keep 12\n"
+    path.write_text(HEAD + rows, encoding="utf-8")
+    assert planned("load", "plans", str(path)).code == 0
+    found = planned("stock", "plan", "Had", "--json").document
+    first, second = found["releases"]
+    assert first["must_have"] == [{"cask": "C8", "release": "Quay", "reserved": True}]
+    assert "it asks for cask C8, which is reserved for Quay" in found["sentence"]
+    assert "free cask C8 of Quay, or plan Fen 2028 without it" in found["next_action"]
+    assert first["mixture"] is None
+    assert second["bottles_low"] == second["mixture"]["bottles"] - 12 >= 60

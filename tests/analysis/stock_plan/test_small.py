@@ -8,7 +8,7 @@ from datetime import date
 import numpy as np
 import pytest
 
-from analysis.stock_plan import Ended, HouseLimits, MustStay, plan_stock
+from analysis.stock_plan import Ended, HouseLimits, MendKind, MustStay, PlannedRelease, plan_stock
 from analysis.stock_plan.blocks import HouseRow, build_problem
 from analysis.stock_plan.dual import Dual
 from analysis.stock_plan.fewer import fewer_of, with_amount
@@ -304,3 +304,63 @@ def test_what_a_year_may_give_is_said_whether_some_of_it_is_spent(
     already: dict[int, float], said: str
 ) -> None:
     assert _house_words(HouseRow("drawn in 2027", 2027, (), 500.0), already) == said
+
+
+def any_notes(one: PlannedRelease) -> PlannedRelease:
+    """The same release, content with any notes."""
+    lines = tuple(replace(line, tolerance=90.0) for line in one.target.lines)
+    return replace(one, target=replace(one.target, lines=lines))
+
+
+def test_a_limit_of_the_year_that_alone_binds_is_the_way_out_for_all_that_lack_for_it() -> None:
+    """What is offered is planned with: both releases of the year are made, and none would be."""
+    limits = Limits(litres=200.0, drawing=Drawing.PART, smallest_draw_litres=20.0)
+    asked = question(2, limits=limits, house=HouseLimits(most_litres_a_year=120.0))
+    there = asked.releases[0].on
+    same = tuple(replace(any_notes(each), on=there) for each in asked.releases)
+    plan = plan_stock(replace(asked, releases=same))
+    lacking = [each for each in plan.releases if each.missing > 0.0]
+    assert lacking
+    for each in lacking:
+        (more,) = (mend for mend in each.mends if mend.kind is MendKind.DRAW)
+        assert more.litres is not None
+        assert "drawn a year" in more.sentence
+        house = HouseLimits(most_litres_a_year=float(more.litres))
+        freed = plan_stock(replace(asked, releases=same, house=house))
+        assert not any(other.missing for other in freed.releases)
+    assert "L drawn a year" in plan.next_action
+
+
+def test_litres_that_must_stay_are_the_way_out_where_they_alone_bind() -> None:
+    limits = Limits(litres=200.0, drawing=Drawing.PART, smallest_draw_litres=20.0)
+    held = float(question(2).stocks[day(2028)].bulk_litres.sum())
+    tight = HouseLimits(stay=(MustStay(held - 200.0),))
+    asked = question(2, limits=limits, house=tight)
+    easy = replace(asked, releases=tuple(any_notes(each) for each in asked.releases))
+    plan = plan_stock(easy)
+    failing = next(each for each in plan.releases if each.missing > 0.0)
+    (less,) = (mend for mend in failing.mends if mend.kind is MendKind.LEAVE)
+    assert less.litres is not None
+    assert "left at the end" in less.sentence
+    freed = HouseLimits(stay=(MustStay(float(less.litres)),))
+    again = plan_stock(replace(easy, house=freed))
+    assert not any(each.missing for each in again.releases)
+
+
+def test_one_amount_is_told_of_fewer_bottles_and_those_that_are_kept_are_taken_off() -> None:
+    whole = Limits(bottles=1400, abv_percent=46.0, excess_fraction=0.1)
+    asked = question(0, casks=3, releases=1)
+    kept = replace(asked.releases[0], limits=whole, kept_bottles=24)
+    wide = any_notes(kept)
+    plan = plan_stock(replace(asked, releases=(wide,)))
+    (found,) = plan.releases
+    (fewer,) = (mend for mend in found.mends if mend.kind is MendKind.FEWER)
+    assert fewer.bottles is not None
+    assert plan.together_not is not None
+    assert plan.together_not.nearest == {found.name: fewer.bottles}
+    assert found.mixture is not None
+    assert found.bottles_low == found.mixture.poured.bottles_low - 24
+    there = replace(wide, limits=replace(whole, bottles=fewer.bottles + 24))
+    again = plan_stock(replace(asked, releases=(there,)))
+    assert not again.releases[0].missing
+    assert again.releases[0].bottles_low >= fewer.bottles
