@@ -11,7 +11,7 @@ from sqlalchemy import select
 
 from analysis.as_json import AsJson
 from panel.errors import EntriesAtFault, OakpanelError, UnknownRecord
-from panel.figures import in_digits
+from panel.figures import in_digits, plural
 from panel.kinds import ReleaseStatus
 from panel.records.plan_limits import PlanAsks, plan_asks, release_asks
 from panel.store.finding import nearest_words
@@ -213,7 +213,7 @@ def house_plan(
     taken = settled_litres(db, whole, settled)
     known = profile or house_profile(db, as_of=as_of)
     found = _solved(db, record, as_of=as_of, seconds=seconds, profile=known, taken=taken)
-    found = replace(found, settled=settled)
+    found = replace(found, settled=settled, checks=(*in_other_plans(db, whole), *found.checks))
     if not change:
         return found
     changed = changed_record(record, change)
@@ -233,6 +233,7 @@ def house_plan(
         moves=tuple(_moves(found.found, after.found, anew=change.anew)),
         nearer_anew=not change.anew and after.found.wide,
         settled=settled,
+        checks=(*in_other_plans(db, whole), *after.checks),
     )
 
 
@@ -303,6 +304,28 @@ def settled_releases(db: Session, record: PlanRecord) -> dict[str, str]:
         for each in reversed(releases(db))
         if each.name in names and each.status is not ReleaseStatus.CANCELLED
     }
+
+
+def in_other_plans(db: Session, record: PlanRecord) -> tuple[str, ...]:
+    """Say which releases stand in another plan under the same name: they are the same release."""
+    from panel.store.stock_plans import PlannedRelease as Planned
+
+    names = {line.release for line in record.lines}
+    found = db.execute(
+        select(Planned.name, StoredPlan.name)
+        .join(StoredPlan, StoredPlan.id == Planned.plan_id)
+        .where(StoredPlan.name != record.plan)
+        .order_by(StoredPlan.name, Planned.place)
+    )
+    others: dict[str, list[str]] = {}
+    for release, plan in found:
+        if release in names:
+            others.setdefault(plan, []).append(release)
+    return tuple(
+        f"{', '.join(same)} {plural('stands', len(same), 'stand')} in plan {plan} too: once "
+        f"proposed, {plural('it counts', len(same), 'they count')} as proposed in both."
+        for plan, same in others.items()
+    )
 
 
 def settled_litres(db: Session, record: PlanRecord, settled: Mapping[str, str]) -> dict[int, float]:

@@ -286,3 +286,18 @@ def test_a_cask_that_another_release_has_fails_its_release_alone_and_says_who(
     assert "free cask C8 of Quay, or plan Fen 2028 without it" in found["next_action"]
     assert first["mixture"] is None
     assert second["bottles_low"] == second["mixture"]["bottles"] - 12 >= 60
+
+
+def test_a_release_of_the_same_name_in_two_plans_is_said_in_each(
+    planned: Call, tmp_path: Path
+) -> None:
+    path = tmp_path / "other.csv"
+    path.write_text(HEAD + "Other,Fen 2027,2027,Fen,60,46,,,parts; over 60\n", encoding="utf-8")
+    assert planned("load", "plans", str(path)).code == 0
+    said = "Fen 2027 stands in plan {} too: once proposed, it counts as proposed in both."
+    found = planned("stock", "plan", "Other", "--json").document
+    assert said.format("Years") in found["checks"]
+    taken = ("--target", "Fen", "--take", "C8=100", "--take", "C9=15", "--old-gauges", "flag")
+    assert planned("release", "propose", "Fen 2027", *taken).code == 0
+    refused = planned("stock", "plan", "Other")
+    assert "Every release of plan 'Other' is proposed or further: Fen 2027." in refused.err
