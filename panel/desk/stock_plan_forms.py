@@ -21,7 +21,8 @@ from panel.records.acts import Act
 
 if TYPE_CHECKING:
     from panel.desk.stock_plan_page import StockPlanPage
-    from panel.questions.stock_plans import PlanChange, PlanFound
+    from panel.questions.plan_changes import PlanChange
+    from panel.questions.stock_plans import PlanFound
     from panel.questions.targets import TargetRecord
 
 
@@ -108,12 +109,8 @@ class PlanChangeForm(FormPage):
     def keep(self, values: dict[str, str]) -> None:
         """Look again with what was typed changed; with nothing, as it is recorded."""
         from panel.errors import EntriesAtFault
-        from panel.questions.stock_plans import (
-            PlanChange,
-            change_faults,
-            plan_record,
-            stored_plan,
-        )
+        from panel.questions.plan_changes import PlanChange, change_faults
+        from panel.questions.plan_records import plan_record, stored_plan
 
         typed = Entries(values)
         year = typed.read("year", int, "a year such as 2029")

@@ -27,8 +27,10 @@ from panel.words.plan_words import PlanRow, kept_words, opening_words, plan_line
 if TYPE_CHECKING:
     from analysis.pictures import Picture
     from analysis.under_way import Step
+    from panel.questions.plan_changes import PlanChange
+    from panel.questions.plan_records import PlanRecord
     from panel.questions.plan_since import CaskSince
-    from panel.questions.stock_plans import PlanChange, PlanFound, PlanRecord
+    from panel.questions.stock_plans import PlanFound
 
 COLUMNS: tuple[Column[PlanRow], ...] = (
     Column("Release", 16, lambda r: r.release, stretch=True),
@@ -131,8 +133,10 @@ class StockPlanPage(Page):
     @work(thread=True, exclusive=True, group="plan", exit_on_error=False)
     def read(self) -> None:
         """Read what is recorded, then look for casks."""
+        from panel.questions.plan_changes import PlanChange
+        from panel.questions.plan_records import plan_record, stored_plan
         from panel.questions.plan_since import changed_since, kept_otherwise
-        from panel.questions.stock_plans import PlanChange, house_plan, plan_record, stored_plan
+        from panel.questions.stock_plans import house_plan
         from panel.questions.waiting import waited_for
 
         self.ended.clear()

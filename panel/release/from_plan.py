@@ -11,8 +11,14 @@ from sqlalchemy import select
 
 from panel.errors import NotInStock, ReleaseError, UnknownRecord
 from panel.kinds import Role
+from panel.questions.plan_records import (
+    PlanLine,
+    day_of_year,
+    line_limits,
+    plan_record,
+    stored_plan,
+)
 from panel.questions.plan_since import changed_since
-from panel.questions.stock_plans import PlanLine, day_of_year, line_limits, plan_record, stored_plan
 from panel.release.order import not_to_come, refuse
 from panel.store.casks import Cask, Filling
 from panel.store.filling_states import filling_states

@@ -13,8 +13,10 @@ from panel.words.columns import columns
 
 if TYPE_CHECKING:
     from analysis.stock_plan import ReleasePlan, StockPlan
+    from panel.questions.plan_changes import ReleaseMoved
+    from panel.questions.plan_records import PlanLine, PlanRecord
     from panel.questions.plan_since import CaskSince
-    from panel.questions.stock_plans import PlanFound, PlanLine, PlanRecord, ReleaseMoved
+    from panel.questions.stock_plans import PlanFound
 
 CASKS_SHOWN = 6
 COSTS_SHOWN = 3

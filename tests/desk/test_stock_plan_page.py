@@ -11,7 +11,8 @@ from panel.desk.form import FormPage
 from panel.desk.slip import ReadSlip
 from panel.desk.stock_plan_page import StockPlanPage
 from panel.desk.stock_plans import StockPlansPage
-from panel.questions.stock_plans import PlanChange, PlanFound
+from panel.questions.plan_changes import PlanChange
+from panel.questions.stock_plans import PlanFound
 from panel.store.engine import Store
 from panel.store.releases import Release
 from panel.store.stock_plans import StoredPlan

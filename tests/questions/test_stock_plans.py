@@ -9,13 +9,9 @@ from types import SimpleNamespace
 import pytest
 
 from analysis.stock_plan import StockPlan
-from panel.questions.stock_plans import (
-    _moves,
-    plan_record,
-    settled_litres,
-    settled_releases,
-    stored_plan,
-)
+from panel.questions.plan_changes import moves_between
+from panel.questions.plan_records import plan_record, stored_plan
+from panel.questions.plan_settled import settled_litres, settled_releases
 from panel.records.plan_limits import plan_asks, release_asks
 from panel.store.casks import Filling
 from panel.store.engine import Store
@@ -258,11 +254,11 @@ def test_what_a_search_begun_anew_gains_is_not_put_down_to_the_change() -> None:
         found: StockPlan = SimpleNamespace(releases=[one], release=lambda _: one)  # type: ignore[assignment]
         return found
 
-    (gained,) = _moves(plan(0.91), plan(0.95), anew=True)
+    (gained,) = moves_between(plan(0.91), plan(0.95), anew=True)
     assert "search began anew and found it" in moved_words(gained)
-    (filled,) = _moves(plan(0.91, 0.5), plan(0.80), anew=True)
-    (fallen,) = _moves(plan(0.95), plan(0.91), anew=True)
-    (from_last,) = _moves(plan(0.91), plan(0.95), anew=False)
+    (filled,) = moves_between(plan(0.91, 0.5), plan(0.80), anew=True)
+    (fallen,) = moves_between(plan(0.95), plan(0.91), anew=True)
+    (from_last,) = moves_between(plan(0.91), plan(0.95), anew=False)
     told = [each.by_new_search for each in (gained, filled, fallen, from_last)]
     assert told == [True, True, False, False]
     assert moved_words(from_last) == "Fen: chance .91 becomes .95."
