@@ -85,8 +85,8 @@ class ReleaseMoved:
     """What a change does to a release: chance and casks before and after.
 
     `gone` and `come` are the casks that leave it and those that take their place. `by_new_search`
-    is set where it gained and the change was planned anew: what is taken away makes nothing surer,
-    and the search that began anew may have found what the one before it did not.
+    is set where it gained by other draws, and the change was planned anew or the search before it
+    was cut short: this one may have found what that one did not.
     """
 
     release: str
@@ -420,13 +420,16 @@ def changed_record(record: PlanRecord, change: PlanChange) -> PlanRecord:
 def change_words(change: PlanChange) -> list[str]:
     """Return what was changed, in words."""
     return [
-        *(f"cask {cask} held" for cask in change.hold),
+        *(f"cask {cask} held" for cask in dict.fromkeys(change.hold)),
         *(f"{release} moved to {year}" for release, year in change.move),
         *(f"{note} {in_digits(points, 'g')} points wider" for note, points in change.widen),
     ]
 
 
 def _moves(before: StockPlan, after: StockPlan, *, anew: bool) -> list[ReleaseMoved]:
+    from analysis.stock_plan import Ended
+
+    unfinished = before.ended in {Ended.TIME, Ended.STOPPED}
     found = []
     for new in after.releases:
         old = before.release(new.name)
@@ -438,13 +441,21 @@ def _moves(before: StockPlan, after: StockPlan, *, anew: bool) -> list[ReleaseMo
             ReleaseMoved(
                 *(new.name, old.probability, new.probability, old.missing, new.missing),
                 *(tuple(sorted(gone)), tuple(sorted(come))),
-                by_new_search=anew and _gained(old, new),
+                by_new_search=(anew or unfinished)
+                and _gained(old, new)
+                and _draws(old) != _draws(new),
             )
         )
     return found
 
 
 _SHOWS = 0.005
+
+
+def _draws(release: ReleasePlan) -> dict[str, float]:
+    """Whole litres by cask."""
+    parts = release.mixture.parts if release.mixture is not None else ()
+    return {part.cask: round(part.litres) for part in parts}
 
 
 def _gained(old: ReleasePlan, new: ReleasePlan) -> bool:
@@ -487,6 +498,8 @@ def plan_question(
     stocks, litres_only = _stocks(houses, asks, as_of)
     if unknown := _not_in("cask", asks.held, set(next(iter(stocks.values())).names)):
         raise UnknownRecord(unknown)
+    if wrong := [*_strange_notes(record, targets), *_filled_before(asks, as_of)]:
+        raise OakpanelError(" ".join(wrong))
     laws = next(iter(houses.values())).laws
     wider = dict(change.widen)
     releases = tuple(
@@ -502,6 +515,27 @@ def plan_question(
         litres_only=litres_only,
     )
     return question, tuple(deference(laws))
+
+
+def _strange_notes(record: PlanRecord, targets: Mapping[str, Target]) -> Iterator[str]:
+    """Say which notes a release has wider that its target has not."""
+    for line in record.lines:
+        known = {each.descriptor for each in targets[line.target].lines}
+        for note, _points in release_asks(line.limits)[0].wider:
+            if note not in known:
+                yield (
+                    f"Release {line.release}: target {line.target} has no note {note!r}."
+                    f"{nearest_words(note, known)}"
+                )
+
+
+def _filled_before(asks: PlanAsks, as_of: date) -> Iterator[str]:
+    for each in asks.fillings:
+        if each.on < as_of:
+            yield (
+                f"The filling expected on {each.on} is over: load its casks as they were filled, "
+                "and take it out of the plan."
+            )
 
 
 def _house(
