@@ -25,6 +25,8 @@ from .until import Until
 _MOVED = 600
 _WAVES = (10_000, 3000)
 """Casks that may go elsewhere: at first, and wave by wave where that leaves a wide gap."""
+_LARGE = 4000
+"""Casks beyond which a rough look tells first whether so few that move will do."""
 _HAIR = 1e-9
 
 
@@ -42,6 +44,12 @@ def from_earlier(chosen: Chosen, dual: Dual, begin: Prices, until: Until) -> lis
     prices = dual.in_range(recalled_prices(dual, begin))
     chosen.proves(dual, prices)
     flexible = wanting(problem, given, dual.reduced(prices), _MOVED)
+    if problem.n_casks > _LARGE:
+        rough = sharpened(problem, given, until, flexible, close=None)
+        chosen.proves(dual, rough.prices)
+        if is_wide(rough.bound, chosen.bound):  # no draws of these few casks come near
+            _farther(chosen, given, dual, prices, until)
+            return given
     linear = sharpened(problem, given, until, flexible)
     chosen.proves(dual, linear.prices)
     goal = [block.value(part) for block, part in zip(problem.blocks, linear.given, strict=True)]
@@ -75,7 +83,7 @@ def _farther(
     frozen, spent = few_that_stay(problem, before)
     for most in _WAVES:
         free = wanting(problem, given, dual.reduced(prices), most)
-        linear = sharpened(problem, given, until, free[~spent[free]], frozen)
+        linear = sharpened(problem, given, until, free[~spent[free]], frozen, close=None)
         given = linear.given
         anew = linear.prices.copy()
         for at in frozen:

@@ -10,6 +10,7 @@ import numpy as np
 from ..digits import in_digits
 from ..errors import FrameError
 from ..vatting.check import check as check_vatting
+from ..vatting.check import record_faults
 from ..vatting.faults import FaultKind, LimitFault, LimitsError
 from .blocks import litres_that_count, without_notes
 from .question import PlannedRelease, PlanQuestion
@@ -101,6 +102,10 @@ def _house_faults(question: PlanQuestion) -> Iterator[LimitFault]:
                 FaultKind.NUMBER,
                 f"What must stay, {stay.words}: give 0 litres or more, and the lower age first.",
             )
+            continue
+        last = question.stocks[question.last_day]
+        if strange := list(record_faults(last, stay.column, stay.values)):
+            yield from strange
             continue
         there = float(litres_that_count(question, stay).sum())
         if there < stay.litres:

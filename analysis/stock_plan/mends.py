@@ -41,6 +41,8 @@ _CLOSE = 1e-4
 _STEP = 0.5
 _WIDEST = 4.0
 _LITRE_HAIR = 1e-6
+_FEW_DRAWS, _BEYOND_DOUBT = 400, 0.15
+"""Six standard errors of a chance of a half, by so many draws."""
 
 
 def mends_for(
@@ -140,7 +142,7 @@ def _widen(
         wide[which] = replace(lines[which], tolerance=tolerance + steps * _STEP)
         target = Target(block.task.target.name, tuple(wide))
         tried = replace(vatting, task=replace(vatting.task, target=target))
-        return reckon([tried]).each[0].probability >= SURE_ENOUGH
+        return _sure(tried)
 
     most = int(np.ceil((_WIDEST - 1.0) * tolerance / _STEP))
     if not sure(most):
@@ -187,7 +189,14 @@ def _is_sure(block: Block, found: Floats) -> bool:
     if block.litres_only:
         return True
     used = np.flatnonzero(found > 0.0)
-    vatting = Vatting(block.task, block.casks[used], block.model.litres[used] * found[used])
+    return _sure(Vatting(block.task, block.casks[used], block.model.litres[used] * found[used]))
+
+
+def _sure(vatting: Vatting) -> bool:
+    """Whether a vatting is sure enough: by few draws where they leave no doubt, else by all."""
+    few = reckon([vatting], draws=_FEW_DRAWS).each[0].probability
+    if few < SURE_ENOUGH - _BEYOND_DOUBT:
+        return False
     return reckon([vatting]).each[0].probability >= SURE_ENOUGH
 
 

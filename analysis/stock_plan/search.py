@@ -193,6 +193,7 @@ def sharpened(
     until: Until,
     flexible: Ints,
     frozen: frozenset[int] = frozenset(),
+    close: float | None = _SHARP,
 ) -> Linear:
     """Solve anew over the casks that are undecided, the others as they are settled.
 
@@ -201,25 +202,47 @@ def sharpened(
     """
     free = np.zeros(problem.n_casks, dtype=np.bool_)
     free[flexible] = True
-    blocks, columns, fixed = [], [], []
-    for at, block in enumerate(problem.blocks):
-        some = np.flatnonzero(free[block.casks] & (at not in frozen)).astype(np.intp)
-        rest = np.where(free[block.casks], 0.0, settled[at])
-        columns.append(some)
-        fixed.append(_rest(problem, at, rest))
-        blocks.append(replace(block, model=block.model.only(some)))
-    small = replace(
-        problem,
-        blocks=tuple(blocks),
-        house=tuple(_of_columns(row, columns) for row in problem.house),
+    moving = [at for at in range(len(problem.blocks)) if at not in frozen]
+    columns = [np.flatnonzero(free[block.casks]).astype(np.intp) for block in problem.blocks]
+    whole = [
+        np.where(free[block.casks] & (at not in frozen), 0.0, part)
+        for at, (block, part) in enumerate(zip(problem.blocks, settled, strict=True))
+    ]
+    rests = [_rest(problem, at, part) for at, part in enumerate(whole)]
+    small = _of_moving(problem, moving, columns, rests)
+    fixed = [rests[at] for at in moving]
+    inside = solve_inside(Dual(small, fixed), until, nudge=_NUDGE, close=close)
+    for place, at in enumerate(moving):
+        whole[at][columns[at]] = _snapped(inside.given[place])
+    return Linear(whole, _for_all_rows(inside.prices, rests, moving), inside.bound)
+
+
+def _of_moving(
+    problem: Problem, moving: Sequence[int], columns: Sequence[Ints], rests: Sequence[Rest]
+) -> Problem:
+    """Some blocks over some of their casks; what the others take of the house is taken."""
+    blocks = tuple(
+        replace(problem.blocks[at], model=problem.blocks[at].model.only(columns[at]))
+        for at in moving
     )
-    inside = solve_inside(Dual(small, fixed), until, nudge=_NUDGE, close=_SHARP)
-    found = []
-    for at, block in enumerate(problem.blocks):
-        whole = np.where(free[block.casks], 0.0, settled[at])
-        whole[columns[at]] = _snapped(inside.given[at])
-        found.append(whole)
-    return Linear(found, inside.prices, inside.bound)
+    house = []
+    held = [row for row in problem.house if np.isfinite(row.limit)]
+    for which, row in enumerate(held):
+        parts = [(row.litres[at], columns[at]) for at in moving]
+        litres = tuple(None if one is None else one[some] for one, some in parts)
+        gone = sum(float(rest.house[which]) for at, rest in enumerate(rests) if at not in moving)
+        house.append(replace(row, litres=litres, limit=row.limit - gone))
+    return replace(problem, blocks=blocks, house=tuple(house))
+
+
+def _for_all_rows(prices: Floats, rests: Sequence[Rest], moving: Sequence[int]) -> Floats:
+    """Prices of the rows of all blocks and of the house; 0 of blocks that were left as they are."""
+    parts, start = [], 0
+    for at, rest in enumerate(rests):
+        n = len(rest.rows)
+        parts.append(prices[start : start + n] if at in moving else np.zeros(n))
+        start += n if at in moving else 0
+    return np.concatenate([*parts, prices[start:]])
 
 
 def wanting(
@@ -249,11 +272,6 @@ def _rest(problem: Problem, at: int, settled: Floats) -> Rest:
     parts = [row.litres[at] for row in house]
     taken = [0.0 if part is None else float(part @ settled) for part in parts]
     return Rest(rows_of(problem.blocks[at]).matrix @ settled, np.array(taken))
-
-
-def _of_columns(row: HouseRow, columns: Sequence[Ints]) -> HouseRow:
-    parts = zip(row.litres, columns, strict=True)
-    return replace(row, litres=tuple(None if one is None else one[some] for one, some in parts))
 
 
 def poured(

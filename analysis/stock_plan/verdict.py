@@ -32,6 +32,8 @@ def plan_sentence(
     told = [first]
     if known:
         each = "with chance" if len(good) == 1 else "each"
+        if len(known) < len(good):
+            each = f"{len(known)} of them by their notes, each"
         told.append(f"{each} {in_100(min(known))} or better")
     if joint is not None and joint_of > 1:
         told.append(f"all {joint_of} together {in_100(joint)}")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 
@@ -139,19 +139,28 @@ def _one_share(stock: Stock, share: Share) -> Iterator[LimitFault]:
             FaultKind.SHARES,
             f"The share {share.words} is not a range within 0 to 100 %. Give the lower end first.",
         )
-    if share.column not in stock.casks.columns:
+    yield from record_faults(stock, share.column, share.values)
+
+
+def record_faults(
+    stock: Stock, column: str | None, values: Sequence[str | float]
+) -> Iterator[LimitFault]:
+    """Faults of a record and its values that casks are told by: those that no cask has."""
+    if column is None:
+        return
+    if column not in stock.casks.columns:
         columns = [str(name) for name in stock.casks.columns]
         yield LimitFault(
             FaultKind.UNKNOWN_VALUE,
-            f"The casks have no record {share.column!r}.{nearest(share.column, columns)}",
+            f"The casks have no record {column!r}.{nearest(column, columns)}",
         )
         return
-    for value in share.values:
-        if not share_members(stock, share.column, (value,)).any():
-            present = sorted(set(stock.text(share.column)))
+    for value in values:
+        if not share_members(stock, column, (value,)).any():
+            present = sorted(set(stock.text(column)))
             yield LimitFault(
                 FaultKind.UNKNOWN_VALUE,
-                f"No cask has {share.column} {value!r}.{nearest(str(value), present)}",
+                f"No cask has {column} {value!r}.{nearest(str(value), present)}",
             )
 
 

@@ -36,13 +36,16 @@ class PlanChange:
         return bool(self.hold or self.move or self.widen)
 
 
+NO_CHANGE = PlanChange()
+
+
 @dataclass(frozen=True)
 class ReleaseMoved:
     """What a change does to a release: chance and casks before and after.
 
     `gone` and `come` are the casks that leave it and those that take their place. `by_new_search`
-    is set where it gained and the change was planned anew: what is taken away makes nothing surer,
-    and the search that began anew may have found what the one before it did not.
+    is set where it gained by other draws, and the change was planned anew or the search before it
+    was cut short: this one may have found what that one did not.
     """
 
     release: str
@@ -142,13 +145,17 @@ def changed_record(record: PlanRecord, change: PlanChange) -> PlanRecord:
 def change_words(change: PlanChange) -> list[str]:
     """Return what was changed, in words."""
     return [
-        *(f"cask {cask} held" for cask in change.hold),
+        *(f"cask {cask} held" for cask in dict.fromkeys(change.hold)),
         *(f"{release} moved to {year}" for release, year in change.move),
         *(f"{note} {in_digits(points, 'g')} points wider" for note, points in change.widen),
     ]
 
 
 def moves_between(before: StockPlan, after: StockPlan, *, anew: bool) -> list[ReleaseMoved]:
+    """Return every release that a change moves, and how."""
+    from analysis.stock_plan import Ended
+
+    unfinished = before.ended in {Ended.TIME, Ended.STOPPED}
     found = []
     for new in after.releases:
         old = before.release(new.name)
@@ -160,13 +167,21 @@ def moves_between(before: StockPlan, after: StockPlan, *, anew: bool) -> list[Re
             ReleaseMoved(
                 *(new.name, old.probability, new.probability, old.missing, new.missing),
                 *(tuple(sorted(gone)), tuple(sorted(come))),
-                by_new_search=anew and _gained(old, new),
+                by_new_search=(anew or unfinished)
+                and _gained(old, new)
+                and _draws(old) != _draws(new),
             )
         )
     return found
 
 
 _SHOWS = 0.005
+
+
+def _draws(release: ReleasePlan) -> dict[str, float]:
+    """Whole litres by cask."""
+    parts = release.mixture.parts if release.mixture is not None else ()
+    return {part.cask: round(part.litres) for part in parts}
 
 
 def _gained(old: ReleasePlan, new: ReleasePlan) -> bool:

@@ -1,16 +1,17 @@
-"""What the solver is asked for a plan of the stock: stocks by day, releases, limits of the house."""
+"""What the solver is asked of a plan of the stock: stocks by day, releases, the house's limits."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
-from panel.errors import UnknownRecord
-from panel.questions.plan_changes import PlanChange, not_in
+from panel.errors import OakpanelError, UnknownRecord
+from panel.questions.plan_changes import NO_CHANGE, PlanChange, not_in
 from panel.questions.plan_records import PlanLine, PlanRecord, day_of_year, line_limits
 from panel.records.plan_limits import PlanAsks, plan_asks, release_asks
+from panel.store.finding import nearest_words
 from panel.store.rules import Rule, rule_books
 
 if TYPE_CHECKING:
@@ -40,7 +41,7 @@ def plan_question(
     as_of: date,
     profile: Profile,
     taken: Mapping[int, float] | None = None,
-    change: PlanChange = PlanChange(),
+    change: PlanChange = NO_CHANGE,
 ) -> tuple[PlanQuestion, tuple[str, ...]]:
     """Return what the solver is asked, and what to know besides."""
     from analysis.stock_plan import HouseLimits, PlanQuestion
@@ -55,6 +56,8 @@ def plan_question(
     stocks, litres_only = _stocks(houses, asks, as_of)
     if unknown := not_in("cask", asks.held, set(next(iter(stocks.values())).names)):
         raise UnknownRecord(unknown)
+    if wrong := [*_strange_notes(record, targets), *_filled_before(asks, as_of)]:
+        raise OakpanelError(" ".join(wrong))
     laws = next(iter(houses.values())).laws
     wider = dict(change.widen)
     releases = tuple(
@@ -70,6 +73,27 @@ def plan_question(
         litres_only=litres_only,
     )
     return question, tuple(deference(laws))
+
+
+def _strange_notes(record: PlanRecord, targets: Mapping[str, Target]) -> Iterator[str]:
+    """Say which notes a release has wider that its target has not."""
+    for line in record.lines:
+        known = {each.descriptor for each in targets[line.target].lines}
+        for note, _points in release_asks(line.limits)[0].wider:
+            if note not in known:
+                yield (
+                    f"Release {line.release}: target {line.target} has no note {note!r}."
+                    f"{nearest_words(note, known)}"
+                )
+
+
+def _filled_before(asks: PlanAsks, as_of: date) -> Iterator[str]:
+    for each in asks.fillings:
+        if each.on < as_of:
+            yield (
+                f"The filling expected on {each.on} is over: load its casks as they were filled, "
+                "and take it out of the plan."
+            )
 
 
 def _house(

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from analysis.as_json import AsJson
 from panel.errors import EntriesAtFault, OakpanelError
 from panel.questions.plan_changes import (
+    NO_CHANGE,
     PlanChange,
     ReleaseMoved,
     change_faults,
@@ -73,7 +74,7 @@ def house_plan(
     name: str,
     *,
     as_of: date,
-    change: PlanChange = PlanChange(),
+    change: PlanChange = NO_CHANGE,
     seconds: float = SECONDS,
     profile: Profile | None = None,
 ) -> PlanFound:
@@ -149,7 +150,7 @@ def _solved(
     seconds: float,
     profile: Profile,
     taken: Mapping[int, float],
-    change: PlanChange = PlanChange(),
+    change: PlanChange = NO_CHANGE,
     begin: PlanFound | None = None,
 ) -> PlanFound:
     from panel.frames import target_of

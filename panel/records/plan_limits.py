@@ -23,6 +23,7 @@ RANGE = re.compile(r"(\d*)(-?)(\d*)")
 RECORD = re.compile(r"(\w+)=")
 FILL = re.compile(r"(\S+)\s+(\d+)\s*x\s*(\S+)\s*L\s+at\s+(\S+)\s*(.*)")
 SHARE = re.compile(r"\w+=.+:\s*\S+")
+_PURE = 100.0
 NOTE = re.compile(r"(.+?)\s+\+(\S+)")
 
 
@@ -158,7 +159,16 @@ def _note(asks: ReleaseAsks, rest: str, reading: _Reading) -> ReleaseAsks:
     return replace(asks, wider=(*asks.wider, (found[1], reading.number(found[2], "points"))))
 
 
+def _keep(asks: ReleaseAsks, rest: str, reading: _Reading) -> ReleaseAsks:
+    bottles = reading.number(rest, "number of bottles", above=False)
+    if bottles != int(bottles):
+        reading.faults.append(f"{rest!r} is no whole number of bottles")
+    return replace(asks, kept_bottles=int(bottles))
+
+
 def _draw(asks: PlanAsks, rest: str, reading: _Reading) -> PlanAsks:
+    if asks.most_litres_a_year is not None:
+        reading.faults.append("'draw' stands twice: keep one")
     return replace(asks, most_litres_a_year=reading.number(rest, "litres", above=False))
 
 
@@ -197,11 +207,14 @@ def _fill(asks: PlanAsks, rest: str, reading: _Reading) -> PlanAsks:
         )
         return asks
     records = _records(found[5])
+    abv = reading.number(found[4], "strength")
+    if abv > _PURE:
+        reading.faults.append(f"{found[4]!r} is no strength: more than {_PURE:.0f} % vol")
     one = Expected(
         on,
         int(found[2]),
         reading.number(found[3], "litres"),
-        reading.number(found[4], "strength"),
+        abv,
         records.get("wood"),
         records.get("make"),
     )
@@ -226,9 +239,7 @@ OF_RELEASE: dict[str, Callable[[ReleaseAsks, str, _Reading], ReleaseAsks]] = {
     "over": _over,
     "weight": _weight,
     "note": _note,
-    "keep": lambda asks, rest, reading: replace(
-        asks, kept_bottles=int(reading.number(rest, "number of bottles", above=False))
-    ),
+    "keep": _keep,
 }
 OF_PLAN: dict[str, Callable[[PlanAsks, str, _Reading], PlanAsks]] = {
     "draw": _draw,

@@ -76,10 +76,12 @@ def moved_words(each: ReleaseMoved) -> str:
     said = f"{each.release}: "
     if each.before is not None and each.after is not None:
         said += f"chance {chance(each.before)} becomes {chance(each.after)}"
-    else:
+    elif each.missing_before > 0.0 or each.missing_after > 0.0:
         said += f"lacks {100 * each.missing_before:.0f} %, then {100 * each.missing_after:.0f} %"
+    else:
+        said += "lacks nothing, as before"
     if each.by_new_search:
-        said += " (the search began anew and found it; the change need not be why)"
+        said += " (this search found it, and the one before had not; the change need not be why)"
     if each.gone:
         said += f"; {_named(each.gone)} out"
     if each.come:

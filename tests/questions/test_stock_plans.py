@@ -8,7 +8,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from analysis.stock_plan import StockPlan
+from analysis.stock_plan import Ended, StockPlan
 from panel.questions.plan_changes import moves_between
 from panel.questions.plan_records import plan_record, stored_plan
 from panel.questions.plan_settled import settled_litres, settled_releases
@@ -100,6 +100,10 @@ def test_limits_are_read_into_values() -> None:
     )
     assert "no filling such as" in plan_asks("fill soon")[1][0]
     assert "said of one release" in plan_asks("parts")[1][0]
+    assert "'draw' stands twice" in plan_asks("draw 100; draw 200")[1][0]
+    assert "no whole number of bottles" in release_asks("keep 2.7")[1][0]
+    strong = plan_asks("fill 2027-04-01 4 x 190 L at 163.5 wood=oak")[1]
+    assert "'163.5' is no strength" in strong[0]
 
 
 def test_each_cask_is_spent_once_and_the_plan_says_bound_and_gap(planned: Call) -> None:
@@ -249,18 +253,27 @@ def test_a_release_that_is_proposed_is_not_moved(planned: Call) -> None:
 def test_what_a_search_begun_anew_gains_is_not_put_down_to_the_change() -> None:
     """A cask taken away makes nothing surer; a fall may be owed to it, and is told as before."""
 
-    def plan(surer: float, missing: float = 0.0) -> StockPlan:
-        one = SimpleNamespace(name="Fen", casks=("a",), probability=surer, missing=missing)
-        found: StockPlan = SimpleNamespace(releases=[one], release=lambda _: one)  # type: ignore[assignment]
+    def plan(
+        surer: float, missing: float = 0.0, *, litres: float = 90.0, ended: Ended = Ended.DONE
+    ) -> StockPlan:
+        mixture = SimpleNamespace(parts=(SimpleNamespace(cask="a", litres=litres),))
+        one = SimpleNamespace(
+            name="Fen", casks=("a",), probability=surer, missing=missing, mixture=mixture
+        )
+        given = {"releases": [one], "ended": ended, "release": lambda _: one}
+        found: StockPlan = SimpleNamespace(**given)  # type: ignore[assignment]
         return found
 
-    (gained,) = moves_between(plan(0.91), plan(0.95), anew=True)
-    assert "search began anew and found it" in moved_words(gained)
-    (filled,) = moves_between(plan(0.91, 0.5), plan(0.80), anew=True)
-    (fallen,) = moves_between(plan(0.95), plan(0.91), anew=True)
-    (from_last,) = moves_between(plan(0.91), plan(0.95), anew=False)
-    told = [each.by_new_search for each in (gained, filled, fallen, from_last)]
-    assert told == [True, True, False, False]
+    (gained,) = moves_between(plan(0.91, litres=80.0), plan(0.95), anew=True)
+    assert "the change need not be why" in moved_words(gained)
+    (filled,) = moves_between(plan(0.91, 0.5, litres=80.0), plan(0.80), anew=True)
+    (fallen,) = moves_between(plan(0.95, litres=80.0), plan(0.91), anew=True)
+    (from_last,) = moves_between(plan(0.91, litres=80.0), plan(0.95), anew=False)
+    (same,) = moves_between(plan(0.91), plan(0.95), anew=True)  # the same draws: the change is why
+    cut_short = plan(0.91, 1.0, litres=80.0, ended=Ended.TIME)
+    (at_last,) = moves_between(cut_short, plan(0.95), anew=False)
+    told = [each.by_new_search for each in (gained, filled, fallen, from_last, same, at_last)]
+    assert told == [True, True, False, False, False, True]
     assert moved_words(from_last) == "Fen: chance .91 becomes .95."
 
 
@@ -297,3 +310,18 @@ def test_a_release_of_the_same_name_in_two_plans_is_said_in_each(
     assert planned("release", "propose", "Fen 2027", *taken).code == 0
     refused = planned("stock", "plan", "Other")
     assert "Every release of plan 'Other' is proposed or further: Fen 2027." in refused.err
+
+
+def test_what_no_target_and_no_cask_has_is_refused_by_name(planned: Call, tmp_path: Path) -> None:
+    """A note's slip, a filling that is over and a record of no cask are no shortage."""
+    path = tmp_path / "slips.csv"
+    rows = "Slip,Fen 2027,2027,Fen,60,46,,,parts; note embr +3\n"
+    rows += "Slip,,,,,,,,fill 2025-01-01 4 x 190 L at 63.5 wood=oak\n"
+    rows += "Red,Fen 2027,2027,Fen,60,46,,,parts\nRed,,,,,,,,stay 100 colour=red\n"
+    path.write_text(HEAD + rows, encoding="utf-8")
+    assert planned("load", "plans", str(path)).code == 0
+    slip = planned("stock", "plan", "Slip")
+    assert slip.code == 1
+    assert "Release Fen 2027: target Fen has no note 'embr'." in slip.err
+    assert "The filling expected on 2025-01-01 is over" in slip.err
+    assert "The casks have no record 'colour'" in planned("stock", "plan", "Red").err
