@@ -28,6 +28,7 @@ from .must_be_in import had_elsewhere
 from .own_best import own_best
 from .question import PlanQuestion
 from .result import (
+    CUT_SHORT,
     SURE_ENOUGH,
     WORTH,
     CaskPrice,
@@ -120,19 +121,25 @@ def _told(chosen: Chosen, beside: list[Floats], seconds: float) -> StockPlan:
     prices = chosen.prices if len(chosen.prices) else np.zeros(dual.width)
     costs = prices_of(problem, fractions, dual.reduced(prices))
     releases, chances = _releases(problem, fractions, beside, costs)
-    conflict = None
-    if chosen.ended is not Ended.STOPPED:
+    cut = chosen.ended in CUT_SHORT and not chosen.proven
+    if not cut:
         releases = _with_mends(problem, fractions, releases)
-        conflict = _conflict(problem, releases)
+    conflict = None if chosen.ended is Ended.STOPPED else _conflict(problem, releases)
+    still_open = _still_open(releases, conflict) if cut else ()
     objective, other = chosen.objective, problem.value(chosen.alone)
     known = [each for each in releases if each.probability is not None]
     return StockPlan(
         as_of=problem.question.as_of,
         sentence=plan_sentence(
-            releases, chances.joint, len(known), problem.blocks[-1].release.on.year
+            *(releases, chances.joint, len(known), problem.blocks[-1].release.on.year),
+            cut=chosen.ended if cut else None,
+            still_open=still_open,
         ),
-        next_action=next_action(releases),
-        quality_sentence=quality_sentence(objective, chosen.bound, chosen.ended, other - objective),
+        next_action=next_action(releases, still_open),
+        quality_sentence=quality_sentence(
+            *(objective, chosen.bound, chosen.ended, other - objective),
+            still_open=bool(still_open),
+        ),
         cautions=CAUTIONS,
         releases=releases,
         joint=chances.joint,
@@ -149,7 +156,14 @@ def _told(chosen: Chosen, beside: list[Floats], seconds: float) -> StockPlan:
         stays=_stays(problem, fractions),
         together_not=conflict,
         prices=remembered(chosen, dual),
+        still_open=still_open,
     )
+
+
+def _still_open(releases: tuple[ReleasePlan, ...], conflict: TogetherNot | None) -> tuple[str, ...]:
+    """Releases that fail by now; one of which it is proven that it cannot be filled is not open."""
+    alone = conflict.releases if conflict is not None and len(conflict.releases) == 1 else ()
+    return tuple(each.name for each in releases if each.fails and each.name not in alone)
 
 
 def _releases(

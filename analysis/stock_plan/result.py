@@ -33,6 +33,10 @@ class Ended(StrEnum):
     STOPPED = "it was stopped"
 
 
+CUT_SHORT = frozenset({Ended.TIME, Ended.STOPPED})
+"""What it had by then is no answer to what cannot be had."""
+
+
 class MendKind(StrEnum):
     """What would mend a release that fails."""
 
@@ -315,6 +319,9 @@ class StockPlan(AsJson, Readable):
         What the house's limits came to.
     together_not
         The smallest set of releases that cannot stand together; None where all can.
+    still_open
+        Releases that fail in a search that was cut short: whether there are casks for them is not
+        known, and nothing is told that would mend them.
     prices
         What the next plan begins from; not told.
     """
@@ -339,12 +346,13 @@ class StockPlan(AsJson, Readable):
     stays: tuple[StaysThere, ...]
     together_not: TogetherNot | None
     prices: Prices
+    still_open: tuple[str, ...] = ()
 
     json_keys = (
         *("as_of", "sentence", "next_action", "quality_sentence", "cautions", "proven", "gap"),
         *("objective", "bound", "ended", "seconds", "deviation", "alone_deviation"),
         *("alone_objective", "joint", "joint_se", "joint_of", "releases", "drawn", "stays"),
-        "together_not",
+        *("together_not", "still_open"),
     )
 
     @property
@@ -361,6 +369,11 @@ class StockPlan(AsJson, Readable):
     def wide(self) -> bool:
         """Whether a better plan may be some way off."""
         return is_wide(self.objective, self.bound)
+
+    @property
+    def unfinished(self) -> bool:
+        """Whether the search was cut so short that it is no measure for another."""
+        return self.ended in CUT_SHORT and (bool(self.still_open) or self.wide)
 
     def release(self, name: str) -> ReleasePlan:
         """The plan of one release, by its name."""

@@ -6,9 +6,10 @@ from collections.abc import Mapping, Sequence
 from enum import StrEnum
 
 from ..chance_words import in_100
+from ..counted import plural
 from ..digits import in_digits
 from ..vatting.verdict import LABEL, VAPOUR, listed
-from .result import PROVEN_GAP, Ended, HadElsewhere, MendKind, ReleasePlan
+from .result import CUT_SHORT, PROVEN_GAP, Ended, HadElsewhere, MendKind, ReleasePlan
 
 RESERVES_NOTHING = (
     "The plan reserves nothing: a cask is taken once a release proposed from it is, and until then "
@@ -19,9 +20,15 @@ _NAMED = 3
 
 
 def plan_sentence(
-    releases: Sequence[ReleasePlan], joint: float | None, joint_of: int, last_year: int
+    releases: Sequence[ReleasePlan],
+    joint: float | None,
+    joint_of: int,
+    last_year: int,
+    *,
+    cut: Ended | None = None,
+    still_open: Sequence[str] = (),
 ) -> str:
-    """What the plan comes to, in a sentence or three."""
+    """What the plan comes to, in a sentence or three; first that the search was cut, where so."""
     good = [each for each in releases if not each.fails]
     known = [each.probability for each in good if each.probability is not None]
     first = f"{len(good)} of {len(releases)} releases by {last_year}"
@@ -38,8 +45,16 @@ def plan_sentence(
     if joint is not None and joint_of > 1:
         told.append(f"all {joint_of} together {in_100(joint)}")
     said = ", ".join(told) + "."
-    failing = [each for each in releases if each.fails]
-    return " ".join([said, *(fails_sentence(each) for each in failing[:_NAMED])])
+    failing = [each for each in releases if each.fails and each.name not in still_open]
+    told = [said, *(fails_sentence(each) for each in failing[:_NAMED])]
+    if still_open:
+        told.append(f"Whether there are casks for {listed(still_open)} is still open.")
+    return " ".join([*([] if cut is None else [cut_sentence(cut)]), *told])
+
+
+def cut_sentence(ended: Ended) -> str:
+    """Say that a search did not come to its end."""
+    return f"The search did not come to its end: {ended.value}. So far:"
 
 
 def fails_sentence(release: ReleasePlan) -> str:
@@ -123,12 +138,16 @@ def beside_of(saved: float) -> Beside:
     return Beside.FARTHER if saved > 0.0 else Beside.NEARER
 
 
-def quality_sentence(objective: float, bound: float, ended: Ended, saved: float) -> str:
-    """How good the plan is, and what planning ahead saves."""
+def quality_sentence(
+    objective: float, bound: float, ended: Ended, saved: float, *, still_open: bool = False
+) -> str:
+    """How good the plan is, and what planning ahead saves; of neither while releases are open."""
+    if still_open:
+        return "How near a plan can come is open as well, and so is what planning ahead saves."
     gap = max(0.0, objective - bound)
     if gap <= PROVEN_GAP:
         said = "No plan lies nearer, to a thousandth of a point."
-        if ended in {Ended.TIME, Ended.STOPPED}:  # what was chosen then hangs on the machine
+        if ended in CUT_SHORT:  # what was chosen then hangs on the machine
             said = f"{said} A surer one may: {ended.value}."
     else:
         said = (
@@ -145,8 +164,11 @@ def quality_sentence(objective: float, bound: float, ended: Ended, saved: float)
     return f"{said} {each} {beside}"
 
 
-def next_action(releases: Sequence[ReleasePlan]) -> str:
+def next_action(releases: Sequence[ReleasePlan], still_open: Sequence[str] = ()) -> str:
     """What to do next."""
+    if still_open:
+        are = plural("is", len(still_open), "are")
+        return f"let it look to its end before {listed(still_open)} {are} changed"
     failing = [each for each in releases if each.fails]
     mends = [mend.sentence for each in failing for mend in each.mends[:1]]
     if mends:

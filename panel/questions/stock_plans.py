@@ -42,7 +42,9 @@ class PlanFound(AsJson):
     changed
         What was changed of the plan as recorded, in words; empty where nothing was.
     moves
-        What that does, release by release; only those that move.
+        What that does, release by release; only those that move. None are told where
+        `moves_known` is not set: one of the two searches was cut short, so that what differs
+        between them need not be owed to the change.
     nearer_anew
         Whether planning the change anew, and not from the last plan, may find a nearer one.
     checks
@@ -62,10 +64,11 @@ class PlanFound(AsJson):
     kept_bottles: Mapping[str, int] = field(default_factory=dict)
     settled: Mapping[str, str] = field(default_factory=dict)
     nearer_anew: bool = False
+    moves_known: bool = True
 
     json_keys = (
         *(("found", "**"), "plan", "changed", "moves", "nearer_anew", "checks", "kept_bottles"),
-        "settled",
+        *("settled", "moves_known"),
     )
 
 
@@ -124,11 +127,14 @@ def house_plan(
         change=change,
         begin=begin,
     )
+    compared = not (found.found.unfinished or after.found.unfinished)
+    moves = moves_between(found.found, after.found, anew=change.anew) if compared else []
     return replace(
         after,
         changed=tuple(change_words(change)),
-        moves=tuple(moves_between(found.found, after.found, anew=change.anew)),
-        nearer_anew=not change.anew and after.found.wide,
+        moves=tuple(moves),
+        moves_known=compared,
+        nearer_anew=compared and not change.anew and after.found.wide,
         settled=settled,
         checks=(*in_other_plans(db, whole), *after.checks),
     )

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 CASKS_SHOWN = 6
 COSTS_SHOWN = 3
+NOT_COMPARED = "What that moves is not known: a search was cut short, with the change or without."
 NEARER_ANEW = "Planned from the last plan; planned anew (`--anew`) it may lie nearer."
 
 
@@ -62,7 +63,9 @@ def _changed(found: PlanFound, width: int) -> Iterator[str]:
     if not found.changed:
         return
     yield from paragraph(f"With {', '.join(found.changed)}:", width)
-    if not found.moves:
+    if not found.moves_known:
+        yield from paragraph(NOT_COMPARED, width, INDENT)
+    elif not found.moves:
         yield from paragraph("Nothing else moves.", width, INDENT)
     for each in found.moves:
         yield from paragraph(moved_words(each), width, INDENT)
@@ -189,7 +192,9 @@ def release_cells(each: ReleasePlan) -> tuple[str, ...]:
 
 
 def _beside(plan: StockPlan, width: int) -> Iterator[str]:
-    """Give what release after release would come to, where it differs."""
+    """Give what release after release would come to, once it was looked for to the end."""
+    if plan.still_open:
+        return
     rows = [
         (
             each.name,

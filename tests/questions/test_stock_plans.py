@@ -235,6 +235,16 @@ def test_litres_of_a_release_that_is_proposed_count_in_its_year(
     assert litres() == {}
 
 
+def test_what_a_search_cut_short_lacks_is_not_put_down_to_a_change(
+    planned: Call, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(StockPlan, "unfinished", True)
+    found = ask(planned, "--hold", "C8")
+    assert (found["moves"], found["moves_known"], found["nearer_anew"]) == ([], False, False)
+    told = " ".join(planned("stock", "plan", "Years", "--hold", "C8").out.split())
+    assert told.startswith("With cask C8 held: What that moves is not known: a search was cut")
+
+
 def test_all_faults_of_a_change_are_told_at_once(planned: Call) -> None:
     change = ("--hold", "C99", "--move", "Nope", "2029", "--move", "Fen 2026", "2020")
     said = planned("stock", "plan", "Years", *change, "--widen", "tarr", "3")

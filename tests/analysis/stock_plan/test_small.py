@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
+from itertools import count
 
 import numpy as np
 import pytest
@@ -34,6 +35,23 @@ def test_a_small_plan_is_the_best_of_all_ways_to_deal_the_casks_out(seed: int) -
     assert plan.deviation == pytest.approx(best, abs=2e-3)
     assert plan.ended is Ended.PROVEN
     assert plan.objective <= plan.alone_objective + 1e-9
+
+
+def test_a_search_that_the_clock_cut_says_so_first_and_mends_nothing() -> None:
+    """What no search has looked for to its end is open: it is not said that it cannot be had."""
+    asked, ticks = question(0, releases=3), count()
+    cut = plan_stock(asked, seconds=0.5, clock=lambda: float(next(ticks)))
+    assert cut.ended is Ended.TIME
+    assert cut.sentence.startswith("The search did not come to its end: the time was over. So far:")
+    assert cut.still_open
+    assert f"{cut.still_open[-1]} is still open" in cut.sentence
+    assert "gets no cask" not in cut.sentence
+    assert not any(each.mends for each in cut.releases)
+    assert f"let it look to its end before {cut.still_open[0]}" in cut.next_action
+    assert "points" not in cut.quality_sentence
+    assert cut.unfinished
+    whole = plan_stock(asked)
+    assert (whole.still_open, whole.unfinished) == ((), False)
 
 
 @pytest.mark.parametrize("drawing", [Drawing.PART, Drawing.WHOLE])
