@@ -34,7 +34,7 @@ LETTERS: dict[str, Meaning] = {
         "Have it otherwise", ("Plan again", "Choose anew", "Other note", "New version", "Change")
     ),
     "k": Meaning("Keep it so", ("Keep", "Confirm", "Bottle")),
-    "l": Meaning("Its lines", ("Lines",)),
+    "l": Meaning("Its lines, or its limits", ("Lines", "Limits")),
     "m": Meaning("Mark", ("Mark",)),
     "n": Meaning("A new one", ("New", "New line", "Add")),
     "o": Meaning("Open the booths", ("Open", "Browsers")),

@@ -65,6 +65,10 @@ class RecordForm(FormPage):
     @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
     def keep(self, values: dict[str, str]) -> None:
         """Check and write the record."""
+        self.check_and_write(values)
+
+    def check_and_write(self, values: dict[str, str]) -> None:
+        """Check and write the record, within a job."""
         report = self.take_in(values)
         if report.problems:
             faults: dict[str, str] = {}

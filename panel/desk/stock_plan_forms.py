@@ -26,8 +26,11 @@ if TYPE_CHECKING:
     from panel.questions.targets import TargetRecord
 
 
+NO_RELEASE = "Name it; what holds for the plan as a whole: Limits on its page"
+
+
 class PlannedReleaseForm(RecordForm):
-    """One release of a plan; without a release what holds for the plan as a whole."""
+    """One release of a plan."""
 
     PLACE = "releases"
     TITLE_WORDS = "A release of a plan"
@@ -35,7 +38,7 @@ class PlannedReleaseForm(RecordForm):
     NEEDED = ("plan", "release", "year", "target", "bottles", "abv", "age", "rule_set", "limits")
     FIELDS: ClassVar[tuple[Field, ...]] = (
         Field("plan", "Plan", "a new name makes a new plan"),
-        Field("release", "Release", "empty: limits of the plan as a whole"),
+        Field("release", "Release", "its name, such as Reed 2028"),
         Field("year", "Year", "such as 2028"),
         Field("target", "Target", picks=True),
         Field("bottles", "Bottles", "such as 1200"),
@@ -68,6 +71,13 @@ class PlannedReleaseForm(RecordForm):
         """Keep them for the list."""
         self.targets = message.targets
 
+    def action_keep(self) -> None:
+        """Keep a release by its name: a row without one is the plan as a whole, another form."""
+        if "release" in self.values():
+            super().action_keep()
+        else:
+            self.on_form_page_refused(self.Refused({"release": NO_RELEASE}))
+
     def choices_for(self, name: str) -> PickPage | None:
         """Return the list of targets."""
         from panel.desk.targets import list_of_targets
@@ -76,8 +86,6 @@ class PlannedReleaseForm(RecordForm):
 
     def news(self, values: dict[str, str]) -> str:
         """Return what was kept."""
-        if "release" not in values:
-            return f"Plan {values['plan']} as a whole: {values.get('limits', '')}."
         return f"Plan {values['plan']}: {values['release']} in {values['year']}."
 
 

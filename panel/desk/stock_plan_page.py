@@ -22,7 +22,14 @@ from panel.desk.keys import Offer, key
 from panel.desk.page import Follows, Page
 from panel.desk.slip import Confirm, ReadSlip
 from panel.figures import count, in_digits
-from panel.words.plan_words import PlanRow, kept_words, opening_words, plan_lines, plan_rows
+from panel.words.plan_words import (
+    PlanRow,
+    kept_words,
+    opening_words,
+    plan_lines,
+    plan_rows,
+    whole_words,
+)
 
 if TYPE_CHECKING:
     from analysis.pictures import Picture
@@ -57,10 +64,12 @@ class StockPlanPage(Page):
     PLACE = "releases"
     DEFAULT_CSS = """
     StockPlanPage #answer { height: auto; max-height: 8; padding: 0 1; text-style: bold; }
+    StockPlanPage #whole { height: auto; max-height: 3; padding: 0 1; }
     StockPlanPage PlanTable { min-height: 4; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        key("n", "new", "New line", "plan.new", "A release more, or what holds for the whole"),
+        key("n", "new", "New line", "plan.new", "A release more"),
+        key("l", "whole", "Limits", "plan.whole", "What holds for the plan as a whole"),
         key("j", "change", "Change", "plan.change", "See what one change moves"),
         key(
             "v", "words", "In words", "plan.words", "All of the answer: casks, prices, what left it"
@@ -122,6 +131,7 @@ class StockPlanPage(Page):
     def body(self) -> ComposeResult:
         """Put the answer over the releases."""
         yield Static(id="answer")
+        yield Static(id="whole")
         yield PlanTable(COLUMNS, name_of=lambda r: r.release, empty="No release: n adds one.")
 
     def set_up(self) -> None:
@@ -172,6 +182,7 @@ class StockPlanPage(Page):
         """Show what is recorded while casks are looked for."""
         self.record, self.looking = message.record, bool(message.record.lines)
         self.query_one(PlanTable).fill(plan_rows(message.record, None))
+        self.query_one("#whole", Static).update(Content(whole_words(message.record.limits)))
         self.head(fact=count(len(message.record.lines), "release"))
         if self.looking and (self.found is None or self.asked):
             self.say("Looking for casks ... minus stops it and gives the best so far.")
@@ -193,6 +204,8 @@ class StockPlanPage(Page):
     def can_now(self, action: str) -> bool:
         """Offer what needs casks only once they are found."""
         there = self.found if not self.looking else None
+        if action == "whole":
+            return self.record is not None
         if action in {"change", "words"}:
             return there is not None
         if action == "anew":
@@ -243,6 +256,11 @@ class StockPlanPage(Page):
     def action_new(self) -> None:
         """Add a release."""
         self.app.push_screen(page_of("planned release", {"plan": self.plan}))
+
+    def action_whole(self) -> None:
+        """Change what holds for the plan as a whole."""
+        if self.record is not None:
+            self.app.push_screen(page_of("plan whole", self.plan, self.record.limits))
 
     def action_change(self) -> None:
         """Ask what is to be changed."""

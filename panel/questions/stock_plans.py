@@ -49,6 +49,8 @@ class PlanFound(AsJson):
         Whether planning the change anew, and not from the last plan, may find a nearer one.
     checks
         What to know besides: rules of law, what was not foretold.
+    whole
+        What holds for the plan as a whole, as it is recorded.
     kept_bottles
         By release, bottles that are retained or the house's own; what each comes to is less them.
     settled
@@ -64,11 +66,12 @@ class PlanFound(AsJson):
     kept_bottles: Mapping[str, int] = field(default_factory=dict)
     settled: Mapping[str, str] = field(default_factory=dict)
     nearer_anew: bool = False
+    whole: str | None = None
     moves_known: bool = True
 
     json_keys = (
         *(("found", "**"), "plan", "changed", "moves", "nearer_anew", "checks", "kept_bottles"),
-        *("settled", "moves_known"),
+        *("settled", "moves_known", "whole"),
     )
 
 
@@ -113,7 +116,8 @@ def house_plan(
     taken = settled_litres(db, whole, settled)
     known = profile or house_profile(db, as_of=as_of)
     found = _solved(db, record, as_of=as_of, seconds=seconds, profile=known, taken=taken)
-    found = replace(found, settled=settled, checks=(*in_other_plans(db, whole), *found.checks))
+    checks = (*in_other_plans(db, whole), *found.checks)
+    found = replace(found, settled=settled, checks=checks, whole=whole.limits)
     if not change:
         return found
     changed = changed_record(record, change)
@@ -136,7 +140,8 @@ def house_plan(
         moves_known=compared,
         nearer_anew=compared and not change.anew and after.found.wide,
         settled=settled,
-        checks=(*in_other_plans(db, whole), *after.checks),
+        checks=checks,
+        whole=whole.limits,
     )
 
 

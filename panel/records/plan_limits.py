@@ -94,7 +94,7 @@ class _Reading:
 def release_asks(text: str | None) -> tuple[ReleaseAsks, list[str]]:
     """Return what a cell asks of a release, and every fault in words."""
     asks, reading = ReleaseAsks(), _Reading()
-    for word, rest in _clauses(text):
+    for word, rest in clauses(text):
         reader = OF_RELEASE.get(word)
         if reader is None:
             reading.faults.append(_unknown(word, OF_RELEASE, OF_PLAN))
@@ -106,7 +106,7 @@ def release_asks(text: str | None) -> tuple[ReleaseAsks, list[str]]:
 def plan_asks(text: str | None) -> tuple[PlanAsks, list[str]]:
     """Return what a cell asks of a plan as a whole, and every fault in words."""
     asks, reading = PlanAsks(), _Reading()
-    for word, rest in _clauses(text):
+    for word, rest in clauses(text):
         reader = OF_PLAN.get(word)
         if reader is None:
             reading.faults.append(_unknown(word, OF_PLAN, OF_RELEASE))
@@ -115,7 +115,8 @@ def plan_asks(text: str | None) -> tuple[PlanAsks, list[str]]:
     return asks, reading.faults
 
 
-def _clauses(text: str | None) -> Iterator[tuple[str, str]]:
+def clauses(text: str | None) -> Iterator[tuple[str, str]]:
+    """Give the first word of each limit and the rest of it."""
     for clause in (text or "").split(";"):
         word, _, rest = clause.strip().partition(" ")
         if word:

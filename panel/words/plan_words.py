@@ -43,7 +43,7 @@ def plan_lines(
         *_less_kept(found, width),
         *_beside(plan, width),
         *_details(plan, width),
-        *_house(plan, width),
+        *_house(found, width),
         *since_lines(since, width),
         *(paragraph(kept_words(otherwise), width) if otherwise else ()),
         "",
@@ -238,9 +238,11 @@ def casks_words(each: ReleasePlan) -> str:
     return ", ".join(f"{part.cask} {part.litres:.0f} L" for part in each.mixture.parts) + "."
 
 
-def _house(plan: StockPlan, width: int) -> Iterator[str]:
+def _house(found: PlanFound, width: int) -> Iterator[str]:
+    plan = found.found
     if plan.drawn or plan.stays:
         yield ""
+    yield from paragraph(whole_words(found.whole), width) if found.whole else ()
     for each in plan.drawn:
         most = "" if each.most is None else f" of at most {in_digits(each.most, ',.0f')}"
         already = f" and {in_digits(each.already, ',.0f')} L proposed already"
@@ -270,18 +272,6 @@ def _said(sentences: Sequence[str], width: int) -> Iterator[str]:
         yield from paragraph(sentence, width)
 
 
-def record_columns(record: PlanRecord) -> list[str]:
-    """Return the releases of a plan as they are recorded."""
-    rows = [
-        (
-            *(line.release, str(line.year), line.target, in_digits(line.bottles, ",")),
-            *(
-                in_digits(line.abv_percent, "g"),
-                "-" if line.age_years is None else str(line.age_years),
-            ),
-            line.limits or "-",
-        )
-        for line in record.lines
-    ]
-    lines = columns(("release", "year", "target", "bottles", "% vol", "age", "limits"), rows)
-    return [*lines, f"As a whole: {record.limits}"] if record.limits else lines
+def whole_words(limits: str | None) -> str:
+    """Return what holds for a plan as a whole, as it is recorded."""
+    return f"As a whole: {limits}" if limits else ""

@@ -74,6 +74,22 @@ async def test_a_plan_is_written_looked_for_changed_and_proposed_from(
         await press(pilot, "ctrl+s")
         page = plan_page(desk)
         assert len(found_on(desk).found.releases) == 2
+        await press(pilot, "n", "ctrl+s")  # no release: no row of the whole is written over
+        assert isinstance(desk.screen, FormPage)
+        assert "Limits on its page" in shown(desk)
+        await press(pilot, "escape", "l")
+        fill(desk, draw="400", stay="much; 50", hold="C99")
+        await press(pilot, "ctrl+s")
+        assert isinstance(desk.screen, FormPage)
+        assert "'much' is no litres" in shown(desk)
+        fill(desk, stay="50", hold="")
+        await press(pilot, "ctrl+s")
+        assert "As a whole: draw 400; stay 50" in shown(desk)
+        assert found_on(desk).whole == "draw 400; stay 50"
+        await press(pilot, "l")
+        assert isinstance(desk.screen, FormPage)
+        assert desk.screen.values() == {"draw": "400", "stay": "50"}
+        await press(pilot, "escape")
         await check_pictures(pilot, "stock-plan")
         await press(pilot, "v")
         assert isinstance(desk.screen, ReadSlip)
