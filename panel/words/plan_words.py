@@ -10,6 +10,7 @@ from analysis.chance_words import chance
 from panel.figures import in_digits
 from panel.words.answers import INDENT, paragraph
 from panel.words.columns import columns
+from panel.words.vat_words import notes_of_casks
 
 if TYPE_CHECKING:
     from analysis.stock_plan import ReleasePlan, StockPlan
@@ -216,6 +217,8 @@ def _details(plan: StockPlan, width: int) -> Iterator[str]:
     for each in plan.releases:
         yield ""
         yield from paragraph(f"{each.name}, {each.on}: {casks_words(each)}", width)
+        if each.mixture is not None:
+            yield from notes_of_casks(each.mixture.parts, width)
         for price in each.prices[:COSTS_SHOWN]:
             if price.wanted_by is not None:
                 yield from paragraph(

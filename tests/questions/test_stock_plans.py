@@ -307,6 +307,21 @@ def test_a_cask_that_another_release_has_fails_its_release_alone_and_says_who(
     assert second["bottles_low"] == second["mixture"]["bottles"] - 12 >= 60
 
 
+def test_a_cask_of_another_owner_is_told_of_in_a_plan_as_in_a_vatting(
+    planned: Call, tmp_path: Path, store: Store
+) -> None:
+    with store.write() as db:
+        filling = db.query(Filling).filter_by(label="C8/1").one()
+        filling.owner, filling.hold_reason = "Fen & Daughters", "kept for the fair"
+    path = tmp_path / "owned.csv"
+    path.write_text(f"{HEAD}Owned,Fen 2027,2027,Fen,60,46,,,parts; with C8\n", encoding="utf-8")
+    assert planned("load", "plans", str(path)).code == 0
+    told = " ".join(planned("stock", "plan", "Owned").out.split())
+    assert "! cask C8: " in told
+    assert "Fen & Daughters" in told
+    assert "kept for the fair" in told
+
+
 def test_a_release_of_the_same_name_in_two_plans_is_said_in_each(
     planned: Call, tmp_path: Path
 ) -> None:
