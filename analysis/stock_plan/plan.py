@@ -121,7 +121,8 @@ def _told(chosen: Chosen, beside: list[Floats], seconds: float) -> StockPlan:
     costs = prices_of(problem, fractions, dual.reduced(prices))
     releases, chances = _releases(problem, fractions, beside, costs)
     conflict = None
-    if chosen.ended is not Ended.STOPPED:
+    cut = chosen.ended in {Ended.TIME, Ended.STOPPED}
+    if not cut:  # what was not looked at is no reason to change anything
         releases = _with_mends(problem, fractions, releases)
         conflict = _conflict(problem, releases)
     objective, other = chosen.objective, problem.value(chosen.alone)
@@ -129,9 +130,9 @@ def _told(chosen: Chosen, beside: list[Floats], seconds: float) -> StockPlan:
     return StockPlan(
         as_of=problem.question.as_of,
         sentence=plan_sentence(
-            releases, chances.joint, len(known), problem.blocks[-1].release.on.year
+            *(releases, chances.joint, len(known), problem.blocks[-1].release.on.year), cut=cut
         ),
-        next_action=next_action(releases),
+        next_action=next_action(releases, cut=cut),
         quality_sentence=quality_sentence(objective, chosen.bound, chosen.ended, other - objective),
         cautions=CAUTIONS,
         releases=releases,

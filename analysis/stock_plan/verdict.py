@@ -19,9 +19,14 @@ _NAMED = 3
 
 
 def plan_sentence(
-    releases: Sequence[ReleasePlan], joint: float | None, joint_of: int, last_year: int
+    releases: Sequence[ReleasePlan],
+    joint: float | None,
+    joint_of: int,
+    last_year: int,
+    *,
+    cut: bool = False,
 ) -> str:
-    """What the plan comes to, in a sentence or three."""
+    """What the plan comes to, in a sentence or three; of a search `cut` short that it was."""
     good = [each for each in releases if not each.fails]
     known = [each.probability for each in good if each.probability is not None]
     first = f"{len(good)} of {len(releases)} releases by {last_year}"
@@ -39,6 +44,8 @@ def plan_sentence(
         told.append(f"all {joint_of} together {in_100(joint)}")
     said = ", ".join(told) + "."
     failing = [each for each in releases if each.fails]
+    if cut and failing:
+        said = f"The search was cut short. So far: {said}"
     return " ".join([said, *(fails_sentence(each) for each in failing[:_NAMED])])
 
 
@@ -145,9 +152,11 @@ def quality_sentence(objective: float, bound: float, ended: Ended, saved: float)
     return f"{said} {each} {beside}"
 
 
-def next_action(releases: Sequence[ReleasePlan]) -> str:
-    """What to do next."""
+def next_action(releases: Sequence[ReleasePlan], *, cut: bool = False) -> str:
+    """What to do next; of a search that was `cut` short, nothing else is worth it."""
     failing = [each for each in releases if each.fails]
+    if cut and failing:
+        return "let the search end: what lacks casks here may have them then"
     mends = [mend.sentence for each in failing for mend in each.mends[:1]]
     if mends:
         return listed(mends[:_NAMED])

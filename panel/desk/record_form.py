@@ -43,6 +43,10 @@ class RecordForm(FormPage):
         """Return the field that a fault stands beside."""
         return problem.column
 
+    def would_lose(self, values: dict[str, str]) -> dict[str, str]:
+        """Return by field what would be written over unseen; empty where nothing is."""
+        return {}
+
     def take_in(self, values: dict[str, str]) -> LoadReport:
         """Check the record and write it."""
         from panel.intake.kinds import Kind
@@ -65,6 +69,9 @@ class RecordForm(FormPage):
     @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
     def keep(self, values: dict[str, str]) -> None:
         """Check and write the record."""
+        if lost := self.would_lose(values):
+            self.hand_over(self.Refused(lost))
+            return
         report = self.take_in(values)
         if report.problems:
             faults: dict[str, str] = {}

@@ -15,7 +15,7 @@ from panel.desk.deed_form import DeedForm
 from panel.desk.entries import Field
 from panel.desk.form import FormPage, finishing
 from panel.desk.pick import PickPage
-from panel.desk.record_form import RecordForm
+from panel.desk.record_form import IT_IS_SO, RecordForm
 from panel.desk.typed import Entries, above_zero
 from panel.records.acts import Act
 
@@ -53,6 +53,7 @@ class PlannedReleaseForm(RecordForm):
     def __init__(self, values: Mapping[str, str] | None = None) -> None:
         super().__init__(values)
         self.targets: list[TargetRecord] | None = None
+        self.shown = dict(values or {})
 
     @work(thread=True, exclusive=True, group="targets", exit_on_error=False)
     def read(self) -> None:
@@ -72,6 +73,23 @@ class PlannedReleaseForm(RecordForm):
         from panel.desk.targets import list_of_targets
 
         return None if self.targets is None else list_of_targets(self.targets, self.PLACE)
+
+    def would_lose(self, values: dict[str, str]) -> dict[str, str]:
+        """Return the fault of writing over what holds for the whole plan without having seen it.
+
+        Kept once more it is meant, as elsewhere.
+        """
+        if "release" in values or values == self.doubted or "plan" not in values:
+            return {}
+        from panel.questions.stock_plans import plan_records
+
+        with self.desk.store.read() as db:
+            known = {each.plan: each.limits for each in plan_records(db)}
+        limits = known.get(values["plan"])
+        if limits is None or limits in {self.shown.get("limits"), values.get("limits")}:
+            return {}
+        self.doubted = values
+        return {"limits": f"This would take the place of: {limits}", "": IT_IS_SO}
 
     def news(self, values: dict[str, str]) -> str:
         """Return what was kept."""

@@ -80,6 +80,12 @@ class StockPlanPage(Page):
             "anew",
             "Not from the last plan: takes longer, and may lie nearer",
         ),
+        Offer(
+            "plan.whole",
+            "What holds for the whole plan",
+            "whole",
+            "Litres a year, what must stay, fillings that are expected, casks held",
+        ),
         Offer("plan.drop", "Drop this plan", "drop", "Releases proposed from it stay"),
     )
 
@@ -239,6 +245,12 @@ class StockPlanPage(Page):
     def action_new(self) -> None:
         """Add a release."""
         self.app.push_screen(page_of("planned release", {"plan": self.plan}))
+
+    def action_whole(self) -> None:
+        """Open what holds for the plan as a whole, as it is recorded."""
+        limits = "" if self.record is None else self.record.limits or ""
+        given = {"plan": self.plan, **({"limits": limits} if limits else {})}
+        self.app.push_screen(page_of("planned release", given))
 
     def action_change(self) -> None:
         """Ask what is to be changed."""
