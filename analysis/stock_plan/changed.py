@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..array_types import Flags, Floats
+from ..array_types import Flags, Floats, Ints
 from .blocks import Problem
 from .chosen import Chosen
 from .dual import Dual
@@ -23,7 +23,7 @@ from .search import (
 from .until import Until
 
 _MOVED = 600
-_WAVES = (10_000, 3000)
+_WAVES = (7000, 2500)
 """Casks that may go elsewhere: at first, and wave by wave where that leaves a wide gap."""
 _LARGE = 4000
 """Casks beyond which a rough look tells first whether so few that move will do."""
@@ -44,12 +44,9 @@ def from_earlier(chosen: Chosen, dual: Dual, begin: Prices, until: Until) -> lis
     prices = dual.in_range(recalled_prices(dual, begin))
     chosen.proves(dual, prices)
     flexible = wanting(problem, given, dual.reduced(prices), _MOVED)
-    if problem.n_casks > _LARGE:
-        rough = sharpened(problem, given, until, flexible, close=None)
-        chosen.proves(dual, rough.prices)
-        if is_wide(rough.bound, chosen.bound):  # no draws of these few casks come near
-            _farther(chosen, given, dual, prices, until)
-            return given
+    if problem.n_casks > _LARGE and _far_off(chosen, given, flexible, until):
+        _farther(chosen, given, dual, prices, until)
+        return given
     linear = sharpened(problem, given, until, flexible)
     chosen.proves(dual, linear.prices)
     goal = [block.value(part) for block, part in zip(problem.blocks, linear.given, strict=True)]
@@ -68,6 +65,15 @@ def from_earlier(chosen: Chosen, dual: Dual, begin: Prices, until: Until) -> lis
     if is_wide(chosen.objective, chosen.bound) and problem.n_casks > _MOVED:
         _farther(chosen, given, dual, prices, until)
     return given
+
+
+def _far_off(chosen: Chosen, before: list[Floats], flexible: Ints, until: Until) -> bool:
+    """Whether no draws of so few casks come near, by a rough look; releases of few keep theirs."""
+    problem = chosen.problem
+    frozen, spent = few_that_stay(problem, before)
+    rough = sharpened(problem, before, until, flexible[~spent[flexible]], frozen, close=None)
+    kept = sum(problem.blocks[at].value(before[at]) for at in frozen)
+    return is_wide(rough.bound + kept, chosen.bound)
 
 
 def _farther(
