@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from enum import StrEnum
 
 from ..chance_words import in_100
@@ -30,26 +30,38 @@ def plan_sentence(
 ) -> str:
     """What the plan comes to, in a sentence or three; first that the search was cut, where so."""
     good = [each for each in releases if not each.fails]
-    known = [each.probability for each in good if each.probability is not None]
-    first = f"{len(good)} of {len(releases)} releases by {last_year}"
-    if len(good) == len(releases):
-        first = f"All {len(releases)} releases by {last_year}"
-    if len(releases) == 1:
-        first = f"The one release by {last_year}{'' if good else ' fails'}"
-    told = [first]
-    if known:
-        each = "with chance" if len(good) == 1 else "each"
-        if len(known) < len(good):
-            each = f"{len(known)} of them by their notes, each"
-        told.append(f"{each} {in_100(min(known))} or better")
+    told = [_how_many(len(good), len(releases), last_year), *_how_sure(good)]
     if joint is not None and joint_of > 1:
-        told.append(f"all {joint_of} together {in_100(joint)}")
+        told.append(f"{'both' if joint_of == 2 else f'all {joint_of}'} together {in_100(joint)}")
     said = ", ".join(told) + "."
     failing = [each for each in releases if each.fails and each.name not in still_open]
     told = [said, *(fails_sentence(each) for each in failing[:_NAMED])]
     if still_open:
         told.append(f"Whether there are casks for {listed(still_open)} is still open.")
     return " ".join([*([] if cut is None else [cut_sentence(cut)]), *told])
+
+
+def _how_many(good: int, of: int, last_year: int) -> str:
+    """How many releases there are casks for."""
+    if of == 1:
+        return f"The one release by {last_year} {'can be made' if good else 'fails'}"
+    if good < of:
+        return f"{good} of {of} releases by {last_year}"
+    return f"{'Both' if of == 2 else f'All {of}'} releases by {last_year}"
+
+
+def _how_sure(good: Sequence[ReleasePlan]) -> Iterator[str]:
+    """The chance of the least sure of those whose notes are foretold, and how many these are."""
+    known = [each.probability for each in good if each.probability is not None]
+    if good and not known:
+        yield "by litres, age and wood only"
+    if not known:
+        return
+    some = f"{len(known)} of them by {plural('its', len(known), 'their')} notes, "
+    least = in_100(min(known))
+    better = "" if len(known) == 1 or least == in_100(1.0) else " or better"
+    each = "with chance" if len(known) == 1 else "each"
+    yield f"{some if len(known) < len(good) else ''}{each} {least}{better}"
 
 
 def cut_sentence(ended: Ended) -> str:

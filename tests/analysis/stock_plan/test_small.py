@@ -20,7 +20,7 @@ from analysis.stock_plan.program import solve_program
 from analysis.stock_plan.result import PROVEN_GAP
 from analysis.stock_plan.together import find_conflict
 from analysis.stock_plan.until import no_limit
-from analysis.stock_plan.verdict import next_action
+from analysis.stock_plan.verdict import next_action, plan_sentence
 from analysis.vatting import Drawing, Limits, LimitsError, Share
 
 from .houses import ABV, TODAY, best_of_all, day, question
@@ -52,6 +52,19 @@ def test_a_search_that_the_clock_cut_says_so_first_and_mends_nothing() -> None:
     assert cut.unfinished
     whole = plan_stock(asked)
     assert (whole.still_open, whole.unfinished) == ((), False)
+
+
+def test_a_release_by_litres_only_is_no_surer_than_others() -> None:
+    found = plan_stock(question(0, sd=3.0)).releases
+    first, last = (replace(each, fails=False) for each in found)
+    both = plan_sentence((first, last), 0.4, 2, 2028)
+    assert both == "Both releases by 2028, each 2 in 100 or better, both together 40 in 100."
+    far = replace(last, litres_only="too far")
+    told = plan_sentence((first, far), None, 1, 2028)
+    assert "1 of them by its notes, with chance" in told
+    assert "or better" not in told
+    alone = plan_sentence((far,), None, 0, 2028)
+    assert alone == "The one release by 2028 can be made, by litres, age and wood only."
 
 
 @pytest.mark.parametrize("drawing", [Drawing.PART, Drawing.WHOLE])
