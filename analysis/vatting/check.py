@@ -111,8 +111,8 @@ def _name_faults(stock: Stock, limits: Limits) -> Iterator[LimitFault]:
 def _included_faults(stock: Stock, limits: Limits, eligible: Eligible) -> Iterator[LimitFault]:
     for name in dict.fromkeys(limits.must_include):
         row = stock.position.get(name)
-        if row is None or not eligible.reasons[row]:
-            continue
+        if row is None or not eligible.reasons[row] or name in limits.must_exclude:
+            continue  # one on both lists is told of as that
         barred = barred_by(stock, limits, row)
         for reason in [each.bar for each in barred] or [eligible.reasons[row]]:
             kind = _KIND_OF_REASON.get(reason, FaultKind.UNUSABLE_CASK)

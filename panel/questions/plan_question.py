@@ -48,16 +48,20 @@ def plan_question(
     from panel.frames import target_of
     from panel.questions.vatting import deference
 
+    _readable(record)
     asks, _faults = plan_asks(record.limits)
     targets = {line.target: target_of(db, line.target) for line in record.lines}
     notes = tuple(dict.fromkeys(line.descriptor for aim in targets.values() for line in aim.lines))
     days = sorted({day_of_year(line.year, as_of) for line in record.lines})
     houses = {day: _house(db, as_of, day, notes, profile) for day in days}
     stocks, litres_only = _stocks(houses, asks, as_of)
-    if unknown := not_in("cask", asks.held, set(next(iter(stocks.values())).names)):
-        raise UnknownRecord(unknown)
-    if wrong := [*_strange_notes(record, targets), *_filled_before(asks, as_of)]:
-        raise OakpanelError(" ".join(wrong))
+    there = set(next(iter(stocks.values())).names)
+    wrong = [
+        *filter(None, [not_in("cask", asks.held, there)]),
+        *_strange_notes(record, targets),
+        *_filled_before(asks, as_of),
+    ]
+    asks = replace(asks, held=tuple(cask for cask in asks.held if cask in there))
     laws = next(iter(houses.values())).laws
     wider = dict(change.widen)
     releases = tuple(
@@ -72,7 +76,30 @@ def plan_question(
         rule=next(iter(houses.values())).rule,
         litres_only=litres_only,
     )
+    if wrong:
+        raise OakpanelError(" ".join([*wrong, *_what_the_solver_refuses(question)]))
     return question, tuple(deference(laws))
+
+
+def _readable(record: PlanRecord) -> None:
+    """Refuse limits that cannot be read, with every fault; a file's are refused as it is loaded."""
+    wrong = [f"As a whole: {said}." for said in plan_asks(record.limits)[1]]
+    for line in record.lines:
+        wrong += [f"Release {line.release}: {said}." for said in release_asks(line.limits)[1]]
+    if wrong:
+        raise OakpanelError(" ".join(wrong))
+
+
+def _what_the_solver_refuses(question: PlanQuestion) -> list[str]:
+    """Its faults too, where others keep the question from being put."""
+    from analysis.stock_plan.check import check
+    from analysis.vatting import LimitsError
+
+    try:
+        check(question)
+    except LimitsError as error:
+        return [fault.text for fault in error.faults]
+    return []
 
 
 def _strange_notes(record: PlanRecord, targets: Mapping[str, Target]) -> Iterator[str]:
