@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -38,7 +38,7 @@ class PlanNames:
             notes = [line.descriptor.name for line in target.lines]
             for note in (note for note, _points in asks.wider if note not in notes):
                 what = f"note of target {target.name}"
-                self.load.unknown(row, LIMITS, note, what, lambda: notes)
+                self._strange(row, note, what, lambda: notes)
         for text in asks.shares:
             share = read_share(text)
             self._record(row, share.column, [str(value) for value in share.values])
@@ -51,17 +51,23 @@ class PlanNames:
         for left in asks.left:
             self._left(row, left, asks.fillings)
 
+    def _strange(self, row: int, name: str, what: str, names: Callable[[], Iterable[str]]) -> None:
+        """Note a name of nothing, by itself: a cell of limits has many."""
+        if name not in self.load.missed and what not in self.load.unread:
+            near = self.load.nearest(name, what, names)
+            self.load.fault(row, LIMITS, name, f"there is no {what} {name!r}{near}")
+
     def _casks(self, row: int, named: Sequence[str]) -> None:
         for name in dict.fromkeys(named):
             if name not in self._known_casks and EXPECTED.fullmatch(name) is None:
-                self.load.unknown(row, LIMITS, name, "cask", lambda: self._known_casks)
+                self._strange(row, name, "cask", lambda: self._known_casks)
 
     def _filling(self, row: int, each: Expected, *, anew: bool) -> None:
         if anew and each.on < self.load.today:
             said = "is over: load its casks as they were filled"
             self.load.fault(row, LIMITS, each.on, f"the filling expected on {each.on} {said}")
         if each.make is not None and each.make not in self._known_makes:
-            self.load.unknown(row, LIMITS, each.make, "make", lambda: self._known_makes)
+            self._strange(row, each.make, "make", lambda: self._known_makes)
         if each.wood is not None and self._values("wood") and each.wood not in self._values("wood"):
             said = f"no cask has the wood {each.wood!r}"
             near = self.load.nearest(each.wood, "wood", lambda: self._values("wood"))
@@ -79,12 +85,12 @@ class PlanNames:
             return
         columns = [str(name) for name in self._stock.columns]
         if column not in columns:
-            self.load.unknown(row, LIMITS, column, "record of casks", lambda: columns)
+            self._strange(row, column, "record of casks", lambda: columns)
             return
         known = self._values(column)
         for value in values:
             if value not in known and not self._is_number(column):
-                self.load.unknown(row, LIMITS, value, column, lambda: known)
+                self._strange(row, value, column, lambda: known)
 
     def _values(self, column: str) -> set[str]:
         return set(self._stock[column].dropna().map(str))

@@ -347,9 +347,9 @@ def test_what_no_target_and_no_cask_has_is_refused_by_name(planned: Call, tmp_pa
     said = planned("load", "plans", str(path), "--json")
     assert said.code == 1
     told = {(each["row"], each["value"]): each["message"] for each in said.document["problems"]}
-    assert "note of target Fen of this name; nearest: ember" in told[2, "embr"]
+    assert "no note of target Fen 'embr'; nearest: ember" in told[2, "embr"]
     assert "is over" in told[3, "2025-01-01"]
-    assert "no record of casks" in told[5, "colour"]
+    assert "no record of casks 'colour'" in told[5, "colour"]
     assert {(6, "Nope"), (6, "plastic"), (6, "C99"), (7, "2019"), (7, "No")} <= told.keys()
     whole = " ".join(told.values())
     for fault in (
