@@ -24,7 +24,10 @@ from panel.intake.cells import (
 from panel.intake.columns import Columns
 from panel.intake.load import Load, RowOutcome, all_names, change, fetch, refuse_twins
 from panel.intake.plan_names import PlanNames
+from panel.kinds import ReleaseStatus
 from panel.records.plan_limits import plan_asks, release_asks
+from panel.records.plan_names_taken import is_planned_in, taken_words
+from panel.store.releases import Release
 from panel.store.rules import rule_books
 from panel.store.stock_plans import PlannedRelease, StoredPlan
 from panel.store.targets import StoredTarget
@@ -145,18 +148,35 @@ class _Intake:
             asks, faults = release_asks(row.limits)
             self.names.of_release(row.at, asks, target)
             self._year(row, plan)
+            self._name(row, plan)
         if faults:
             self.load.fault(row.at, "limits", row.limits, "; ".join(faults))
 
     def _year(self, row: PlanRow, plan: StoredPlan | None) -> None:
         """A year that is over may stand in a plan that was written before; none is planned anew."""
-        known = (
-            next((one for one in plan.releases if one.name == row.release), None) if plan else None
-        )
+        known = self._known(row, plan)
         if row.year is None or row.year >= self.load.today.year:
             return
         if known is None or known.year != row.year:
             self.load.doubt(row.at, "year", row.year, "is over: no cask can be planned for it")
+
+    def _name(self, row: PlanRow, plan: StoredPlan | None) -> None:
+        """A name that another release has by now is no new one's, nor one's of another target."""
+        known = self._known(row, plan)
+        there = self.load.db.scalar(select(Release).where(Release.name == row.release))
+        anew = known is None or known.target.name != row.target or known.year != row.year
+        if there is None or there.status is ReleaseStatus.CANCELLED or not anew:
+            return
+        year = (there.bottled_on or there.bottling_on or there.planned_on).year
+        if not is_planned_in(there, row.plan, row.target) or (known is None and year != row.year):
+            said = f"{taken_words(there)}: give this one a name of its own"
+            self.load.fault(row.at, "release", row.release, said)
+
+    @staticmethod
+    def _known(row: PlanRow, plan: StoredPlan | None) -> PlannedRelease | None:
+        if plan is None:
+            return None
+        return next((one for one in plan.releases if one.name == row.release), None)
 
     def _whole(self, plan: StoredPlan, row: PlanRow) -> RowOutcome:
         if plan.limits is None:

@@ -20,7 +20,12 @@ from panel.questions.plan_changes import (
 )
 from panel.questions.plan_question import plan_question
 from panel.questions.plan_records import PlanRecord, plan_record, stored_plan
-from panel.questions.plan_settled import in_other_plans, settled_litres, settled_releases
+from panel.questions.plan_settled import (
+    in_other_plans,
+    settled_litres,
+    settled_releases,
+    taken_names,
+)
 from panel.records.plan_limits import release_asks
 from panel.store.rules import rule_books
 
@@ -116,7 +121,7 @@ def house_plan(
     taken = settled_litres(db, whole, settled)
     known = profile or house_profile(db, as_of=as_of)
     found = _solved(db, record, as_of=as_of, seconds=seconds, profile=known, taken=taken)
-    checks = (*in_other_plans(db, whole), *found.checks)
+    checks = (*taken_names(db, whole), *in_other_plans(db, whole), *found.checks)
     found = replace(found, settled=settled, checks=checks, whole=whole.limits)
     if not change:
         return found
