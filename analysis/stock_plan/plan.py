@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from contextlib import suppress
 from dataclasses import replace
 from time import perf_counter
 
@@ -43,7 +42,14 @@ from .result import (
 )
 from .starts import surest_of_starts
 from .together import Conflict, find_conflict
-from .verdict import CAUTIONS, next_action, plan_sentence, quality_sentence, together_sentence
+from .verdict import (
+    CAUTIONS,
+    beside_sentence,
+    next_action,
+    plan_sentence,
+    quality_sentence,
+    together_sentence,
+)
 
 _MENDED = 3
 _NO_NOTES = Expectation((), float("nan"), float("nan"), "")
@@ -107,11 +113,13 @@ def plan_stock(
         chosen = choose(problem, seconds, None if begin is None else begin.prices, clock)
         beside = chosen.alone
         if chosen.ended is not Ended.STOPPED:
-            with suppress(StoppedError):  # what is there by then is a plan
+            try:
                 chosen.fractions = surest_of_starts(problem, chosen.fractions, chosen.moved)
                 beside = own_best(problem, chosen.alone, chosen.fractions)
                 if chosen.objective - problem.value(beside) > WORTH:
                     chosen.offer(beside)  # never worse than what stands beside it
+            except StoppedError:  # what is there by then is a plan
+                chosen.ended = Ended.STOPPED
         return _told(chosen, beside, perf_counter() - began)
 
 
@@ -120,11 +128,15 @@ def _told(chosen: Chosen, beside: list[Floats], seconds: float) -> StockPlan:
     dual = Dual(problem)
     prices = chosen.prices if len(chosen.prices) else np.zeros(dual.width)
     costs = prices_of(problem, fractions, dual.reduced(prices))
-    releases, chances = _releases(problem, fractions, beside, costs)
+    releases, chances, others = _releases(problem, fractions, beside, costs)
+    conflict = None
+    try:
+        if chosen.ended not in CUT_SHORT or chosen.proven:
+            releases = _with_mends(problem, fractions, releases)
+        conflict = None if chosen.ended is Ended.STOPPED else _conflict(problem, releases)
+    except StoppedError:
+        chosen.ended = Ended.STOPPED
     cut = chosen.ended in CUT_SHORT and not chosen.proven
-    if not cut:
-        releases = _with_mends(problem, fractions, releases)
-    conflict = None if chosen.ended is Ended.STOPPED else _conflict(problem, releases)
     still_open = _still_open(releases, conflict) if cut else ()
     objective, other = chosen.objective, problem.value(chosen.alone)
     known = [each for each in releases if each.probability is not None]
@@ -137,14 +149,19 @@ def _told(chosen: Chosen, beside: list[Floats], seconds: float) -> StockPlan:
         ),
         next_action=next_action(releases, still_open),
         quality_sentence=quality_sentence(
-            *(objective, chosen.bound, chosen.ended, other - objective),
-            still_open=bool(still_open),
+            *(objective, chosen.bound, chosen.ended), still_open=bool(still_open)
+        ),
+        beside_sentence=beside_sentence(
+            other - objective,
+            others.joint,
+            sum(each.alone.probability is not None for each in releases),
         ),
         cautions=CAUTIONS,
         releases=releases,
         joint=chances.joint,
         joint_se=chances.joint_se,
         joint_of=len(known),
+        alone_joint=others.joint,
         deviation=sum(each.deviation for each in releases),
         alone_deviation=sum(each.alone.deviation for each in releases),
         objective=objective,
@@ -171,7 +188,7 @@ def _releases(
     fractions: list[Floats],
     alone: list[Floats],
     costs: list[tuple[CaskPrice, ...]],
-) -> tuple[tuple[ReleasePlan, ...], Chances]:
+) -> tuple[tuple[ReleasePlan, ...], Chances, Chances]:
     vattings = [_vatting(each, given) for each, given in _zip(problem, fractions)]
     beside = [_vatting(each, given) for each, given in _zip(problem, alone)]
     chances = _chances(problem, vattings)
@@ -211,7 +228,7 @@ def _releases(
                 ),
             )
         )
-    return tuple(found), chances
+    return tuple(found), chances, others
 
 
 def _with_mends(

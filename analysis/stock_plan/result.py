@@ -298,12 +298,15 @@ class StockPlan(AsJson, Readable):
         The day it was made for.
     sentence, next_action, quality_sentence, cautions
         In words.
+    beside_sentence
+        The same of release after release beside it.
     releases
         In the order of their days.
     joint
         Chance that all releases whose notes are foretold are within tolerance together, shared
         errors drawn once for all years; None where there is none. `joint_of` is how many they are,
-        `joint_se` its standard error by simulation alone.
+        `joint_se` its standard error by simulation alone; `alone_joint` the same chance of release
+        after release.
     deviation, alone_deviation
         Weighted points outside all tolerances, of the plan and release after release.
     objective, bound, gap
@@ -330,11 +333,13 @@ class StockPlan(AsJson, Readable):
     sentence: str
     next_action: str
     quality_sentence: str
+    beside_sentence: str
     cautions: tuple[str, ...]
     releases: tuple[ReleasePlan, ...]
     joint: float | None
     joint_se: float | None
     joint_of: int
+    alone_joint: float | None
     deviation: float
     alone_deviation: float
     objective: float
@@ -349,9 +354,19 @@ class StockPlan(AsJson, Readable):
     still_open: tuple[str, ...] = ()
 
     json_keys = (
-        *("as_of", "sentence", "next_action", "quality_sentence", "cautions", "proven", "gap"),
+        *("as_of", "sentence", "next_action", "quality_sentence", "beside_sentence"),
+        *("cautions", "proven", "gap"),
         *("objective", "bound", "ended", "seconds", "deviation", "alone_deviation"),
-        *("alone_objective", "joint", "joint_se", "joint_of", "releases", "drawn", "stays"),
+        *(
+            "alone_objective",
+            "joint",
+            "joint_se",
+            "joint_of",
+            "alone_joint",
+            "releases",
+            "drawn",
+            "stays",
+        ),
         *("together_not", "still_open"),
     )
 
@@ -371,9 +386,14 @@ class StockPlan(AsJson, Readable):
         return is_wide(self.objective, self.bound)
 
     @property
+    def cut_short(self) -> bool:
+        """Whether the time was over or somebody stopped it."""
+        return self.ended in CUT_SHORT
+
+    @property
     def unfinished(self) -> bool:
         """Whether the search was cut so short that it is no measure for another."""
-        return self.ended in CUT_SHORT and (bool(self.still_open) or self.wide)
+        return self.cut_short and (bool(self.still_open) or self.wide)
 
     def release(self, name: str) -> ReleasePlan:
         """The plan of one release, by its name."""
@@ -384,6 +404,7 @@ class StockPlan(AsJson, Readable):
         yield self.sentence
         yield f"Next: {self.next_action}."
         yield self.quality_sentence
+        yield self.beside_sentence
         yield from self.cautions
 
     def rows(self) -> Iterable[object]:

@@ -16,6 +16,11 @@ RESERVES_NOTHING = (
     "may go elsewhere."
 )
 CAUTIONS = (RESERVES_NOTHING, LABEL, VAPOUR)
+BY_POINTS = (
+    "Points are what lies outside the tolerances, drawn in by what estimates may err, and a "
+    "thousand for a release that is missing. They are sought first, and chance only then: a surer "
+    "plan may exist."
+)
 _NAMED = 3
 
 
@@ -151,29 +156,35 @@ def beside_of(saved: float) -> Beside:
 
 
 def quality_sentence(
-    objective: float, bound: float, ended: Ended, saved: float, *, still_open: bool = False
+    objective: float, bound: float, ended: Ended, *, still_open: bool = False
 ) -> str:
-    """How good the plan is, and what planning ahead saves; of neither while releases are open."""
+    """How good the plan is by points, and that chance is not what they count."""
     if still_open:
-        return "How near a plan can come is open as well, and so is what planning ahead saves."
+        return "How near a plan can come is open as well."
     gap = max(0.0, objective - bound)
-    if gap <= PROVEN_GAP:
-        said = "No plan lies nearer, to a thousandth of a point."
-        if ended in CUT_SHORT:  # what was chosen then hangs on the machine
-            said = f"{said} A surer one may: {ended.value}."
-    else:
+    if gap > PROVEN_GAP:
         said = (
             f"A nearer plan could gain {in_digits(gap, '.2f')} points at most (bound "
             f"{in_digits(bound, '.2f')}; {ended.value})."
         )
-    each = "Release after release, each taking what lies nearest,"
+        return f"{said} {BY_POINTS}"
+    said = "No plan lies nearer, to a thousandth of a point."
+    if ended in CUT_SHORT:  # what was chosen then hangs on the machine
+        said = f"{said} It was not made as sure as it could be: {ended.value}."
+    return f"{said} {BY_POINTS}"
+
+
+def beside_sentence(saved: float, joint: float | None, joint_of: int) -> str:
+    """What planning ahead saves, and how sure release after release is as a whole."""
     points = f"{in_digits(abs(saved), '.2f')} points"
-    beside = {
-        Beside.FARTHER: f"loses {points}.",
-        Beside.AS_NEAR: "lies as near; how sure each then is stands beside.",
-        Beside.NEARER: f"lies {points} nearer; how sure each then is stands beside.",
+    said = {
+        Beside.FARTHER: f"Release after release loses {points} before each grows surer",
+        Beside.AS_NEAR: "Release after release lies as near",
+        Beside.NEARER: f"Release after release lies {points} nearer before each grows surer",
     }[beside_of(saved)]
-    return f"{said} {each} {beside}"
+    if joint is None or joint_of < 2:
+        return f"{said}."
+    return f"{said}; {'both' if joint_of == 2 else f'all {joint_of}'} together {in_100(joint)}."
 
 
 def next_action(releases: Sequence[ReleasePlan], still_open: Sequence[str] = ()) -> str:

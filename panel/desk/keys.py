@@ -59,7 +59,7 @@ LETTERS: dict[str, Meaning] = {
         "Less of it, or no longer", ("Less", "Retire", "Drop", "Cancel", "Leave", "Stop")
     ),
     "plus": Meaning("More of it", ("More", "Whole folder")),
-    "comma": Meaning("The same once more", ("Like last time",)),
+    "comma": Meaning("The same once more", ("Like last time", "Look again")),
     "slash": Meaning("Find by words", ("Find",)),
     "full_stop": Meaning("All that can be done here", ("All",)),
     "question_mark": Meaning("What the keys do", ("Keys",)),

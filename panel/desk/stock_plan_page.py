@@ -42,12 +42,13 @@ if TYPE_CHECKING:
 COLUMNS: tuple[Column[PlanRow], ...] = (
     Column("Release", 16, lambda r: r.release, stretch=True),
     Column("Year", 4, lambda r: str(r.year), lambda r: r.year),
-    Column("Target", 12, lambda r: r.target),
+    Column("Target", 10, lambda r: r.target),
     Column("Chance", 6, lambda r: r.chance, right=True),
     Column("Bottles", 11, lambda r: r.bottles, right=True),
     Column("Parts", 5, lambda r: r.casks, right=True),
+    Column("Off", 4, lambda r: r.off, right=True),
     Column("Lacks", 5, lambda r: r.lacks, right=True),
-    Column("Weakest note", 14, lambda r: r.worst),
+    Column("Weakest note", 12, lambda r: r.worst),
 )
 
 
@@ -76,6 +77,7 @@ class StockPlanPage(Page):
         ),
         key("k", "keep", "Keep", "plan.keep", "Reserve this release's casks: propose it"),
         key("y", "years", "Years", "plan.years", "Draw its casks by release and year"),
+        key("comma", "again", "Look again", "plan.again", "Where a look was cut short or failed"),
         key("minus", "less", "Less", "plan.less", "Stop looking; or take the release out"),
     ]
     OFFERS: ClassVar[tuple[Offer, ...]] = (
@@ -125,6 +127,7 @@ class StockPlanPage(Page):
         self.otherwise: tuple[str, ...] = ()
         self.ended = Event()
         self.looking = False
+        self.just_stopped = False
         self.before: PlanChange | None = None
         self.asked = False
 
@@ -206,8 +209,11 @@ class StockPlanPage(Page):
         there = self.found if not self.looking else None
         if action == "whole":
             return self.record is not None
-        if action in {"change", "words"}:
+        if action in {"change", "words", "years"}:
             return there is not None
+        if action == "again":
+            cut = there is not None and there.found.cut_short
+            return not self.looking and self.record is not None and (self.found is None or cut)
         if action == "anew":
             return there is not None and there.nearer_anew
         if action in {"keep", "keep_casks"}:
@@ -227,6 +233,8 @@ class StockPlanPage(Page):
         if self.asked:
             self.change, self.asked = self.before, False
         self.looking = False
+        if self.ended.is_set() and self.found is None:
+            self.say("Stopped before there was a plan to show: comma looks again.")
         if self.record is not None:
             self.query_one(PlanTable).fill(plan_rows(self.record, self.found))
         self.refresh_bindings()
@@ -256,6 +264,11 @@ class StockPlanPage(Page):
     def action_new(self) -> None:
         """Add a release."""
         self.app.push_screen(page_of("planned release", {"plan": self.plan}))
+
+    def action_again(self) -> None:
+        """Look once more for the same."""
+        self.asked, self.just_stopped, self.before = True, False, self.change
+        self.read()
 
     def action_whole(self) -> None:
         """Change what holds for the plan as a whole."""
@@ -323,8 +336,12 @@ class StockPlanPage(Page):
     def action_less(self) -> None:
         """End the search with the best so far; else take the release of the arrow out."""
         if self.looking:
+            self.just_stopped = True
             self.ended.set()
             self.say("Stopping ...")
+        elif self.just_stopped and self.row is not None:
+            self.just_stopped = False  # the same key, pressed once too often, takes nothing out
+            self.say(f"It was stopped. Minus once more takes {self.row.release} out of the plan.")
         elif self.row is not None:
             self.ask_to_drop(self.row.release)
 

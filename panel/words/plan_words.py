@@ -22,6 +22,11 @@ if TYPE_CHECKING:
 CASKS_SHOWN = 6
 COSTS_SHOWN = 3
 NOT_COMPARED = "What that moves is not known: a search was cut short, with the change or without."
+BESIDE = (
+    "Beside it, release after release: each takes what lies nearest of what is left, then grows as "
+    "sure as it can:"
+)
+OFF = "off: weighted points outside the tolerances, by the estimates."
 NEARER_ANEW = "Planned from the last plan; planned anew (`--anew`) it may lie nearer."
 
 
@@ -42,7 +47,7 @@ def plan_lines(
         "",
         *release_columns(plan.releases),
         *_less_kept(found, width),
-        *_beside(plan, width),
+        *_beside(found, width),
         *_details(plan, width),
         *_house(found, width),
         *since_lines(since, width),
@@ -119,6 +124,7 @@ class PlanRow:
     chance: str = ""
     bottles: str = ""
     casks: str = ""
+    off: str = ""
     lacks: str = ""
     worst: str = ""
 
@@ -144,8 +150,8 @@ def _plan_row(line: PlanLine, each: ReleasePlan | None) -> PlanRow:
     """A line of the plan as it is recorded, with what was found where it was looked at."""
     if each is None:
         return PlanRow(line.release, line.year, line.target)
-    _, year, likely, bottles, casks, _, lacks, worst = release_cells(each)
-    return PlanRow(each.name, int(year), line.target, likely, bottles, casks, lacks, worst)
+    _, year, *cells = release_cells(each)
+    return PlanRow(each.name, int(year), line.target, *cells)
 
 
 def opening_words(found: PlanFound, since: Sequence[CaskSince], width: int = 76) -> list[str]:
@@ -169,7 +175,8 @@ def release_columns(releases: Sequence[ReleasePlan]) -> list[str]:
     rows = [release_cells(each) for each in releases]
     told = [at for at in range(len(HEADINGS)) if any(row[at] not in NOTHING for row in rows)]
     cells = [tuple(row[at] for at in told) for row in rows]
-    return columns(tuple(HEADINGS[at] for at in told), cells)
+    lines = columns(tuple(HEADINGS[at] for at in told), cells)
+    return [*lines, OFF] if HEADINGS.index("off") in told else lines
 
 
 def _less_kept(found: PlanFound, width: int) -> Iterator[str]:
@@ -192,9 +199,14 @@ def release_cells(each: ReleasePlan) -> tuple[str, ...]:
     )
 
 
-def _beside(plan: StockPlan, width: int) -> Iterator[str]:
-    """Give what release after release would come to, once it was looked for to the end."""
-    if plan.still_open:
+def _beside(found: PlanFound, width: int) -> Iterator[str]:
+    """Give what release after release would come to, once it was looked for to the end.
+
+    Of a change it would hang on whether the last plan was begun from: it stands beside the plan as
+    it is recorded.
+    """
+    plan = found.found
+    if plan.still_open or found.changed:
         return
     rows = [
         (
@@ -207,10 +219,9 @@ def _beside(plan: StockPlan, width: int) -> Iterator[str]:
         for each in plan.releases
     ]
     yield ""
-    yield from paragraph(
-        "Beside it, each release taking the surest it finds, one after another:", width
-    )
+    yield from paragraph(BESIDE, width)
     yield from columns(("release", "chance", "casks", "off", "lacks"), rows)
+    yield from paragraph(plan.beside_sentence, width)
 
 
 def _details(plan: StockPlan, width: int) -> Iterator[str]:
@@ -265,7 +276,7 @@ def since_lines(since: Sequence[CaskSince], width: int = 80) -> Iterator[str]:
     if not since:
         return
     yield ""
-    yield from paragraph("Since the plan was kept:", width)
+    yield from paragraph("What became of its casks since:", width)
     for each in since:
         yield from paragraph(each.sentence, width, INDENT)
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from analysis.stock_plan import Ended
 from panel.desk.app import DeskApp
 from panel.desk.form import FormPage
 from panel.desk.slip import ReadSlip
@@ -93,8 +94,19 @@ async def test_a_plan_is_written_looked_for_changed_and_proposed_from(
         await check_pictures(pilot, "stock-plan")
         await press(pilot, "v")
         assert isinstance(desk.screen, ReadSlip)
-        assert "one after another" in shown(desk)
+        assert "release after release" in shown(desk)
         await press(pilot, "escape")
+        assert page.check_action("again", ()) is False
+        page.found = replace(
+            found_on(desk), found=replace(found_on(desk).found, ended=Ended.STOPPED)
+        )
+        assert page.check_action("again", ()) is True
+        page.just_stopped = True
+        await press(pilot, "minus")
+        assert plan_page(desk) is page  # the key that stopped it asks nothing yet
+        assert "Minus once more takes" in shown(desk)
+        await press(pilot, "comma")
+        assert not found_on(desk).found.cut_short
         cask = found_on(desk).found.releases[0].casks[0]
         await press(pilot, "y")
         await settle(pilot)

@@ -123,7 +123,7 @@ def test_each_cask_is_spent_once_and_the_plan_says_bound_and_gap(planned: Call) 
             )
     assert all(litres <= held[cask] * 1.001 for cask, litres in given.items())
     text = " ".join(planned("stock", "plan", "Years").out.split())
-    assert "each release taking the surest it finds, one after another" in text
+    assert "release after release: each takes what lies nearest of what is left" in text
     assert "The plan reserves nothing" in text
     listed = planned("stock", "plans", "--json").document["plans"]
     assert [(each["plan"], len(each["lines"])) for each in listed] == [("Years", 2)]

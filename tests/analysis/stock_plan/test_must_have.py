@@ -12,7 +12,7 @@ from analysis.stock_plan.blocks import build_problem
 from analysis.stock_plan.choose import choose
 from analysis.stock_plan.must_be_in import without
 from analysis.stock_plan.search import keeps
-from analysis.stock_plan.verdict import Beside, beside_of, quality_sentence
+from analysis.stock_plan.verdict import Beside, beside_of, beside_sentence, quality_sentence
 from analysis.vatting import Drawing, Limits, Stock
 
 from .houses import day, question, release, stock
@@ -74,9 +74,11 @@ def test_release_after_release_is_compared_as_values() -> None:
     assert beside_of(0.5) is Beside.FARTHER
     assert beside_of(0.0005) is beside_of(-0.0005) is Beside.AS_NEAR
     assert beside_of(-1000.0) is Beside.NEARER
-    said = quality_sentence(2000.0, 0.0, Ended.DONE, -1000.0)
+    said = beside_sentence(-1000.0, 0.76, 4)
     assert "lies 1000.00 points nearer" in said
     assert "as near" not in said
+    assert said.endswith("all 4 together 76 in 100.")
+    assert "a surer plan may exist" in quality_sentence(0.0, 0.0, Ended.PROVEN)
 
 
 @pytest.mark.parametrize("contested", [True, False], ids=["another has it", "far off the target"])

@@ -21,6 +21,7 @@ from analysis.stock_plan.result import PROVEN_GAP
 from analysis.stock_plan.together import find_conflict
 from analysis.stock_plan.until import no_limit
 from analysis.stock_plan.verdict import next_action, plan_sentence
+from analysis.under_way import watched
 from analysis.vatting import Drawing, Limits, LimitsError, Share
 
 from .houses import ABV, TODAY, best_of_all, day, question
@@ -65,6 +66,23 @@ def test_a_release_by_litres_only_is_no_surer_than_others() -> None:
     assert "or better" not in told
     alone = plan_sentence((far,), None, 0, 2028)
     assert alone == "The one release by 2028 can be made, by litres, age and wood only."
+
+
+def test_a_search_that_is_stopped_gives_the_best_so_far_wherever_it_stood() -> None:
+    """Also while it looks for what would mend a release: the last of its steps."""
+    asked = question(0, casks=5, releases=3)
+    steps = count()
+    with watched(lambda _step: None, lambda: next(steps) < 0):
+        whole = plan_stock(asked)
+    assert any(each.fails for each in whole.releases)
+    most = next(steps)
+    for stop_at in {0, most // 3, 2 * most // 3, most - 1}:
+        steps = count()
+        with watched(lambda _step: None, lambda at=stop_at, of=steps: next(of) >= at):  # type: ignore[misc]
+            cut = plan_stock(asked)
+        assert cut.ended is Ended.STOPPED
+        assert cut.cut_short
+        assert cut.still_open or cut.proven
 
 
 @pytest.mark.parametrize("drawing", [Drawing.PART, Drawing.WHOLE])
