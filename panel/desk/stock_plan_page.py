@@ -81,6 +81,12 @@ class StockPlanPage(Page):
             "Not from the last plan: takes longer, and may lie nearer",
         ),
         Offer(
+            "plan.again",
+            "Look for its casks again",
+            "again",
+            "Where a look was stopped or failed before there was an answer",
+        ),
+        Offer(
             "plan.whole",
             "What holds for the whole plan",
             "whole",
@@ -195,8 +201,10 @@ class StockPlanPage(Page):
     def can_now(self, action: str) -> bool:
         """Offer what needs casks only once they are found."""
         there = self.found if not self.looking else None
-        if action in {"change", "words"}:
+        if action in {"change", "words", "years"}:
             return there is not None
+        if action == "again":
+            return self.found is None and not self.looking and self.record is not None
         if action == "anew":
             return there is not None and there.nearer_anew
         if action in {"keep", "keep_casks"}:
@@ -245,6 +253,10 @@ class StockPlanPage(Page):
     def action_new(self) -> None:
         """Add a release."""
         self.app.push_screen(page_of("planned release", {"plan": self.plan}))
+
+    def action_again(self) -> None:
+        """Look once more, as it is recorded."""
+        self.read()
 
     def action_whole(self) -> None:
         """Open what holds for the plan as a whole, as it is recorded."""

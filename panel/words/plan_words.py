@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from analysis.chance_words import chance
-from panel.figures import in_digits
+from panel.figures import count, in_digits
 from panel.words.answers import INDENT, paragraph
 from panel.words.columns import columns
 
@@ -209,6 +209,8 @@ def _details(plan: StockPlan, width: int) -> Iterator[str]:
     for each in plan.releases:
         yield ""
         yield from paragraph(f"{each.name}, {each.on}: {casks_words(each)}", width)
+        for noted in noted_words(each):
+            yield from paragraph(noted, width, INDENT)
         for price in each.prices[:COSTS_SHOWN]:
             if price.wanted_by is not None:
                 yield from paragraph(
@@ -229,6 +231,17 @@ def casks_words(each: ReleasePlan) -> str:
     if each.mixture is None:
         return "no cask."
     return ", ".join(f"{part.cask} {part.litres:.0f} L" for part in each.mixture.parts) + "."
+
+
+def noted_words(each: ReleasePlan) -> Iterator[str]:
+    """Give what is to be known of casks of a release: whose they are, what holds them, by name."""
+    parts = each.mixture.parts if each.mixture is not None else ()
+    noted = [part for part in parts if part.note]
+    for part in noted[:CASKS_SHOWN]:
+        yield f"! cask {part.cask}: {part.note}"
+    if len(noted) > CASKS_SHOWN:
+        more = len(noted) - CASKS_SHOWN
+        yield f"! and {count(more, 'more cask')} with a note of its own: --json has each."
 
 
 def _house(plan: StockPlan, width: int) -> Iterator[str]:

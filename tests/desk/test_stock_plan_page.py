@@ -145,6 +145,23 @@ async def test_a_plan_is_written_looked_for_changed_and_proposed_from(
         await press(pilot, "down", "minus", "y")
         assert page.record is not None
         assert [line.release for line in page.record.lines] == ["Fen 2026"]
+        page.found = None  # as after a look that was stopped before there was an answer
+        assert page.check_action("years", ()) is False
+        assert page.check_action("again", ()) is True
+        await press(pilot, "n")
+        fill(desk, limits="draw 900")
+        await press(pilot, "ctrl+s")
+        await page.run_action("whole")
+        await settle(pilot)
+        fill(desk, limits="draw 800")  # what holds for the whole stands in the form: it was seen
+        await press(pilot, "ctrl+s")
+        assert plan_page(desk).record is not None
+        assert page.record.limits == "draw 800"
+        await press(pilot, "n")
+        fill(desk, limits="stay 9")
+        await press(pilot, "ctrl+s")
+        assert isinstance(desk.screen, FormPage)
+        assert "take the place of: draw 800" in shown(desk)
     with store.read() as db:
         assert db.query(Release).one().reason == "as planned"
         assert db.query(StoredPlan).one().kept_on is not None
