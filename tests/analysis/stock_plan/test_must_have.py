@@ -108,7 +108,7 @@ def test_no_cask_that_is_filled_takes_the_place_of_what_must_be_in(contested: bo
 def test_what_must_be_in_a_later_release_is_left_to_it_by_prices_too(
     monkeypatch: pytest.MonkeyPatch, drawing: Drawing
 ) -> None:
-    """The cask lies on the aim of the first release, and far off that of the last, which needs it."""
+    """The cask lies on the aim of the first release, and far off that of the last that needs it."""
     from analysis.stock_plan import choose as choosing
 
     monkeypatch.setattr(choosing, "WHOLE_PROGRAM_CASKS", 0)
