@@ -329,3 +329,15 @@ def test_what_no_target_and_no_cask_has_is_refused_by_name(planned: Call, tmp_pa
     assert "Release Fen 2027: target Fen has no note 'embr'." in slip.err
     assert "The filling expected on 2025-01-01 is over" in slip.err
     assert "The casks have no record 'colour'" in planned("stock", "plan", "Red").err
+
+
+def test_a_year_without_notes_has_no_chance_in_the_document_either(
+    planned: Call, tmp_path: Path
+) -> None:
+    """The document is held against its schema by every call: there a chance may be none."""
+    path = tmp_path / "late.csv"
+    path.write_text(HEAD + "Late,Fen 2031,2031,Fen,60,46,,,parts; over 60\n", encoding="utf-8")
+    assert planned("load", "plans", str(path)).code == 0
+    (late,) = planned("stock", "plan", "Late", "--json").document["releases"]
+    assert late["litres_only"]
+    assert late["mixture"]["probability"] is None
