@@ -23,7 +23,7 @@ from .search import (
 from .until import Until
 
 _MOVED = 600
-_WAVES = (7000, 2500)
+_WAVES = (10_000, 3000)
 """Casks that may go elsewhere: at first, and wave by wave where that leaves a wide gap."""
 _LARGE = 4000
 """Casks beyond which a rough look tells first whether so few that move will do."""

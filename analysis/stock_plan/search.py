@@ -498,11 +498,12 @@ def best_of_left(
     *,
     exact: bool = False,
     shy: Floats | None = None,
+    nodes: int = _NODES_EXACT,
 ) -> Floats:
     """The best that one release makes of what the others leave.
 
-    `exact` solves the integer program over all its casks; with `shy` each cask costs so much
-    besides, so that of those that suit it as well it takes what others want least.
+    `exact` solves the integer program over all its casks, in so many `nodes`; with `shy` each cask
+    costs so much besides, so that of those that suit it as well it takes what others want least.
     """
     few, columns = restricted(problem.blocks[at], what_is_left(problem, found, at))
     if shy is not None:
@@ -520,7 +521,7 @@ def best_of_left(
         ),
     )
     if exact:
-        solved = solve_program(alone, until.left, _NODES_EXACT)
+        solved = solve_program(alone, until.left, nodes)
         if solved is not None:
             wanted[columns] = solved.fractions[0]
         return wanted

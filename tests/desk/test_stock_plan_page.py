@@ -174,6 +174,9 @@ async def test_a_plan_is_written_looked_for_changed_and_proposed_from(
         await press(pilot, "down", "minus", "y")
         assert page.record is not None
         assert [line.release for line in page.record.lines] == ["Fen 2026"]
+        page.found = None  # as after a look that was stopped before there was an answer
+        assert page.check_action("years", ()) is False
+        assert page.check_action("again", ()) is True
     with store.read() as db:
         assert db.query(Release).one().reason == "as planned"
         assert db.query(StoredPlan).one().kept_on is not None

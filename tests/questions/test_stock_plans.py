@@ -401,3 +401,15 @@ def test_what_was_recorded_is_refused_with_every_fault(planned: Call, store: Sto
     with store.write() as db:
         db.query(StoredPlan).filter_by(name="Years").one().limits = "draw 100; draw 200"
     assert "As a whole: 'draw' stands twice: keep one." in planned("stock", "plan", "Years").err
+
+
+def test_a_year_without_notes_has_no_chance_in_the_document_either(
+    planned: Call, tmp_path: Path
+) -> None:
+    """The document is held against its schema by every call: there a chance may be none."""
+    path = tmp_path / "late.csv"
+    path.write_text(HEAD + "Late,Fen 2031,2031,Fen,60,46,,,parts; over 60\n", encoding="utf-8")
+    assert planned("load", "plans", str(path)).code == 0
+    (late,) = planned("stock", "plan", "Late", "--json").document["releases"]
+    assert late["litres_only"]
+    assert late["mixture"]["probability"] is None
