@@ -71,7 +71,7 @@ def _how_sure(good: Sequence[ReleasePlan]) -> Iterator[str]:
 
 def cut_sentence(ended: Ended) -> str:
     """Say that a search did not come to its end."""
-    return f"The search did not come to its end: {ended.value}. So far:"
+    return f"The search was cut short: {ended.value}. So far:"
 
 
 def fails_sentence(release: ReleasePlan) -> str:

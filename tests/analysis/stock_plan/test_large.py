@@ -238,7 +238,7 @@ def test_a_search_that_was_cut_short_says_so_and_takes_nothing_for_proven(
     cut = plan_stock(asked, seconds=1.0, clock=lambda: 0.5 * next(ticks))
     failing = [each for each in cut.releases if each.fails]
     assert failing
-    assert cut.sentence.startswith("The search was cut short. So far: ")
-    assert cut.next_action.startswith("let the search end")
+    assert cut.sentence.startswith("The search was cut short: the time was over. So far: ")
+    assert cut.next_action.startswith("let it look to its end before")
     assert not any(each.mends for each in failing)
     assert cut.together_not is None

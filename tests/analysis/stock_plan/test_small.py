@@ -43,7 +43,7 @@ def test_a_search_that_the_clock_cut_says_so_first_and_mends_nothing() -> None:
     asked, ticks = question(0, releases=3), count()
     cut = plan_stock(asked, seconds=0.5, clock=lambda: float(next(ticks)))
     assert cut.ended is Ended.TIME
-    assert cut.sentence.startswith("The search did not come to its end: the time was over. So far:")
+    assert cut.sentence.startswith("The search was cut short: the time was over. So far:")
     assert cut.still_open
     assert f"{cut.still_open[-1]} is still open" in cut.sentence
     assert "gets no cask" not in cut.sentence
