@@ -39,6 +39,8 @@ if TYPE_CHECKING:
     from panel.questions.plan_since import CaskSince
     from panel.questions.stock_plans import PlanFound
 
+LOOK_AGAIN = "It was cut short: comma looks again, to the end."
+
 COLUMNS: tuple[Column[PlanRow], ...] = (
     Column("Release", 16, lambda r: r.release, stretch=True),
     Column("Year", 4, lambda r: str(r.year), lambda r: r.year),
@@ -201,7 +203,8 @@ class StockPlanPage(Page):
         said = "\n".join(opening_words(message.found, message.since))
         self.query_one("#answer", Static).update(Content(said))
         if first:
-            self.say(kept_words(message.otherwise) if message.otherwise else "")
+            kept = kept_words(message.otherwise) if message.otherwise else ""
+            self.say(LOOK_AGAIN if message.found.found.cut_short else kept)
         self.refresh_bindings()
 
     def can_now(self, action: str) -> bool:

@@ -82,6 +82,7 @@ def test_a_search_that_is_stopped_gives_the_best_so_far_wherever_it_stood() -> N
             cut = plan_stock(asked)
         assert cut.ended is Ended.STOPPED
         assert cut.cut_short
+        assert cut.sentence.startswith("The search was cut short: it was stopped. So far:")
         assert cut.still_open or cut.proven
 
 
