@@ -61,7 +61,7 @@ def kept_words(otherwise: Sequence[str]) -> str:
     """Say that what is kept, and so what would be proposed, is not what stands above."""
     return (
         f"For {', '.join(otherwise)} other casks are kept than those shown: `release propose "
-        "--from-plan` takes the kept ones. Compare how sure they are before you keep the plan anew."
+        "--from-plan` takes the kept ones. Kept anew, the plan has these in their place."
     )
 
 
