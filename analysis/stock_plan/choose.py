@@ -9,7 +9,7 @@ import numpy as np
 
 from ..array_types import Floats
 from ..errors import StoppedError
-from ..under_way import Stage, step
+from ..under_way import Stage, go_on, step
 from .blocks import Problem
 from .changed import from_earlier, stay
 from .chosen import Chosen
@@ -137,6 +137,7 @@ def _in_turn(chosen: Chosen, until: Until) -> None:
 
 def _anew(problem: Problem, given: list[Floats], at: int, until: Until) -> list[Floats]:
     """The same draws with those of one release chosen anew."""
+    go_on()
     found = [*given]
     found[at] = best_of_left(problem, found, at, until, exact=True, nodes=_NODES_IN_TURN)
     return found
