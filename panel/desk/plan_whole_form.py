@@ -39,6 +39,7 @@ class PlanWholeForm(RecordForm):
     PLACE = "releases"
     TITLE_WORDS = "What holds for the plan as a whole"
     KIND = "plans"
+    SEVERAL = True
     NEEDED = ("plan", "release", "year", "target", "bottles", "limits")
     FIELDS: ClassVar[tuple[Field, ...]] = (
         Field("draw", "Draw at most", "litres a year, such as 40000"),

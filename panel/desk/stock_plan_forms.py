@@ -35,6 +35,7 @@ class PlannedReleaseForm(RecordForm):
     PLACE = "releases"
     TITLE_WORDS = "A release of a plan"
     KIND = "plans"
+    SEVERAL = True
     NEEDED = ("plan", "release", "year", "target", "bottles", "abv", "age", "rule_set", "limits")
     FIELDS: ClassVar[tuple[Field, ...]] = (
         Field("plan", "Plan", "a new name makes a new plan"),

@@ -83,7 +83,11 @@ async def test_a_plan_is_written_looked_for_changed_and_proposed_from(
         await press(pilot, "ctrl+s")
         assert isinstance(desk.screen, FormPage)
         assert "'much' is no litres" in shown(desk)
-        fill(desk, stay="50", hold="")
+        fill(desk, stay="50", hold="C99; C98")
+        await press(pilot, "ctrl+s")
+        assert "no cask 'C99'" in shown(desk)
+        assert "no cask 'C98'" in shown(desk)
+        fill(desk, hold="")
         await press(pilot, "ctrl+s")
         assert "As a whole: draw 400; stay 50" in shown(desk)
         assert found_on(desk).whole == "draw 400; stay 50"
