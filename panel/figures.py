@@ -6,6 +6,7 @@ import re
 from decimal import ROUND_HALF_UP, Decimal
 from math import isfinite
 
+from analysis.counted import count, plural
 from analysis.digits import (
     PERHAPS_THOUSANDS,
     Hand,
@@ -24,10 +25,12 @@ __all__ = [
     "Hand",
     "MeansTwo",
     "as_here",
+    "count",
     "hand",
     "in_digits",
     "litre_words",
     "own_hand",
+    "plural",
     "sentence_here",
     "take_hand",
     "tenths",

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from ..agreement.verdict.words import Verdict, count
+from ..agreement.verdict.words import Verdict
+from ..counted import count
 from ..digits import in_digits
 from .facts import DifferenceFacts, DifferenceWord
 from .method import Method, right

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from ..agreement.verdict.words import Verdict, count, listed
+from ..agreement.verdict.words import Verdict, listed
+from ..counted import count
 from .result import RankedProduct, RankingWord
 
 

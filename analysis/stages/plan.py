@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from ..agreement.verdict.words import count
 from ..as_json import AsJson
 from ..chance_words import in_100
+from ..counted import count
 from ..errors import InputError
 from ..readable import Readable
 from ..traces.plan import CourseFar, glasses_needed, paired_power, people_needed

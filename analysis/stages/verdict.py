@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import math
 
-from ..agreement.verdict.words import Verdict, capital, count
+from ..agreement.verdict.words import Verdict, capital
+from ..counted import count
 from ..digits import in_digits
 from ..traces.keys import BentBy, Ends
 from ..traces.result import CourseWord, MeanFound, TraceWord

@@ -161,9 +161,17 @@ def build_block(question: PlanQuestion, release: PlannedRelease) -> Block:
         stock = without_notes(stock, tuple(line.descriptor for line in release.target.lines))
     task = make_task(stock, release.target, release.limits, question.rule)
     model = build_model(task, _band(question, task, litres_only))
+    if len(not_to_be_had(task, model)):
+        model = model.only(np.empty(0, dtype=np.intp))  # without it nothing is made
     weight = release.weight
     model = replace(model, soft_weight=model.soft_weight * weight, cost=model.cost * weight)
     return Block(release, task, model, litres_only)
+
+
+def not_to_be_had(task: Task, model: Model) -> Ints:
+    """Rows of the stock that must be in, and may not go in."""
+    rows = [task.stock.position[name] for name in dict.fromkeys(task.limits.must_include)]
+    return np.array([row for row in rows if row not in model.rows], dtype=np.intp)
 
 
 def _band(question: PlanQuestion, task: Task, litres_only: bool) -> Band:

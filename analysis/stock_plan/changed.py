@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..array_types import Flags, Floats
+from ..array_types import Flags, Floats, Ints
 from .blocks import Problem
 from .chosen import Chosen
 from .dual import Dual
@@ -25,6 +25,8 @@ from .until import Until
 _MOVED = 600
 _WAVES = (10_000, 3000)
 """Casks that may go elsewhere: at first, and wave by wave where that leaves a wide gap."""
+_LARGE = 4000
+"""Casks beyond which a rough look tells first whether so few that move will do."""
 _HAIR = 1e-9
 
 
@@ -42,6 +44,9 @@ def from_earlier(chosen: Chosen, dual: Dual, begin: Prices, until: Until) -> lis
     prices = dual.in_range(recalled_prices(dual, begin))
     chosen.proves(dual, prices)
     flexible = wanting(problem, given, dual.reduced(prices), _MOVED)
+    if problem.n_casks > _LARGE and _far_off(chosen, given, flexible, until):
+        _farther(chosen, given, dual, prices, until)
+        return given
     linear = sharpened(problem, given, until, flexible)
     chosen.proves(dual, linear.prices)
     goal = [block.value(part) for block, part in zip(problem.blocks, linear.given, strict=True)]
@@ -62,6 +67,15 @@ def from_earlier(chosen: Chosen, dual: Dual, begin: Prices, until: Until) -> lis
     return given
 
 
+def _far_off(chosen: Chosen, before: list[Floats], flexible: Ints, until: Until) -> bool:
+    """Whether no draws of so few casks come near, by a rough look; releases of few keep theirs."""
+    problem = chosen.problem
+    frozen, spent = few_that_stay(problem, before)
+    rough = sharpened(problem, before, until, flexible[~spent[flexible]], frozen, close=None)
+    kept = sum(problem.blocks[at].value(before[at]) for at in frozen)
+    return is_wide(rough.bound + kept, chosen.bound)
+
+
 def _farther(
     chosen: Chosen, before: list[Floats], dual: Dual, prices: Floats, until: Until
 ) -> None:
@@ -75,7 +89,7 @@ def _farther(
     frozen, spent = few_that_stay(problem, before)
     for most in _WAVES:
         free = wanting(problem, given, dual.reduced(prices), most)
-        linear = sharpened(problem, given, until, free[~spent[free]], frozen)
+        linear = sharpened(problem, given, until, free[~spent[free]], frozen, close=None)
         given = linear.given
         anew = linear.prices.copy()
         for at in frozen:

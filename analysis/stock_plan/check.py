@@ -10,12 +10,14 @@ import numpy as np
 from ..digits import in_digits
 from ..errors import FrameError
 from ..vatting.check import check as check_vatting
+from ..vatting.check import record_faults
 from ..vatting.faults import FaultKind, LimitFault, LimitsError
 from .blocks import litres_that_count, without_notes
 from .question import PlannedRelease, PlanQuestion
 
-_TRIED_ALL_THE_SAME = frozenset({FaultKind.QUANTITY})
-"""A release that its casks cannot fill is planned, and said to fail."""
+_TRIED_ALL_THE_SAME = frozenset({FaultKind.QUANTITY, FaultKind.RESERVED})
+"""A release that its casks cannot fill, or that asks for one which another has, is planned with the
+others, and said to fail."""
 
 
 def check(question: PlanQuestion) -> None:
@@ -100,6 +102,10 @@ def _house_faults(question: PlanQuestion) -> Iterator[LimitFault]:
                 FaultKind.NUMBER,
                 f"What must stay, {stay.words}: give 0 litres or more, and the lower age first.",
             )
+            continue
+        last = question.stocks[question.last_day]
+        if strange := list(record_faults(last, stay.column, stay.values)):
+            yield from strange
             continue
         there = float(litres_that_count(question, stay).sum())
         if there < stay.litres:

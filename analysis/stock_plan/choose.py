@@ -9,7 +9,7 @@ import numpy as np
 
 from ..array_types import Floats
 from ..errors import StoppedError
-from ..under_way import Stage, step
+from ..under_way import Stage, go_on, step
 from .blocks import Problem
 from .changed import from_earlier, stay
 from .chosen import Chosen
@@ -29,10 +29,12 @@ from .until import Until
 
 WHOLE_PROGRAM_CASKS, WHOLE_PROGRAM_RELEASES = 200, 5
 """Up to so many the full integer program runs, every draw a decision of its own."""
-_NODE_PAIRS, _FEWEST_NODES, _MOST_NODES = 1.2e6, 2000, 5000
+_NODE_PAIRS, _FEWEST_NODES, _MOST_NODES = 2e6, 3000, 7000
 """Of the full integer program: nodes by the ways a cask may go, some minutes of a core at most."""
 _OF_A_CHANGE = 3
 """Of a change a third part of the nodes."""
+_TURNS, _NODES_IN_TURN = 3, 3000
+"""Rounds in which each release of a small house chooses anew, and the nodes of each tree."""
 _PROGRAM_PAIRS, _NODES_AFTER = 400, 5
 """Where few casks make each release, only the whole program finds what prices leave over."""
 _ALONE_SHARE = 0.25
@@ -104,6 +106,41 @@ def _in_full(chosen: Chosen, dual: Dual, until: Until) -> None:
     linear = solve_linear(problem, until)
     chosen.proves(dual, linear.prices)
     _prove(chosen, until, most_nodes(problem))
+    if not chosen.proven:
+        _in_turn(chosen, until)
+
+
+def _in_turn(chosen: Chosen, until: Until) -> None:
+    """Where the tree was given up: one release after another, each by a tree of its own.
+
+    A tree over all releases tries few ways of each; one over a single release tries them. Begun
+    from nothing in both orders, then each anew of what the others leave while that helps.
+    """
+    problem = chosen.problem
+    blocks = range(len(problem.blocks))
+    for order in (blocks, blocks[::-1]):
+        found = [np.zeros(block.model.n) for block in problem.blocks]
+        for at in order:
+            if until.over():
+                return
+            found = _anew(problem, found, at, until)
+        chosen.offer(found)
+    for _ in range(_TURNS):
+        before = chosen.objective
+        for at in blocks:
+            if until.over():
+                return
+            chosen.offer(_anew(problem, chosen.fractions, at, until))
+        if before - chosen.objective <= WORTH:
+            return
+
+
+def _anew(problem: Problem, given: list[Floats], at: int, until: Until) -> list[Floats]:
+    """The same draws with those of one release chosen anew."""
+    go_on()
+    found = [*given]
+    found[at] = best_of_left(problem, found, at, until, exact=True, nodes=_NODES_IN_TURN)
+    return found
 
 
 def _changed(chosen: Chosen, dual: Dual, begin: Prices, until: Until) -> None:

@@ -14,7 +14,10 @@ _HAIR = 1e-9
 
 
 def what_is_left(problem: Problem, fractions: list[Floats], without: int) -> Floats:
-    """What is left of each cask by the other blocks, and can still be drawn, as fractions."""
+    """What is left of each cask by the other blocks, and can still be drawn, as fractions.
+
+    A cask that must be in another release, and of which that has nothing yet, is left to it.
+    """
     left = np.ones(problem.n_casks)
     for at, (block, given) in enumerate(zip(problem.blocks, fractions, strict=True)):
         model = block.model
@@ -23,7 +26,28 @@ def what_is_left(problem: Problem, fractions: list[Floats], without: int) -> Flo
         left[block.casks] -= given
         stays = model.can_empty & (given > 0.0) & (given < 1.0)
         left[block.casks[stays]] -= (1.0 - model.high)[stays]
-    return np.maximum(left, 0.0)
+    return np.maximum(left - _kept_for_others(problem, fractions, left, without), 0.0)
+
+
+def _kept_for_others(
+    problem: Problem, fractions: list[Floats], left: Floats, without: int
+) -> Floats:
+    """The least that other blocks must have of each cask and have not; nothing where both cannot.
+
+    Where two must have one cask and it is not enough for both, the first that chooses gets it.
+    """
+    kept = np.zeros(problem.n_casks)
+    for at, (block, given) in enumerate(zip(problem.blocks, fractions, strict=True)):
+        if at != without:
+            must = block.model.forced & (given <= 0.0)
+            kept[block.casks[must]] += block.model.low[must]
+    own = problem.blocks[without].model
+    casks = problem.blocks[without].casks
+    stays = own.can_empty & (kept[casks] > 0.0)
+    kept[casks[stays]] += (1.0 - own.high)[stays]
+    both = own.forced & (left[casks] - kept[casks] < own.low - _HAIR)
+    kept[casks[both]] = 0.0
+    return kept
 
 
 def restricted(block: Block, left: Floats) -> tuple[Block, Ints]:

@@ -9,21 +9,23 @@ from bisect import bisect_left
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import timedelta
+from math import ceil, floor
 
 import numpy as np
 
 from ..array_types import Flags, Floats
+from ..counted import count
 from ..days import DAYS_A_YEAR
 from ..digits import in_digits
 from ..target import Target
 from ..vatting.eligible import whole_years
 from ..vatting.pour import pour
 from ..vatting.relax import solve_columns
-from .blocks import Block, Problem, build_block, house_rows
+from .blocks import Block, HouseRow, Problem, build_block, house_rows
 from .chances import Vatting, reckon
 from .fewer import fewer_of, is_made
 from .left import restricted, what_is_left
-from .must_be_in import contested
+from .must_be_in import contested, reserved_elsewhere
 from .result import SURE_ENOUGH, Mend, MendKind
 from .search import best_of_left
 from .until import no_limit
@@ -38,6 +40,9 @@ _CASK_POINTS = 1e-3
 _CLOSE = 1e-4
 _STEP = 0.5
 _WIDEST = 4.0
+_LITRE_HAIR = 1e-6
+_FEW_DRAWS, _BEYOND_DOUBT = 400, 0.15
+"""Six standard errors of a chance of a half, by so many draws."""
 
 
 def mends_for(
@@ -55,13 +60,67 @@ def mends_for(
     every = contested(problem, range(len(problem.blocks)))
     if every is not None and at in every[0]:
         return ()  # whatever else changes, the cask that must be in each is spent once
+    if reserved_elsewhere(problem.blocks[at]):
+        return ()  # nor is one that others have there then
     tried = (
+        _less_held(problem, fractions, at),
         _fill(problem, fractions, at),
         _widen(problem, fractions, at, vatting),
         _fewer(problem, fractions, at, vatting),
         _move(problem, fractions, at),
     )
     return tuple(mend for way in tried for mend in way)
+
+
+def _less_held(problem: Problem, fractions: list[Floats], at: int) -> Iterator[Mend]:
+    """The limit of the house that alone keeps a release from its quantity, and how far it must go.
+
+    All releases that lack casks and count against it are tried together: what one of them needs is
+    not enough for two.
+    """
+    if problem.blocks[at].missing(fractions[at]) <= 0.0:
+        return
+    for which, row in enumerate(problem.house):
+        if not np.isfinite(row.limit) or row.litres[at] is None:
+            continue
+        house = [*problem.house]
+        house[which] = replace(row, limit=np.inf)
+        found = _filled(replace(problem, house=tuple(house)), fractions, at, row)
+        if found is None or row.taken(found) <= row.limit:
+            continue
+        yield _house_mend(problem, at, row, row.taken(found))
+
+
+def _filled(there: Problem, fractions: list[Floats], at: int, row: HouseRow) -> list[Floats] | None:
+    """Draws with which a release is made, and what else of a row lacks casks where it can be."""
+    lacking = [
+        other
+        for other, (block, given) in enumerate(zip(there.blocks, fractions, strict=True))
+        if row.litres[other] is not None and block.missing(given) > 0.0
+    ]
+    found = [*fractions]
+    for other in lacking:
+        found[other] = np.zeros_like(fractions[other])
+    for other in sorted(lacking, key=lambda one: one != at):
+        part = best_of_left(there, found, other, no_limit())
+        if is_made(there.blocks[other], part):
+            found[other] = part
+    mine = there.blocks[at]
+    return found if is_made(mine, found[at]) and _is_sure(mine, found[at]) else None
+
+
+def _house_mend(problem: Problem, at: int, row: HouseRow, taken: float) -> Mend:
+    """A limit as the house writes it: most litres a year, or litres that must be left."""
+    name, house = problem.blocks[at].release.name, problem.question.house
+    if row.year is not None:
+        most = ceil(taken + house.drawn_already.get(row.year, 0.0) - _LITRE_HAIR)
+        said = mend_sentence(MendKind.DRAW, name, f"up to {in_digits(most, ',')} L")
+        return Mend(MendKind.DRAW, said, litres=most)
+    stays = [each for each in problem.house if each.year is None]
+    stay = house.stay[stays.index(row)]
+    left = max(0, floor(stay.litres - (taken - row.limit) + _LITRE_HAIR))
+    words = replace(stay, litres=float(left)).words
+    return Mend(MendKind.LEAVE, mend_sentence(MendKind.LEAVE, name, words), litres=left)
 
 
 def _widen(
@@ -83,7 +142,7 @@ def _widen(
         wide[which] = replace(lines[which], tolerance=tolerance + steps * _STEP)
         target = Target(block.task.target.name, tuple(wide))
         tried = replace(vatting, task=replace(vatting.task, target=target))
-        return reckon([tried]).each[0].probability >= SURE_ENOUGH
+        return _sure(tried)
 
     most = int(np.ceil((_WIDEST - 1.0) * tolerance / _STEP))
     if not sure(most):
@@ -113,8 +172,10 @@ def _fewer(
     fewer = fewer_of(problem, fractions, at, most, _is_sure)
     if fewer is None:
         return
-    said = mend_sentence(MendKind.FEWER, block.release.name, f"{in_digits(fewer, ',')} bottles")
-    yield Mend(MendKind.FEWER, said, bottles=fewer)
+    told = fewer - block.release.kept_bottles
+    if told > 0:
+        said = mend_sentence(MendKind.FEWER, block.release.name, count(told, "bottle"))
+        yield Mend(MendKind.FEWER, said, bottles=told)
 
 
 def vatting_bottles(vatting: Vatting) -> int:
@@ -128,7 +189,14 @@ def _is_sure(block: Block, found: Floats) -> bool:
     if block.litres_only:
         return True
     used = np.flatnonzero(found > 0.0)
-    vatting = Vatting(block.task, block.casks[used], block.model.litres[used] * found[used])
+    return _sure(Vatting(block.task, block.casks[used], block.model.litres[used] * found[used]))
+
+
+def _sure(vatting: Vatting) -> bool:
+    """Whether a vatting is sure enough: by few draws where they leave no doubt, else by all."""
+    few = reckon([vatting], draws=_FEW_DRAWS).each[0].probability
+    if few < SURE_ENOUGH - _BEYOND_DOUBT:
+        return False
     return reckon([vatting]).each[0].probability >= SURE_ENOUGH
 
 
@@ -172,7 +240,7 @@ def _fill(problem: Problem, fractions: list[Floats], at: int) -> Iterator[Mend]:
         return
     casks, kind = min(found, key=lambda one: one[0])
     named = " ".join(kind.values())
-    said = f"{casks} {named} cask{'' if casks == 1 else 's'} filled by {filled}"
+    said = f"{count(casks, f'{named} cask')} filled by {filled}"
     yield Mend(
         MendKind.FILL,
         mend_sentence(MendKind.FILL, block.release.name, said),

@@ -7,6 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from ..array_types import Floats
+from ..bars import Bar
+from ..vatting.eligible import barred_by
 from .blocks import Block, Problem
 from .result import HadElsewhere
 
@@ -32,11 +34,23 @@ def contested(problem: Problem, blocks: Sequence[int]) -> tuple[tuple[int, ...],
 
 
 def had_elsewhere(problem: Problem, fractions: list[Floats], at: int) -> tuple[HadElsewhere, ...]:
-    """Give the casks that must be in a release and are in another."""
+    """Give the casks that must be in a release and are in another, or reserved outside the plan."""
     block, names = problem.blocks[at], problem.question.casks
-    return tuple(
+    in_plan = tuple(
         HadElsewhere(str(names[cask]), other.release.name)
         for cask in block.casks[block.model.forced]
         for other, given in zip(problem.blocks, fractions, strict=True)
         if np.any(given[other.casks == cask] > 0.0)
+    )
+    return (*reserved_elsewhere(block), *in_plan)
+
+
+def reserved_elsewhere(block: Block) -> tuple[HadElsewhere, ...]:
+    """Give the casks that must be in a release and are reserved for one that is not planned."""
+    stock, limits = block.task.stock, block.release.limits
+    return tuple(
+        HadElsewhere(name, ", ".join(barred.facts.reserved_for) or None, reserved=True)
+        for name in dict.fromkeys(limits.must_include)
+        for barred in barred_by(stock, limits, stock.position[name])
+        if barred.bar in {Bar.RESERVED, Bar.PARTLY_RESERVED}
     )

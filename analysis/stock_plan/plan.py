@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from contextlib import suppress
 from dataclasses import replace
 from time import perf_counter
 
@@ -11,6 +10,7 @@ import numpy as np
 import threadpoolctl
 
 from ..array_types import Floats
+from ..counted import count
 from ..digits import in_digits
 from ..errors import StoppedError
 from ..vatting.chance import Expectation
@@ -27,11 +27,13 @@ from .must_be_in import had_elsewhere
 from .own_best import own_best
 from .question import PlanQuestion
 from .result import (
+    CUT_SHORT,
     SURE_ENOUGH,
     WORTH,
     CaskPrice,
     DrawnInYear,
     Ended,
+    MendKind,
     ReleaseAlone,
     ReleasePlan,
     StaysThere,
@@ -39,8 +41,15 @@ from .result import (
     TogetherNot,
 )
 from .starts import surest_of_starts
-from .together import find_conflict
-from .verdict import CAUTIONS, next_action, plan_sentence, quality_sentence, together_sentence
+from .together import Conflict, find_conflict
+from .verdict import (
+    CAUTIONS,
+    beside_sentence,
+    next_action,
+    plan_sentence,
+    quality_sentence,
+    together_sentence,
+)
 
 _MENDED = 3
 _NO_NOTES = Expectation((), float("nan"), float("nan"), "")
@@ -104,11 +113,13 @@ def plan_stock(
         chosen = choose(problem, seconds, None if begin is None else begin.prices, clock)
         beside = chosen.alone
         if chosen.ended is not Ended.STOPPED:
-            with suppress(StoppedError):  # what is there by then is a plan
+            try:
                 chosen.fractions = surest_of_starts(problem, chosen.fractions, chosen.moved)
                 beside = own_best(problem, chosen.alone, chosen.fractions)
                 if chosen.objective - problem.value(beside) > WORTH:
                     chosen.offer(beside)  # never worse than what stands beside it
+            except StoppedError:  # what is there by then is a plan
+                chosen.ended = Ended.STOPPED
         return _told(chosen, beside, perf_counter() - began)
 
 
@@ -117,25 +128,40 @@ def _told(chosen: Chosen, beside: list[Floats], seconds: float) -> StockPlan:
     dual = Dual(problem)
     prices = chosen.prices if len(chosen.prices) else np.zeros(dual.width)
     costs = prices_of(problem, fractions, dual.reduced(prices))
-    releases, chances = _releases(problem, fractions, beside, costs)
+    releases, chances, others = _releases(problem, fractions, beside, costs)
     conflict = None
-    if chosen.ended is not Ended.STOPPED:
-        releases = _with_mends(problem, fractions, releases)
-        conflict = _conflict(problem, releases)
+    try:
+        if chosen.ended not in CUT_SHORT or chosen.proven:
+            releases = _with_mends(problem, fractions, releases)
+        conflict = None if chosen.ended is Ended.STOPPED else _conflict(problem, releases)
+    except StoppedError:
+        chosen.ended = Ended.STOPPED
+    cut = chosen.ended in CUT_SHORT and not chosen.proven
+    still_open = _still_open(releases, conflict) if cut else ()
     objective, other = chosen.objective, problem.value(chosen.alone)
     known = [each for each in releases if each.probability is not None]
     return StockPlan(
         as_of=problem.question.as_of,
         sentence=plan_sentence(
-            releases, chances.joint, len(known), problem.blocks[-1].release.on.year
+            *(releases, chances.joint, len(known), problem.blocks[-1].release.on.year),
+            cut=chosen.ended if chosen.ended in CUT_SHORT else None,
+            still_open=still_open,
         ),
-        next_action=next_action(releases),
-        quality_sentence=quality_sentence(objective, chosen.bound, chosen.ended, other - objective),
+        next_action=next_action(releases, still_open),
+        quality_sentence=quality_sentence(
+            *(objective, chosen.bound, chosen.ended), still_open=bool(still_open)
+        ),
+        beside_sentence=beside_sentence(
+            other - objective,
+            others.joint,
+            sum(each.alone.probability is not None for each in releases),
+        ),
         cautions=CAUTIONS,
         releases=releases,
         joint=chances.joint,
         joint_se=chances.joint_se,
         joint_of=len(known),
+        alone_joint=others.joint,
         deviation=sum(each.deviation for each in releases),
         alone_deviation=sum(each.alone.deviation for each in releases),
         objective=objective,
@@ -147,7 +173,14 @@ def _told(chosen: Chosen, beside: list[Floats], seconds: float) -> StockPlan:
         stays=_stays(problem, fractions),
         together_not=conflict,
         prices=remembered(chosen, dual),
+        still_open=still_open,
     )
+
+
+def _still_open(releases: tuple[ReleasePlan, ...], conflict: TogetherNot | None) -> tuple[str, ...]:
+    """Releases that fail by now; one of which it is proven that it cannot be filled is not open."""
+    alone = conflict.releases if conflict is not None and len(conflict.releases) == 1 else ()
+    return tuple(each.name for each in releases if each.fails and each.name not in alone)
 
 
 def _releases(
@@ -155,7 +188,7 @@ def _releases(
     fractions: list[Floats],
     alone: list[Floats],
     costs: list[tuple[CaskPrice, ...]],
-) -> tuple[tuple[ReleasePlan, ...], Chances]:
+) -> tuple[tuple[ReleasePlan, ...], Chances, Chances]:
     vattings = [_vatting(each, given) for each, given in _zip(problem, fractions)]
     beside = [_vatting(each, given) for each, given in _zip(problem, alone)]
     chances = _chances(problem, vattings)
@@ -186,6 +219,7 @@ def _releases(
                 worst_descriptor=None if expected is None else expected.worst_descriptor,
                 fails=unsure or missing > 0.0 or mixture is None,
                 must_have=had_elsewhere(problem, fractions, at) if mixture is None else (),
+                kept_bottles=block.release.kept_bottles,
                 alone=ReleaseAlone(
                     deviation=_deviation(block, alone[at]),
                     missing=block.missing(alone[at]),
@@ -194,7 +228,7 @@ def _releases(
                 ),
             )
         )
-    return tuple(found), chances
+    return tuple(found), chances, others
 
 
 def _with_mends(
@@ -221,12 +255,14 @@ def _conflict(problem: Problem, releases: tuple[ReleasePlan, ...]) -> TogetherNo
     house = tuple(_house_words(problem.house[at], already) for at in found.house)
     most: dict[str, int] = {}
     words: dict[str, str] = {}
-    for at, amount in found.nearest.items():
+    for at in found.releases:
         release = problem.blocks[at].release
-        bottles = release.limits.bottles
+        amount = _nearest(found, releases, problem, at)
+        if amount is None:
+            continue
         most[release.name] = amount
-        unit = "bottles" if bottles is not None else "litres"
-        words[release.name] = f"with {in_digits(most[release.name], ',')} {unit}"
+        unit = "bottle" if release.limits.bottles is not None else "litre"
+        words[release.name] = f"with {count(amount, unit)}"
     return TogetherNot(
         releases=names,
         proven=found.proven,
@@ -236,6 +272,23 @@ def _conflict(problem: Problem, releases: tuple[ReleasePlan, ...]) -> TogetherNo
             *(names, house, words), proven=found.proven, spent=found.spent, barred=found.barred
         ),
     )
+
+
+def _nearest(
+    found: Conflict, releases: tuple[ReleasePlan, ...], problem: Problem, at: int
+) -> int | None:
+    """The amount that is told of a release: that of its mend, where it alone of the set lacks any.
+
+    One question has one answer; both were tried, and the mend is with all others as they are.
+    """
+    others = [each for each in found.releases if each != at]
+    if not any(releases[other].missing > 0.0 for other in others):
+        for mend in releases[at].mends:
+            if mend.kind is MendKind.FEWER:
+                return mend.bottles
+    amount = found.nearest.get(at)
+    kept = problem.blocks[at].release.kept_bottles
+    return None if amount is None or amount <= kept else amount - kept
 
 
 def _house_words(row: HouseRow, already: Mapping[int, float]) -> str:

@@ -36,6 +36,9 @@ class PlannedRelease:
         casks or parts: as of a single vatting. Its `bottling_on` is the day; give none.
     weight
         What a point outside its tolerance counts beside one of the other releases.
+    kept_bottles
+        Of the bottles in its limits those that are retained or the house's own: wherever bottles
+        of it are told, these are taken off.
     """
 
     name: str
@@ -43,6 +46,7 @@ class PlannedRelease:
     target: Target
     limits: Limits
     weight: float = 1.0
+    kept_bottles: int = 0
 
 
 @dataclass(frozen=True)

@@ -33,6 +33,10 @@ class Ended(StrEnum):
     STOPPED = "it was stopped"
 
 
+CUT_SHORT = frozenset({Ended.TIME, Ended.STOPPED})
+"""What it had by then is no answer to what cannot be had."""
+
+
 class MendKind(StrEnum):
     """What would mend a release that fails."""
 
@@ -40,6 +44,8 @@ class MendKind(StrEnum):
     WIDEN = "widen a tolerance"
     FEWER = "bottle fewer"
     MOVE = "move the release"
+    DRAW = "draw more in a year"
+    LEAVE = "leave less at the end"
 
 
 @dataclass(frozen=True)
@@ -64,10 +70,15 @@ class CaskPrice:
 
 @dataclass(frozen=True)
 class HadElsewhere:
-    """A cask that a release cannot do without, and the other release that has it."""
+    """A cask that a release cannot do without, and who has it.
+
+    `release` is a release of the plan; where the cask is `reserved` outside of it, the release that
+    it is reserved for, None where the records name none.
+    """
 
     cask: str
-    release: str
+    release: str | None
+    reserved: bool = False
 
 
 @dataclass(frozen=True)
@@ -88,6 +99,9 @@ class Mend:
         FEWER: how many could be had.
     on
         MOVE: the day it could be made on.
+    litres
+        DRAW: most litres a year with which it could be made, and every other release that lacks
+        casks for the same limit; LEAVE: litres that would be left.
     """
 
     kind: MendKind
@@ -99,6 +113,7 @@ class Mend:
     points: float | None = None
     bottles: int | None = None
     on: date | None = None
+    litres: int | None = None
 
 
 @dataclass(frozen=True)
@@ -129,8 +144,9 @@ class ReleasePlan(AsJson):
     mends
         What would mend it; empty where it does not fail or nothing was found.
     must_have
-        Where it gets no cask: those that must be in it and that other releases have; not told by
-        itself.
+        Where it gets no cask: those that must be in it and that others have.
+    kept_bottles
+        Those that are retained or the house's own: bottles low and high are less them.
     """
 
     name: str
@@ -145,10 +161,12 @@ class ReleasePlan(AsJson):
     alone: ReleaseAlone
     mends: tuple[Mend, ...] = ()
     must_have: tuple[HadElsewhere, ...] = ()
+    kept_bottles: int = 0
 
     json_keys = (
         *("name", "on", "litres_only", "probability", "bottles_low", "bottles_high", "deviation"),
         *("missing", "worst_descriptor", "fails", "n_casks", "mixture", "prices", "alone", "mends"),
+        "must_have",
     )
 
     @property
@@ -160,13 +178,15 @@ class ReleasePlan(AsJson):
 
     @property
     def bottles_low(self) -> int:
-        """Bottles that it surely comes to."""
-        return 0 if self.mixture is None else self.mixture.poured.bottles_low
+        """Bottles that it surely comes to, less those that are kept."""
+        low = 0 if self.mixture is None else self.mixture.poured.bottles_low
+        return max(0, low - self.kept_bottles)
 
     @property
     def bottles_high(self) -> int:
-        """Bottles that it comes to at most."""
-        return 0 if self.mixture is None else self.mixture.poured.bottles_high
+        """Bottles that it comes to at most, less those that are kept."""
+        high = 0 if self.mixture is None else self.mixture.poured.bottles_high
+        return max(0, high - self.kept_bottles)
 
     @property
     def n_casks(self) -> int:
@@ -278,12 +298,15 @@ class StockPlan(AsJson, Readable):
         The day it was made for.
     sentence, next_action, quality_sentence, cautions
         In words.
+    beside_sentence
+        The same of release after release beside it.
     releases
         In the order of their days.
     joint
         Chance that all releases whose notes are foretold are within tolerance together, shared
         errors drawn once for all years; None where there is none. `joint_of` is how many they are,
-        `joint_se` its standard error by simulation alone.
+        `joint_se` its standard error by simulation alone; `alone_joint` the same chance of release
+        after release.
     deviation, alone_deviation
         Weighted points outside all tolerances, of the plan and release after release.
     objective, bound, gap
@@ -299,6 +322,9 @@ class StockPlan(AsJson, Readable):
         What the house's limits came to.
     together_not
         The smallest set of releases that cannot stand together; None where all can.
+    still_open
+        Releases that fail in a search that was cut short: whether there are casks for them is not
+        known, and nothing is told that would mend them.
     prices
         What the next plan begins from; not told.
     """
@@ -307,11 +333,13 @@ class StockPlan(AsJson, Readable):
     sentence: str
     next_action: str
     quality_sentence: str
+    beside_sentence: str
     cautions: tuple[str, ...]
     releases: tuple[ReleasePlan, ...]
     joint: float | None
     joint_se: float | None
     joint_of: int
+    alone_joint: float | None
     deviation: float
     alone_deviation: float
     objective: float
@@ -323,12 +351,23 @@ class StockPlan(AsJson, Readable):
     stays: tuple[StaysThere, ...]
     together_not: TogetherNot | None
     prices: Prices
+    still_open: tuple[str, ...] = ()
 
     json_keys = (
-        *("as_of", "sentence", "next_action", "quality_sentence", "cautions", "proven", "gap"),
+        *("as_of", "sentence", "next_action", "quality_sentence", "beside_sentence"),
+        *("cautions", "proven", "gap"),
         *("objective", "bound", "ended", "seconds", "deviation", "alone_deviation"),
-        *("alone_objective", "joint", "joint_se", "joint_of", "releases", "drawn", "stays"),
-        "together_not",
+        *(
+            "alone_objective",
+            "joint",
+            "joint_se",
+            "joint_of",
+            "alone_joint",
+            "releases",
+            "drawn",
+            "stays",
+        ),
+        *("together_not", "still_open"),
     )
 
     @property
@@ -346,6 +385,16 @@ class StockPlan(AsJson, Readable):
         """Whether a better plan may be some way off."""
         return is_wide(self.objective, self.bound)
 
+    @property
+    def cut_short(self) -> bool:
+        """Whether the time was over or somebody stopped it."""
+        return self.ended in CUT_SHORT
+
+    @property
+    def unfinished(self) -> bool:
+        """Whether the search was cut so short that it is no measure for another."""
+        return self.cut_short and (bool(self.still_open) or self.wide)
+
     def release(self, name: str) -> ReleasePlan:
         """The plan of one release, by its name."""
         return next(each for each in self.releases if each.name == name)
@@ -355,6 +404,7 @@ class StockPlan(AsJson, Readable):
         yield self.sentence
         yield f"Next: {self.next_action}."
         yield self.quality_sentence
+        yield self.beside_sentence
         yield from self.cautions
 
     def rows(self) -> Iterable[object]:

@@ -134,10 +134,11 @@ def few_casks_first(problem: Problem, reduced: list[Floats], until: Until) -> di
     """
     worth = worth_of(problem, reduced)
     left, found = np.ones(problem.n_casks), dict[int, Floats]()
+    nothing = [np.zeros(block.model.n) for block in problem.blocks]
     for at, block in enumerate(problem.blocks):
         if not is_of_few(block):
             continue
-        few, columns = restricted(block, left)
+        few, columns = restricted(block, np.minimum(left, what_is_left(problem, nothing, at)))
         if not len(columns):
             continue
         costs = few.model.cost + worth[block.casks[columns]]
@@ -192,6 +193,7 @@ def sharpened(
     until: Until,
     flexible: Ints,
     frozen: frozenset[int] = frozenset(),
+    close: float | None = _SHARP,
 ) -> Linear:
     """Solve anew over the casks that are undecided, the others as they are settled.
 
@@ -200,25 +202,47 @@ def sharpened(
     """
     free = np.zeros(problem.n_casks, dtype=np.bool_)
     free[flexible] = True
-    blocks, columns, fixed = [], [], []
-    for at, block in enumerate(problem.blocks):
-        some = np.flatnonzero(free[block.casks] & (at not in frozen)).astype(np.intp)
-        rest = np.where(free[block.casks], 0.0, settled[at])
-        columns.append(some)
-        fixed.append(_rest(problem, at, rest))
-        blocks.append(replace(block, model=block.model.only(some)))
-    small = replace(
-        problem,
-        blocks=tuple(blocks),
-        house=tuple(_of_columns(row, columns) for row in problem.house),
+    moving = [at for at in range(len(problem.blocks)) if at not in frozen]
+    columns = [np.flatnonzero(free[block.casks]).astype(np.intp) for block in problem.blocks]
+    whole = [
+        np.where(free[block.casks] & (at not in frozen), 0.0, part)
+        for at, (block, part) in enumerate(zip(problem.blocks, settled, strict=True))
+    ]
+    rests = [_rest(problem, at, part) for at, part in enumerate(whole)]
+    small = _of_moving(problem, moving, columns, rests)
+    fixed = [rests[at] for at in moving]
+    inside = solve_inside(Dual(small, fixed), until, nudge=_NUDGE, close=close)
+    for place, at in enumerate(moving):
+        whole[at][columns[at]] = _snapped(inside.given[place])
+    return Linear(whole, _for_all_rows(inside.prices, rests, moving), inside.bound)
+
+
+def _of_moving(
+    problem: Problem, moving: Sequence[int], columns: Sequence[Ints], rests: Sequence[Rest]
+) -> Problem:
+    """Some blocks over some of their casks; what the others take of the house is taken."""
+    blocks = tuple(
+        replace(problem.blocks[at], model=problem.blocks[at].model.only(columns[at]))
+        for at in moving
     )
-    inside = solve_inside(Dual(small, fixed), until, nudge=_NUDGE, close=_SHARP)
-    found = []
-    for at, block in enumerate(problem.blocks):
-        whole = np.where(free[block.casks], 0.0, settled[at])
-        whole[columns[at]] = _snapped(inside.given[at])
-        found.append(whole)
-    return Linear(found, inside.prices, inside.bound)
+    house = []
+    held = [row for row in problem.house if np.isfinite(row.limit)]
+    for which, row in enumerate(held):
+        parts = [(row.litres[at], columns[at]) for at in moving]
+        litres = tuple(None if one is None else one[some] for one, some in parts)
+        gone = sum(float(rest.house[which]) for at, rest in enumerate(rests) if at not in moving)
+        house.append(replace(row, litres=litres, limit=row.limit - gone))
+    return replace(problem, blocks=blocks, house=tuple(house))
+
+
+def _for_all_rows(prices: Floats, rests: Sequence[Rest], moving: Sequence[int]) -> Floats:
+    """Prices of the rows of all blocks and of the house; 0 of blocks that were left as they are."""
+    parts, start = [], 0
+    for at, rest in enumerate(rests):
+        n = len(rest.rows)
+        parts.append(prices[start : start + n] if at in moving else np.zeros(n))
+        start += n if at in moving else 0
+    return np.concatenate([*parts, prices[start:]])
 
 
 def wanting(
@@ -250,11 +274,6 @@ def _rest(problem: Problem, at: int, settled: Floats) -> Rest:
     return Rest(rows_of(problem.blocks[at]).matrix @ settled, np.array(taken))
 
 
-def _of_columns(row: HouseRow, columns: Sequence[Ints]) -> HouseRow:
-    parts = zip(row.litres, columns, strict=True)
-    return replace(row, litres=tuple(None if one is None else one[some] for one, some in parts))
-
-
 def poured(
     problem: Problem,
     given: list[Floats],
@@ -282,7 +301,11 @@ def poured(
     only
         Which blocks; the others are as they should be.
     """
-    found = [part.copy() for part in given]
+    nothing = [np.zeros_like(part) for part in given]
+    found = [  # no linear answer knows which casks must be in
+        np.minimum(part, what_is_left(problem, nothing, at)[block.casks])
+        for at, (block, part) in enumerate(zip(problem.blocks, given, strict=True))
+    ]
     which = range(len(problem.blocks)) if only is None else only
     order = sorted(which, key=lambda at: problem.blocks[at].model.n)
     for done, at in enumerate(order):
@@ -332,7 +355,8 @@ def draws_near(
     dear = dear[np.argsort(-cost[dear], kind="stable")[: _CANDIDATES // 2]]
     dear = dear[~few.model.forced[dear]]
     kept[dear] = False
-    chosen = np.unique(np.concatenate([np.flatnonzero(shared), near, dear])).astype(np.intp)
+    must = np.flatnonzero(few.model.forced & ~kept)
+    chosen = np.unique(np.concatenate([np.flatnonzero(shared), near, dear, must])).astype(np.intp)
     lump = np.flatnonzero(kept).astype(np.intp)
     model = _with_lump(few.model, chosen, lump)
     rows = [_lumped(row, columns, chosen, lump) for row in house]
@@ -474,11 +498,12 @@ def best_of_left(
     *,
     exact: bool = False,
     shy: Floats | None = None,
+    nodes: int = _NODES_EXACT,
 ) -> Floats:
     """The best that one release makes of what the others leave.
 
-    `exact` solves the integer program over all its casks; with `shy` each cask costs so much
-    besides, so that of those that suit it as well it takes what others want least.
+    `exact` solves the integer program over all its casks, in so many `nodes`; with `shy` each cask
+    costs so much besides, so that of those that suit it as well it takes what others want least.
     """
     few, columns = restricted(problem.blocks[at], what_is_left(problem, found, at))
     if shy is not None:
@@ -496,7 +521,7 @@ def best_of_left(
         ),
     )
     if exact:
-        solved = solve_program(alone, until.left, _NODES_EXACT)
+        solved = solve_program(alone, until.left, nodes)
         if solved is not None:
             wanted[columns] = solved.fractions[0]
         return wanted

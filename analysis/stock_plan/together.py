@@ -10,13 +10,15 @@ import numpy as np
 from ..vatting.check import nothing_left
 from ..vatting.eligible import eligible_casks
 from ..vatting.model import Model
+from ..vatting.verdict import listed
 from .blocks import Block, HouseRow, Problem
 from .dual import Dual
 from .fewer import fewer_of, is_made
 from .interior import solve_inside
-from .must_be_in import contested
+from .must_be_in import contested, reserved_elsewhere
 from .search import best_of_left
 from .until import no_limit
+from .verdict import had_words
 
 _LACKING = 1e-4
 _SHARPER = 100.0
@@ -72,9 +74,8 @@ def find_conflict(problem: Problem) -> Conflict | None:
     Of a large stock some are left in untried; that the set is the smallest is then not said.
     """
     blocks = list(range(len(problem.blocks)))
-    same = contested(problem, blocks)
-    if same is not None:
-        return Conflict(same[0][:2], (), True, {}, same[1])
+    if (known := _by_name(problem)) is not None:
+        return known
     house = [at for at, row in enumerate(problem.house) if np.isfinite(row.limit)]
     if not _lacks(problem, blocks, house):
         return None
@@ -100,6 +101,18 @@ def find_conflict(problem: Problem) -> Conflict | None:
     tried = [(at, _nearest(few, place, shares[place])) for place, at in enumerate(blocks)]
     nearest = {at: amount for at, amount in tried if amount is not None}
     return Conflict(tuple(blocks), tuple(house), proven, nearest)
+
+
+def _by_name(problem: Problem) -> Conflict | None:
+    """What cannot stand for a cask that is asked for by name; None where that is not why."""
+    blocks = range(len(problem.blocks))
+    if (same := contested(problem, blocks)) is not None:
+        return Conflict(same[0][:2], (), True, {}, same[1])
+    for at in blocks:
+        if had := reserved_elsewhere(problem.blocks[at]):
+            barred = f"It must have {listed([had_words(each) for each in had])}."
+            return Conflict((at,), (), True, {}, barred=barred)
+    return None
 
 
 def _barred(block: Block) -> str | None:

@@ -2,42 +2,76 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from enum import StrEnum
 
 from ..chance_words import in_100
+from ..counted import plural
 from ..digits import in_digits
 from ..vatting.verdict import LABEL, VAPOUR, listed
-from .result import PROVEN_GAP, Ended, MendKind, ReleasePlan
+from .result import CUT_SHORT, PROVEN_GAP, Ended, HadElsewhere, MendKind, ReleasePlan
 
 RESERVES_NOTHING = (
     "The plan reserves nothing: a cask is taken once a release proposed from it is, and until then "
     "may go elsewhere."
 )
 CAUTIONS = (RESERVES_NOTHING, LABEL, VAPOUR)
+BY_POINTS = (
+    "Points are what lies outside the tolerances, drawn in by what estimates may err, and a "
+    "thousand for a release that is missing. They are sought first, and chance only then: a surer "
+    "plan may exist."
+)
 _NAMED = 3
 
 
 def plan_sentence(
-    releases: Sequence[ReleasePlan], joint: float | None, joint_of: int, last_year: int
+    releases: Sequence[ReleasePlan],
+    joint: float | None,
+    joint_of: int,
+    last_year: int,
+    *,
+    cut: Ended | None = None,
+    still_open: Sequence[str] = (),
 ) -> str:
-    """What the plan comes to, in a sentence or three."""
+    """What the plan comes to, in a sentence or three; first that the search was cut, where so."""
     good = [each for each in releases if not each.fails]
-    known = [each.probability for each in good if each.probability is not None]
-    first = f"{len(good)} of {len(releases)} releases by {last_year}"
-    if len(good) == len(releases):
-        first = f"All {len(releases)} releases by {last_year}"
-        if len(releases) == 1:
-            first = f"The release by {last_year}"
-    told = [first]
-    if known:
-        each = "with chance" if len(good) == 1 else "each"
-        told.append(f"{each} {in_100(min(known))} or better")
+    told = [_how_many(len(good), len(releases), last_year), *_how_sure(good)]
     if joint is not None and joint_of > 1:
-        told.append(f"all {joint_of} together {in_100(joint)}")
+        told.append(f"{'both' if joint_of == 2 else f'all {joint_of}'} together {in_100(joint)}")
     said = ", ".join(told) + "."
-    failing = [each for each in releases if each.fails]
-    return " ".join([said, *(fails_sentence(each) for each in failing[:_NAMED])])
+    failing = [each for each in releases if each.fails and each.name not in still_open]
+    told = [said, *(fails_sentence(each) for each in failing[:_NAMED])]
+    if still_open:
+        told.append(f"Whether there are casks for {listed(still_open)} is still open.")
+    return " ".join([*([] if cut is None else [cut_sentence(cut)]), *told])
+
+
+def _how_many(good: int, of: int, last_year: int) -> str:
+    """How many releases there are casks for."""
+    if of == 1:
+        return f"The one release by {last_year} {'can be made' if good else 'fails'}"
+    if good < of:
+        return f"{good} of {of} releases by {last_year}"
+    return f"{'Both' if of == 2 else f'All {of}'} releases by {last_year}"
+
+
+def _how_sure(good: Sequence[ReleasePlan]) -> Iterator[str]:
+    """The chance of the least sure of those whose notes are foretold, and how many these are."""
+    known = [each.probability for each in good if each.probability is not None]
+    if good and not known:
+        yield "by litres, age and wood only"
+    if not known:
+        return
+    some = f"{len(known)} of them by {plural('its', len(known), 'their')} notes, "
+    least = in_100(min(known))
+    better = "" if len(known) == 1 or least == in_100(1.0) else " or better"
+    each = "with chance" if len(known) == 1 else "each"
+    yield f"{some if len(known) < len(good) else ''}{each} {least}{better}"
+
+
+def cut_sentence(ended: Ended) -> str:
+    """Say that a search did not come to its end."""
+    return f"The search was cut short: {ended.value}. So far:"
 
 
 def fails_sentence(release: ReleasePlan) -> str:
@@ -52,8 +86,15 @@ def fails_sentence(release: ReleasePlan) -> str:
 
 def _asked_by_another(release: ReleasePlan) -> str:
     """Which casks it cannot do without went elsewhere, and where to."""
-    gone = [f"cask {each.cask}, which {each.release} has" for each in release.must_have]
+    gone = [had_words(each) for each in release.must_have]
     return f": it asks for {listed(gone[:_NAMED])}" if gone else ""
+
+
+def had_words(had: HadElsewhere) -> str:
+    """A cask and who has it."""
+    if not had.reserved:
+        return f"cask {had.cask}, which {had.release} has"
+    return f"cask {had.cask}, which is reserved{f' for {had.release}' if had.release else ''}"
 
 
 def together_sentence(
@@ -94,6 +135,8 @@ def mend_sentence(mend: MendKind, release: str, what: str) -> str:
         MendKind.WIDEN: f"{what} would mend {release}",
         MendKind.FEWER: f"{release} can be had with {what}",
         MendKind.MOVE: f"{release} can be had {what}",
+        MendKind.DRAW: f"{release} can be had with {what} drawn a year",
+        MendKind.LEAVE: f"{release} can be had with {what} left at the end",
     }[mend]
 
 
@@ -112,35 +155,57 @@ def beside_of(saved: float) -> Beside:
     return Beside.FARTHER if saved > 0.0 else Beside.NEARER
 
 
-def quality_sentence(objective: float, bound: float, ended: Ended, saved: float) -> str:
-    """How good the plan is, and what planning ahead saves."""
+def quality_sentence(
+    objective: float, bound: float, ended: Ended, *, still_open: bool = False
+) -> str:
+    """How good the plan is by points, and that chance is not what they count."""
+    if still_open:
+        return "How near a plan can come is open as well."
     gap = max(0.0, objective - bound)
-    if gap <= PROVEN_GAP:
-        said = "No plan lies nearer, to a thousandth of a point."
-        if ended in {Ended.TIME, Ended.STOPPED}:  # what was chosen then hangs on the machine
-            said = f"{said} A surer one may: {ended.value}."
-    else:
+    if gap > PROVEN_GAP:
         said = (
             f"A nearer plan could gain {in_digits(gap, '.2f')} points at most (bound "
             f"{in_digits(bound, '.2f')}; {ended.value})."
         )
-    each = "Release after release, each taking what lies nearest,"
+        return f"{said} {BY_POINTS}"
+    said = "No plan lies nearer, to a thousandth of a point."
+    if ended in CUT_SHORT:  # what was chosen then hangs on the machine
+        said = f"{said} It was not made as sure as it could be: {ended.value}."
+    return f"{said} {BY_POINTS}"
+
+
+def beside_sentence(saved: float, joint: float | None, joint_of: int) -> str:
+    """What planning ahead saves, and how sure release after release is as a whole."""
     points = f"{in_digits(abs(saved), '.2f')} points"
-    beside = {
-        Beside.FARTHER: f"loses {points}.",
-        Beside.AS_NEAR: "lies as near; how sure each then is stands beside.",
-        Beside.NEARER: f"lies {points} nearer; how sure each then is stands beside.",
+    said = {
+        Beside.FARTHER: f"Release after release loses {points} before each grows surer",
+        Beside.AS_NEAR: "Release after release lies as near",
+        Beside.NEARER: f"Release after release lies {points} nearer before each grows surer",
     }[beside_of(saved)]
-    return f"{said} {each} {beside}"
+    if joint is None or joint_of < 2:
+        return f"{said}."
+    return f"{said}; {'both' if joint_of == 2 else f'all {joint_of}'} together {in_100(joint)}."
 
 
-def next_action(releases: Sequence[ReleasePlan]) -> str:
+def next_action(releases: Sequence[ReleasePlan], still_open: Sequence[str] = ()) -> str:
     """What to do next."""
+    if still_open:
+        are = plural("is", len(still_open), "are")
+        return f"let it look to its end before {listed(still_open)} {are} changed"
     failing = [each for each in releases if each.fails]
     mends = [mend.sentence for each in failing for mend in each.mends[:1]]
     if mends:
         return listed(mends[:_NAMED])
+    reserved = [(each.name, had) for each in failing for had in each.must_have if had.reserved]
+    if reserved:
+        return listed([_free(name, had) for name, had in reserved[:_NAMED]])
     if failing:
         return f"change {listed([each.name for each in failing[:_NAMED]])}, or what it may take"
     first = releases[0].name
     return f"keep the plan and propose {first} from it; plan again once it is bottled"
+
+
+def _free(release: str, had: HadElsewhere) -> str:
+    """How a release comes by a cask that is reserved outside the plan."""
+    of = f" of {had.release}" if had.release else ""
+    return f"free cask {had.cask}{of}, or plan {release} without it"

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ..agreement.verdict.words import Verdict, capital, count
+from ..agreement.verdict.words import Verdict, capital
+from ..counted import count
 from ..digits import in_digits
 from .keys import BentBy, Ends, KeysFound
 from .parameters import HALF

@@ -6,8 +6,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from ..agreement.one_session.with_panel import WithPanel
-from ..agreement.verdict.words import Verdict, count, points
+from ..agreement.verdict.words import Verdict, points
 from ..as_json import AsJson
+from ..counted import count
 from ..digits import in_digits
 from ..readable import Readable
 from .verdict import TrainingWord

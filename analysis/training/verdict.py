@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from ..agreement.one_session.with_panel import WithPanel
-from ..agreement.verdict.words import MORE_IS_NOT_IT, Verdict, count, plural
+from ..agreement.verdict.words import MORE_IS_NOT_IT, Verdict
+from ..counted import count, plural
 from ..digits import in_digits
 from .settings import TrainingSettings
 

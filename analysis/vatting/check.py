@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 
 from ..array_types import Floats
 from ..bars import Bar
+from ..counted import count, plural
 from ..digits import in_digits
 from ..target import Target
 from .eligible import (
@@ -110,12 +111,14 @@ def _name_faults(stock: Stock, limits: Limits) -> Iterator[LimitFault]:
 def _included_faults(stock: Stock, limits: Limits, eligible: Eligible) -> Iterator[LimitFault]:
     for name in dict.fromkeys(limits.must_include):
         row = stock.position.get(name)
-        if row is None or not eligible.reasons[row]:
-            continue
-        barred = [each.bar for each in barred_by(stock, limits, row)]
-        for reason in barred or [eligible.reasons[row]]:
+        if row is None or not eligible.reasons[row] or name in limits.must_exclude:
+            continue  # one on both lists is told of as that
+        barred = barred_by(stock, limits, row)
+        for reason in [each.bar for each in barred] or [eligible.reasons[row]]:
             kind = _KIND_OF_REASON.get(reason, FaultKind.UNUSABLE_CASK)
             held = reason is Bar.HOLD and stock.text("hold_reason")[row]
+            if kind is FaultKind.RESERVED:
+                held = next(", ".join(each.facts.reserved_for) for each in barred)
             detail = f" ({held})" if held else ""
             yield LimitFault(
                 kind, f"Cask {name} must be in, but is {reason}{detail}. {_REMEDY[kind]}"
@@ -136,19 +139,28 @@ def _one_share(stock: Stock, share: Share) -> Iterator[LimitFault]:
             FaultKind.SHARES,
             f"The share {share.words} is not a range within 0 to 100 %. Give the lower end first.",
         )
-    if share.column not in stock.casks.columns:
+    yield from record_faults(stock, share.column, share.values)
+
+
+def record_faults(
+    stock: Stock, column: str | None, values: Sequence[str | float]
+) -> Iterator[LimitFault]:
+    """Faults of a record and its values that casks are told by: those that no cask has."""
+    if column is None:
+        return
+    if column not in stock.casks.columns:
         columns = [str(name) for name in stock.casks.columns]
         yield LimitFault(
             FaultKind.UNKNOWN_VALUE,
-            f"The casks have no record {share.column!r}.{nearest(share.column, columns)}",
+            f"The casks have no record {column!r}.{nearest(column, columns)}",
         )
         return
-    for value in share.values:
-        if not share_members(stock, share.column, (value,)).any():
-            present = sorted(set(stock.text(share.column)))
+    for value in values:
+        if not share_members(stock, column, (value,)).any():
+            present = sorted(set(stock.text(column)))
             yield LimitFault(
                 FaultKind.UNKNOWN_VALUE,
-                f"No cask has {share.column} {value!r}.{nearest(str(value), present)}",
+                f"No cask has {column} {value!r}.{nearest(str(value), present)}",
             )
 
 
@@ -216,16 +228,17 @@ def _too_little(stock: Stock, limits: Limits, eligible: Eligible) -> Iterator[Li
     needed = needed_quantity(limits)
     if most < needed:
         share = most / needed
-        in_casks = "" if limits.casks_max is None else f" in {limits.casks_max} casks"
+        in_casks = "" if limits.casks_max is None else f" in {count(limits.casks_max, 'cask')}"
         amount = (
-            f"{in_digits(int(share * limits.bottles), ',')} bottles"
+            count(int(share * limits.bottles), "bottle")
             if limits.bottles is not None
             else f"{in_digits(share * limits.final_litres, ',.0f')} litres"
         )
         yield LimitFault(
             FaultKind.QUANTITY,
             f"{limits.quantity_words[0].upper()}{limits.quantity_words[1:]} are more than the "
-            f"{in_digits(len(eligible.rows), ',')} casks that may go in give: at most "
+            f"{count(len(eligible.rows), 'cask')} that may go in "
+            f"{plural('gives', len(eligible.rows), 'give')}: at most "
             f"{amount}{in_casks}. "
             "Ask for less, or allow more casks.",
         )
@@ -236,7 +249,7 @@ def _too_few_casks(limits: Limits, eligible: Eligible) -> Iterator[LimitFault]:
     if least is not None and least > len(eligible.rows):
         yield LimitFault(
             FaultKind.QUANTITY,
-            f"At least {least} casks are asked for, and {len(eligible.rows)} may go in.",
+            f"At least {count(least, 'cask')} must be in, and {len(eligible.rows)} may go in.",
         )
 
 

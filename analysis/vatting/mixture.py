@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from math import isfinite
 from typing import Any
 
 import numpy as np
@@ -88,7 +89,8 @@ class Mixture(AsJson):
     shares: tuple[ShareReached, ...]
 
     json_keys = (
-        *("parts", ("poured", "**"), "prediction", "probability", "probability_se"),
+        *("parts", ("poured", "**"), "prediction", ("told_probability", "probability")),
+        ("told_probability_se", "probability_se"),
         *("worst_descriptor", "shares"),
     )
 
@@ -121,6 +123,16 @@ class Mixture(AsJson):
     def probability_se(self) -> float:
         """Standard error of that chance by simulation alone."""
         return self.expectation.probability_se
+
+    @property
+    def told_probability(self) -> float | None:
+        """The chance; None where no notes are foretold."""
+        return self.probability if isfinite(self.probability) else None
+
+    @property
+    def told_probability_se(self) -> float | None:
+        """Its standard error; None where there is no chance."""
+        return self.probability_se if isfinite(self.probability_se) else None
 
 
 def surely_fills(mixture: Mixture, limits: Limits) -> bool:

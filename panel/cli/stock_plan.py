@@ -20,8 +20,9 @@ from panel.cli.pictured import check_picture, drawn_here, picture_option
 from panel.figures import in_digits
 
 if TYPE_CHECKING:
+    from panel.questions.plan_records import PlanRecord
     from panel.questions.plan_since import CaskSince
-    from panel.questions.stock_plans import PlanFound, PlanRecord
+    from panel.questions.stock_plans import PlanFound
 
 LOOKING = "Looking for casks, release by release (ctrl-c gives the best so far)"
 
@@ -123,8 +124,10 @@ def plan(
     since then is told cask by cask.
     """
     from panel.pictures.plans import casks_by_year
+    from panel.questions.plan_changes import PlanChange
+    from panel.questions.plan_records import stored_plan
     from panel.questions.plan_since import changed_since, kept_otherwise
-    from panel.questions.stock_plans import PlanChange, house_plan, stored_plan
+    from panel.questions.stock_plans import house_plan
     from panel.release.from_plan import keep_plan
     from panel.words.plan_words import plan_lines
 
@@ -163,7 +166,7 @@ def plan(
 @pass_invocation
 def plans(inv: Invocation, as_json: bool) -> None:
     """List the plans of the stock as they are recorded."""
-    from panel.questions.stock_plans import plan_records
+    from panel.questions.plan_records import plan_records
 
     with inv.reading() as db:
         found = plan_records(db)

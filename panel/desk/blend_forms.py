@@ -152,6 +152,7 @@ def read_limits(typed: Entries) -> Limits:
         Something is not right or not there, by field.
     """
     from panel.questions import vat_limits
+    from panel.records.share_text import read_range, read_share
 
     values = typed.values
     if ("bottles" in values) == ("litres" in values):
@@ -162,8 +163,8 @@ def read_limits(typed: Entries) -> Limits:
     abv: float | None = None
     if values.get("abv") != NO_WATER:
         abv = typed.read("abv", above_zero, "% vol, or vat") or vat_limits.ABV_PERCENT
-    typed.read("casks", vat_limits.read_range, "a range")
-    typed.read("share", vat_limits.read_share, "a share")
+    typed.read("casks", read_range, "a range")
+    typed.read("share", read_share, "a share")
     typed.settle()
     return vat_limits.read_limits(
         bottles=bottles,

@@ -72,6 +72,7 @@ PAGES = {
     "stock plans": ("panel.desk.stock_plans", "StockPlansPage"),
     "stock plan": ("panel.desk.stock_plan_page", "StockPlanPage"),
     "planned release": ("panel.desk.stock_plan_forms", "PlannedReleaseForm"),
+    "plan whole": ("panel.desk.plan_whole_form", "PlanWholeForm"),
     "plan change": ("panel.desk.stock_plan_forms", "PlanChangeForm"),
     "propose planned": ("panel.desk.stock_plan_forms", "ProposePlannedForm"),
     "batch check": ("panel.desk.batch_forms", "BatchCheckForm"),

@@ -34,7 +34,7 @@ LETTERS: dict[str, Meaning] = {
         "Have it otherwise", ("Plan again", "Choose anew", "Other note", "New version", "Change")
     ),
     "k": Meaning("Keep it so", ("Keep", "Confirm", "Bottle")),
-    "l": Meaning("Its lines", ("Lines",)),
+    "l": Meaning("Its lines, or its limits", ("Lines", "Limits")),
     "m": Meaning("Mark", ("Mark",)),
     "n": Meaning("A new one", ("New", "New line", "Add")),
     "o": Meaning("Open the booths", ("Open", "Browsers")),
@@ -59,7 +59,7 @@ LETTERS: dict[str, Meaning] = {
         "Less of it, or no longer", ("Less", "Retire", "Drop", "Cancel", "Leave", "Stop")
     ),
     "plus": Meaning("More of it", ("More", "Whole folder")),
-    "comma": Meaning("The same once more", ("Like last time",)),
+    "comma": Meaning("The same once more", ("Like last time", "Look again")),
     "slash": Meaning("Find by words", ("Find",)),
     "full_stop": Meaning("All that can be done here", ("All",)),
     "question_mark": Meaning("What the keys do", ("Keys",)),

@@ -24,6 +24,9 @@ class RecordForm(FormPage):
     ONLY_NEW: ClassVar[bool] = False
     """Whether a record that stands there already is a fault, and not changed."""
 
+    SEVERAL: ClassVar[bool] = False
+    """Whether all faults of a field are told beside it, not only the first."""
+
     doubted: dict[str, str] | None = None
     """What was typed when values that are hardly so were asked about: kept once more, it is so."""
 
@@ -65,11 +68,18 @@ class RecordForm(FormPage):
     @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
     def keep(self, values: dict[str, str]) -> None:
         """Check and write the record."""
+        self.check_and_write(values)
+
+    def check_and_write(self, values: dict[str, str]) -> None:
+        """Check and write the record, within a job."""
         report = self.take_in(values)
         if report.problems:
             faults: dict[str, str] = {}
             for problem in report.problems:
-                faults.setdefault(self.field_of(problem), problem.message)
+                field, told = self.field_of(problem), problem.message
+                if self.SEVERAL and field in faults:
+                    told = f"{faults[field]}; {told}"
+                faults[field] = told if self.SEVERAL else faults.get(field, told)
             if report.doubts == len(report.problems):
                 self.doubted = values
                 faults[""] = IT_IS_SO

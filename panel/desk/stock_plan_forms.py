@@ -21,20 +21,25 @@ from panel.records.acts import Act
 
 if TYPE_CHECKING:
     from panel.desk.stock_plan_page import StockPlanPage
-    from panel.questions.stock_plans import PlanChange, PlanFound
+    from panel.questions.plan_changes import PlanChange
+    from panel.questions.stock_plans import PlanFound
     from panel.questions.targets import TargetRecord
 
 
+NO_RELEASE = "Name it; what holds for the plan as a whole: Limits on its page"
+
+
 class PlannedReleaseForm(RecordForm):
-    """One release of a plan; without a release what holds for the plan as a whole."""
+    """One release of a plan."""
 
     PLACE = "releases"
     TITLE_WORDS = "A release of a plan"
     KIND = "plans"
+    SEVERAL = True
     NEEDED = ("plan", "release", "year", "target", "bottles", "abv", "age", "rule_set", "limits")
     FIELDS: ClassVar[tuple[Field, ...]] = (
         Field("plan", "Plan", "a new name makes a new plan"),
-        Field("release", "Release", "empty: limits of the plan as a whole"),
+        Field("release", "Release", "its name, such as Reed 2028"),
         Field("year", "Year", "such as 2028"),
         Field("target", "Target", picks=True),
         Field("bottles", "Bottles", "such as 1200"),
@@ -67,6 +72,13 @@ class PlannedReleaseForm(RecordForm):
         """Keep them for the list."""
         self.targets = message.targets
 
+    def action_keep(self) -> None:
+        """Keep a release by its name: a row without one is the plan as a whole, another form."""
+        if "release" in self.values():
+            super().action_keep()
+        else:
+            self.on_form_page_refused(self.Refused({"release": NO_RELEASE}))
+
     def choices_for(self, name: str) -> PickPage | None:
         """Return the list of targets."""
         from panel.desk.targets import list_of_targets
@@ -75,8 +87,6 @@ class PlannedReleaseForm(RecordForm):
 
     def news(self, values: dict[str, str]) -> str:
         """Return what was kept."""
-        if "release" not in values:
-            return f"Plan {values['plan']} as a whole: {values.get('limits', '')}."
         return f"Plan {values['plan']}: {values['release']} in {values['year']}."
 
 
@@ -108,12 +118,8 @@ class PlanChangeForm(FormPage):
     def keep(self, values: dict[str, str]) -> None:
         """Look again with what was typed changed; with nothing, as it is recorded."""
         from panel.errors import EntriesAtFault
-        from panel.questions.stock_plans import (
-            PlanChange,
-            change_faults,
-            plan_record,
-            stored_plan,
-        )
+        from panel.questions.plan_changes import PlanChange, change_faults
+        from panel.questions.plan_records import plan_record, stored_plan
 
         typed = Entries(values)
         year = typed.read("year", int, "a year such as 2029")

@@ -21,24 +21,36 @@ from panel.desk.homes import page_of
 from panel.desk.keys import Offer, key
 from panel.desk.page import Follows, Page
 from panel.desk.slip import Confirm, ReadSlip
-from panel.figures import in_digits
-from panel.words.plan_words import PlanRow, kept_words, opening_words, plan_lines, plan_rows
+from panel.figures import count, in_digits
+from panel.words.plan_words import (
+    PlanRow,
+    kept_words,
+    opening_words,
+    plan_lines,
+    plan_rows,
+    whole_words,
+)
 
 if TYPE_CHECKING:
     from analysis.pictures import Picture
     from analysis.under_way import Step
+    from panel.questions.plan_changes import PlanChange
+    from panel.questions.plan_records import PlanRecord
     from panel.questions.plan_since import CaskSince
-    from panel.questions.stock_plans import PlanChange, PlanFound, PlanRecord
+    from panel.questions.stock_plans import PlanFound
+
+LOOK_AGAIN = "It was cut short: comma looks again, to the end."
 
 COLUMNS: tuple[Column[PlanRow], ...] = (
     Column("Release", 16, lambda r: r.release, stretch=True),
     Column("Year", 4, lambda r: str(r.year), lambda r: r.year),
-    Column("Target", 12, lambda r: r.target),
+    Column("Target", 10, lambda r: r.target),
     Column("Chance", 6, lambda r: r.chance, right=True),
     Column("Bottles", 11, lambda r: r.bottles, right=True),
     Column("Parts", 5, lambda r: r.casks, right=True),
+    Column("Off", 4, lambda r: r.off, right=True),
     Column("Lacks", 5, lambda r: r.lacks, right=True),
-    Column("Weakest note", 14, lambda r: r.worst),
+    Column("Weakest note", 12, lambda r: r.worst),
 )
 
 
@@ -55,16 +67,19 @@ class StockPlanPage(Page):
     PLACE = "releases"
     DEFAULT_CSS = """
     StockPlanPage #answer { height: auto; max-height: 8; padding: 0 1; text-style: bold; }
+    StockPlanPage #whole { height: auto; max-height: 3; padding: 0 1; }
     StockPlanPage PlanTable { min-height: 4; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        key("n", "new", "New line", "plan.new", "A release more, or what holds for the whole"),
+        key("n", "new", "New line", "plan.new", "A release more"),
+        key("l", "whole", "Limits", "plan.whole", "What holds for the plan as a whole"),
         key("j", "change", "Change", "plan.change", "See what one change moves"),
         key(
             "v", "words", "In words", "plan.words", "All of the answer: casks, prices, what left it"
         ),
         key("k", "keep", "Keep", "plan.keep", "Reserve this release's casks: propose it"),
         key("y", "years", "Years", "plan.years", "Draw its casks by release and year"),
+        key("comma", "again", "Look again", "plan.again", "Where a look was cut short or failed"),
         key("minus", "less", "Less", "plan.less", "Stop looking; or take the release out"),
     ]
     OFFERS: ClassVar[tuple[Offer, ...]] = (
@@ -114,12 +129,14 @@ class StockPlanPage(Page):
         self.otherwise: tuple[str, ...] = ()
         self.ended = Event()
         self.looking = False
+        self.just_stopped = False
         self.before: PlanChange | None = None
         self.asked = False
 
     def body(self) -> ComposeResult:
         """Put the answer over the releases."""
         yield Static(id="answer")
+        yield Static(id="whole")
         yield PlanTable(COLUMNS, name_of=lambda r: r.release, empty="No release: n adds one.")
 
     def set_up(self) -> None:
@@ -131,8 +148,10 @@ class StockPlanPage(Page):
     @work(thread=True, exclusive=True, group="plan", exit_on_error=False)
     def read(self) -> None:
         """Read what is recorded, then look for casks."""
+        from panel.questions.plan_changes import PlanChange
+        from panel.questions.plan_records import plan_record, stored_plan
         from panel.questions.plan_since import changed_since, kept_otherwise
-        from panel.questions.stock_plans import PlanChange, house_plan, plan_record, stored_plan
+        from panel.questions.stock_plans import house_plan
         from panel.questions.waiting import waited_for
 
         self.ended.clear()
@@ -168,7 +187,8 @@ class StockPlanPage(Page):
         """Show what is recorded while casks are looked for."""
         self.record, self.looking = message.record, bool(message.record.lines)
         self.query_one(PlanTable).fill(plan_rows(message.record, None))
-        self.head(fact=f"{len(message.record.lines)} releases")
+        self.query_one("#whole", Static).update(Content(whole_words(message.record.limits)))
+        self.head(fact=count(len(message.record.lines), "release"))
         if self.looking and (self.found is None or self.asked):
             self.say("Looking for casks ... minus stops it and gives the best so far.")
         self.refresh_bindings()
@@ -183,14 +203,20 @@ class StockPlanPage(Page):
         said = "\n".join(opening_words(message.found, message.since))
         self.query_one("#answer", Static).update(Content(said))
         if first:
-            self.say(kept_words(message.otherwise) if message.otherwise else "")
+            kept = kept_words(message.otherwise) if message.otherwise else ""
+            self.say(LOOK_AGAIN if message.found.found.cut_short else kept)
         self.refresh_bindings()
 
     def can_now(self, action: str) -> bool:
         """Offer what needs casks only once they are found."""
         there = self.found if not self.looking else None
-        if action in {"change", "words"}:
+        if action == "whole":
+            return self.record is not None
+        if action in {"change", "words", "years"}:
             return there is not None
+        if action == "again":
+            cut = there is not None and there.found.cut_short
+            return not self.looking and self.record is not None and (self.found is None or cut)
         if action == "anew":
             return there is not None and there.nearer_anew
         if action in {"keep", "keep_casks"}:
@@ -210,6 +236,8 @@ class StockPlanPage(Page):
         if self.asked:
             self.change, self.asked = self.before, False
         self.looking = False
+        if self.ended.is_set() and self.found is None:
+            self.say("Stopped before there was a plan to show: comma looks again.")
         if self.record is not None:
             self.query_one(PlanTable).fill(plan_rows(self.record, self.found))
         self.refresh_bindings()
@@ -239,6 +267,16 @@ class StockPlanPage(Page):
     def action_new(self) -> None:
         """Add a release."""
         self.app.push_screen(page_of("planned release", {"plan": self.plan}))
+
+    def action_again(self) -> None:
+        """Look once more for the same."""
+        self.asked, self.just_stopped, self.before = True, False, self.change
+        self.read()
+
+    def action_whole(self) -> None:
+        """Change what holds for the plan as a whole."""
+        if self.record is not None:
+            self.app.push_screen(page_of("plan whole", self.plan, self.record.limits))
 
     def action_change(self) -> None:
         """Ask what is to be changed."""
@@ -301,8 +339,12 @@ class StockPlanPage(Page):
     def action_less(self) -> None:
         """End the search with the best so far; else take the release of the arrow out."""
         if self.looking:
+            self.just_stopped = True
             self.ended.set()
             self.say("Stopping ...")
+        elif self.just_stopped and self.row is not None:
+            self.just_stopped = False  # the same key, pressed once too often, takes nothing out
+            self.say(f"It was stopped. Minus once more takes {self.row.release} out of the plan.")
         elif self.row is not None:
             self.ask_to_drop(self.row.release)
 

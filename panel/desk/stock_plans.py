@@ -17,7 +17,7 @@ from panel.desk.list_page import ListPage
 from panel.figures import in_digits
 
 if TYPE_CHECKING:
-    from panel.questions.stock_plans import PlanRecord
+    from panel.questions.plan_records import PlanRecord
 
 EMPTY = """No plan yet: n writes the first release of one, with its year, target and bottles.
 From a file: 7 House, Bring records in; a file to fill in: 7 House, Save records."""
@@ -72,7 +72,7 @@ class StockPlansPage(ListPage):
     @work(thread=True, exclusive=True, group="plans", exit_on_error=False)
     def read(self) -> None:
         """Read all plans."""
-        from panel.questions.stock_plans import plan_records
+        from panel.questions.plan_records import plan_records
 
         with self.desk.store.read() as db:
             plans = plan_records(db)

@@ -23,7 +23,11 @@ from panel.intake.cells import (
 )
 from panel.intake.columns import Columns
 from panel.intake.load import Load, RowOutcome, all_names, change, fetch, refuse_twins
+from panel.intake.plan_names import PlanNames
+from panel.kinds import ReleaseStatus
 from panel.records.plan_limits import plan_asks, release_asks
+from panel.records.plan_names_taken import is_planned_in, taken_words
+from panel.store.releases import Release
 from panel.store.rules import rule_books
 from panel.store.stock_plans import PlannedRelease, StoredPlan
 from panel.store.targets import StoredTarget
@@ -67,9 +71,6 @@ class PlanRow(RowModel):
         for column in ("year", "target", "bottles"):
             if getattr(self, column) is None:
                 raise fault("must not be empty where a release is named", column=column)
-        _, faults = release_asks(self.limits)
-        if faults:
-            raise fault("; ".join(faults), column="limits")
         return self
 
     def _whole(self) -> None:
@@ -80,9 +81,6 @@ class PlanRow(RowModel):
                     "name the release",
                     column=column,
                 )
-        _, faults = plan_asks(self.limits)
-        if faults:
-            raise fault("; ".join(faults), column="limits")
         if self.limits is None:
             raise fault(
                 "say what holds for the plan as a whole, or name a release", column="limits"
@@ -108,6 +106,7 @@ def take_plans(load: Load, rows: Sequence[PlanRow]) -> None:
         {one.name: one for one in plans},
         {one.name: one for one in targets},
         tuple(book.name for book in rule_books(load.db)),
+        PlanNames(load),
     )
     for row in load.going(rows):
         intake.take(row)
@@ -119,21 +118,65 @@ class _Intake:
     plans: dict[str, StoredPlan]
     targets: dict[str, StoredTarget]
     rule_sets: tuple[str, ...]
+    names: PlanNames
 
     def take(self, row: PlanRow) -> None:
-        if row.rule_set is not None and row.rule_set not in self.rule_sets:
-            names = self.rule_sets
-            self.load.unknown(row.at, "rule_set", row.rule_set, "rule set", lambda: names)
-            return
+        self._check(row)
         if row.target is not None and row.target not in self.targets:
-            names_of = all_names(self.load.db, StoredTarget.name)
-            self.load.unknown(row.at, "target", row.target, "target", names_of)
             return
         plan = self.plans.get(row.plan)
         if plan is None:
             plan = self.plans[row.plan] = StoredPlan(name=row.plan, releases=[], parts=[])
             self.load.db.add(plan)
         self.load.count(self._whole(plan, row) if row.release is None else self._one(plan, row))
+
+    def _check(self, row: PlanRow) -> None:
+        """Note every fault of a row: what it names, and days that are over."""
+        if row.rule_set is not None and row.rule_set not in self.rule_sets:
+            names = self.rule_sets
+            self.load.unknown(row.at, "rule_set", row.rule_set, "rule set", lambda: names)
+        target = None if row.target is None else self.targets.get(row.target)
+        if row.target is not None and target is None:
+            names_of = all_names(self.load.db, StoredTarget.name)
+            self.load.unknown(row.at, "target", row.target, "target", names_of)
+        plan = self.plans.get(row.plan)
+        if row.release is None:
+            anew = plan is None or plan.limits != row.limits
+            whole, faults = plan_asks(row.limits)
+            self.names.of_whole(row.at, whole, anew=anew)
+        else:
+            asks, faults = release_asks(row.limits)
+            self.names.of_release(row.at, asks, target)
+            self._year(row, plan)
+            self._name(row, plan)
+        if faults:
+            self.load.fault(row.at, "limits", row.limits, "; ".join(faults))
+
+    def _year(self, row: PlanRow, plan: StoredPlan | None) -> None:
+        """A year that is over may stand in a plan that was written before; none is planned anew."""
+        known = self._known(row, plan)
+        if row.year is None or row.year >= self.load.today.year:
+            return
+        if known is None or known.year != row.year:
+            self.load.doubt(row.at, "year", row.year, "is over: no cask can be planned for it")
+
+    def _name(self, row: PlanRow, plan: StoredPlan | None) -> None:
+        """A name that another release has by now is no new one's, nor one's of another target."""
+        known = self._known(row, plan)
+        there = self.load.db.scalar(select(Release).where(Release.name == row.release))
+        anew = known is None or known.target.name != row.target or known.year != row.year
+        if there is None or there.status is ReleaseStatus.CANCELLED or not anew:
+            return
+        year = (there.bottled_on or there.bottling_on or there.planned_on).year
+        if not is_planned_in(there, row.plan, row.target) or (known is None and year != row.year):
+            said = f"{taken_words(there)}: give this one a name of its own"
+            self.load.fault(row.at, "release", row.release, said)
+
+    @staticmethod
+    def _known(row: PlanRow, plan: StoredPlan | None) -> PlannedRelease | None:
+        if plan is None:
+            return None
+        return next((one for one in plan.releases if one.name == row.release), None)
 
     def _whole(self, plan: StoredPlan, row: PlanRow) -> RowOutcome:
         if plan.limits is None:

@@ -82,7 +82,8 @@ STOCK_PLAN = {
         *("CaskPrice", "DrawnInYear", "Ended", "HadElsewhere", "Mend", "MendKind", "Prices"),
         *("ReleaseAlone", "ReleasePlan", "StaysThere", "StockPlan", "TogetherNot"),
     ),
-    "panel.questions.stock_plans": ("PlanFound", "ReleaseMoved"),
+    "panel.questions.plan_changes": ("ReleaseMoved",),
+    "panel.questions.stock_plans": ("PlanFound",),
 }
 NEXT = {
     "analysis.next_glasses.cut": ("Cut",),

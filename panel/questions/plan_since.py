@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
 from analysis.as_json import AsJson
+from analysis.bars import Bar
 from panel.figures import in_digits
 from panel.kinds import ReleaseStatus
+from panel.questions.plan_records import plan_record
+from panel.questions.plan_settled import releases_of_plan
 from panel.store.filling_states import FillingState, filling_states
-from panel.store.release_records import releases
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -19,6 +22,7 @@ if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
     from panel.questions.stock_plans import PlanFound
+    from panel.store.releases import Release
     from panel.store.stock_plans import PlannedPart, StoredPlan
 
 
@@ -50,21 +54,50 @@ USUAL_LOSS_A_YEAR = 0.02
 
 
 def changed_since(db: Session, plan: StoredPlan, *, as_of: date) -> tuple[CaskSince, ...]:
-    """Return every cask kept with a plan that is not as it was then; empty where none is."""
+    """Return every cask kept with a plan that is not as it was then; empty where none is.
+
+    A release that is proposed by now has its own casks: of these it tells until they are drawn.
+    """
+    proposed = releases_of_plan(db, plan_record(plan))
+    of_proposed = [said for each in proposed for said in _of_proposed(db, each, as_of)]
     if plan.kept_on is None:
-        return ()
+        return tuple(of_proposed)
     names = {one.place: one.name for one in plan.releases}
-    settled = {each.name for each in releases(db) if each.status is not ReleaseStatus.CANCELLED}
+    settled = {each.name for each in proposed}
     casks = [part.filling.cask.number for part in plan.parts]
     states = {state.filling_id: state for state in filling_states(db, as_of, only_casks=casks)}
     years = max((as_of - plan.kept_on).days / 365.25, 0.0)
-    return tuple(
+    kept = [
         CaskSince(part.filling.cask.number, release, what, said)
         for part in sorted(plan.parts, key=lambda part: (part.place, part.filling.label))
         for release in [names.get(part.place, "a release that was taken out of the plan")]
         if release not in settled
         for what, said in _of_part(part, states.get(part.filling_id), release, years)
-    )
+    ]
+    return (*of_proposed, *kept)
+
+
+def _of_proposed(db: Session, release: Release, as_of: date) -> Iterator[CaskSince]:
+    """Casks that a release has reserved and that were emptied, leak or are held unagreed by now."""
+    if release.status is not ReleaseStatus.PROPOSED or release.disgorged_on is not None:
+        return
+    casks = {part.filling_id: part.filling.cask.number for part in release.parts}
+    states = filling_states(db, as_of, only_casks=list(casks.values()))
+    agreed = json.loads(release.predicted_json or "{}").get("agreed", [])
+    for state in states:
+        if state.filling_id not in casks:
+            continue
+        known = {each["bar"] for each in agreed if each["cask"] == state.cask}
+        taken = f"Cask {state.cask}, reserved for {release.name},"
+        if state.emptied_on is not None:
+            said = f"{taken} was emptied on {state.emptied_on}."
+            yield CaskSince(state.cask, release.name, Since.GONE, said)
+        if state.hold_reason and Bar.HOLD.value not in known:
+            said = f"{taken} is on hold: {state.hold_reason}."
+            yield CaskSince(state.cask, release.name, Since.HELD, said)
+        if state.leaking_since is not None and Bar.LEAKING.value not in known:
+            said = f"{taken} leaks since {state.leaking_since}."
+            yield CaskSince(state.cask, release.name, Since.LEAKS, said)
 
 
 def kept_otherwise(plan: StoredPlan, found: PlanFound) -> tuple[str, ...]:

@@ -17,12 +17,14 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 
-from panel.figures import typed_number
+from panel.errors import OakpanelError
+from panel.figures import in_digits, typed_number
+from panel.records.share_text import read_range, read_share
 
-RANGE = re.compile(r"(\d*)(-?)(\d*)")
 RECORD = re.compile(r"(\w+)=")
 FILL = re.compile(r"(\S+)\s+(\d+)\s*x\s*(\S+)\s*L\s+at\s+(\S+)\s*(.*)")
-SHARE = re.compile(r"\w+=.+:\s*\S+")
+_PURE = 100.0
+_HAIR = 1e-6
 NOTE = re.compile(r"(.+?)\s+\+(\S+)")
 
 
@@ -93,19 +95,40 @@ class _Reading:
 def release_asks(text: str | None) -> tuple[ReleaseAsks, list[str]]:
     """Return what a cell asks of a release, and every fault in words."""
     asks, reading = ReleaseAsks(), _Reading()
-    for word, rest in _clauses(text):
+    for word, rest in clauses(text):
         reader = OF_RELEASE.get(word)
         if reader is None:
             reading.faults.append(_unknown(word, OF_RELEASE, OF_PLAN))
         else:
             asks = reader(asks, rest, reading)
+    reading.faults += [*_shares_over(asks), *_in_and_out(asks)]
     return asks, reading.faults
+
+
+def _shares_over(asks: ReleaseAsks) -> Iterator[str]:
+    """Say which shares come to more than the whole, record by record."""
+    least: dict[str, float] = {}
+    for text in asks.shares:
+        share = read_share(text)
+        least[share.column] = least.get(share.column, 0.0) + share.low
+    for column, low in least.items():
+        if low > 1.0 + _HAIR:
+            yield (
+                f"the shares by {column} come to at least {in_digits(100.0 * low, '.0f')} %: more "
+                "than the whole"
+            )
+
+
+def _in_and_out(asks: ReleaseAsks) -> Iterator[str]:
+    for cask in dict.fromkeys(asks.include):
+        if cask in asks.exclude:
+            yield f"cask {cask} must be in and must not be in: keep one of the two"
 
 
 def plan_asks(text: str | None) -> tuple[PlanAsks, list[str]]:
     """Return what a cell asks of a plan as a whole, and every fault in words."""
     asks, reading = PlanAsks(), _Reading()
-    for word, rest in _clauses(text):
+    for word, rest in clauses(text):
         reader = OF_PLAN.get(word)
         if reader is None:
             reading.faults.append(_unknown(word, OF_PLAN, OF_RELEASE))
@@ -114,7 +137,8 @@ def plan_asks(text: str | None) -> tuple[PlanAsks, list[str]]:
     return asks, reading.faults
 
 
-def _clauses(text: str | None) -> Iterator[tuple[str, str]]:
+def clauses(text: str | None) -> Iterator[tuple[str, str]]:
+    """Give the first word of each limit and the rest of it."""
     for clause in (text or "").split(";"):
         word, _, rest = clause.strip().partition(" ")
         if word:
@@ -129,15 +153,22 @@ def _unknown(word: str, known: Mapping[str, object], other: Mapping[str, object]
 
 
 def _share(asks: ReleaseAsks, rest: str, reading: _Reading) -> ReleaseAsks:
-    if SHARE.fullmatch(rest) is None:
-        reading.faults.append(f"{rest!r} is no share such as wood=European oak butt:0.3")
+    try:
+        read_share(rest)
+    except OakpanelError as error:
+        reading.faults.append(str(error).rstrip("."))
+        return asks
     return replace(asks, shares=(*asks.shares, rest))
 
 
 def _casks(asks: ReleaseAsks, rest: str, reading: _Reading) -> ReleaseAsks:
-    found = RANGE.fullmatch(rest)
-    if found is None or not (found[1] or found[3]):
-        reading.faults.append(f"{rest!r} is no number of casks such as 2-12")
+    try:
+        low, high = read_range(rest)
+    except OakpanelError as error:
+        reading.faults.append(str(error).rstrip("."))
+        return asks
+    if high is not None and not 0 < high >= (low or 0):
+        reading.faults.append(f"{rest!r}: one cask or more, and the lower number first")
         return asks
     return replace(asks, casks=rest)
 
@@ -158,7 +189,16 @@ def _note(asks: ReleaseAsks, rest: str, reading: _Reading) -> ReleaseAsks:
     return replace(asks, wider=(*asks.wider, (found[1], reading.number(found[2], "points"))))
 
 
+def _keep(asks: ReleaseAsks, rest: str, reading: _Reading) -> ReleaseAsks:
+    bottles = reading.number(rest, "number of bottles", above=False)
+    if bottles != int(bottles):
+        reading.faults.append(f"{rest!r} is no whole number of bottles")
+    return replace(asks, kept_bottles=int(bottles))
+
+
 def _draw(asks: PlanAsks, rest: str, reading: _Reading) -> PlanAsks:
+    if asks.most_litres_a_year is not None:
+        reading.faults.append("'draw' stands twice: keep one")
     return replace(asks, most_litres_a_year=reading.number(rest, "litres", above=False))
 
 
@@ -173,6 +213,8 @@ def _stay(asks: PlanAsks, rest: str, reading: _Reading) -> PlanAsks:
     if len(records) > 1 or (more.strip() and RECORD.match(more.strip()) is None):
         reading.faults.append(f"{more!r}: one record, such as make=Reed, beside the age")
     column, value = next(iter(records.items()), (None, ""))
+    if high is not None and low >= high:
+        reading.faults.append(f"age={in_digits(low, 'g')}-{in_digits(high, 'g')}: the lower first")
     left = MustBeLeft(
         reading.number(litres, "litres", above=False),
         column,
@@ -197,11 +239,18 @@ def _fill(asks: PlanAsks, rest: str, reading: _Reading) -> PlanAsks:
         )
         return asks
     records = _records(found[5])
+    if strange := sorted(set(records) - {"wood", "make"}):
+        reading.faults.append(f"of a filling are said wood= and make=, not {', '.join(strange)}")
+    if not int(found[2]):
+        reading.faults.append(f"{rest!r} fills no cask")
+    abv = reading.number(found[4], "strength")
+    if abv > _PURE:
+        reading.faults.append(f"{found[4]!r} is no strength: more than {_PURE:.0f} % vol")
     one = Expected(
         on,
         int(found[2]),
         reading.number(found[3], "litres"),
-        reading.number(found[4], "strength"),
+        abv,
         records.get("wood"),
         records.get("make"),
     )
@@ -226,9 +275,7 @@ OF_RELEASE: dict[str, Callable[[ReleaseAsks, str, _Reading], ReleaseAsks]] = {
     "over": _over,
     "weight": _weight,
     "note": _note,
-    "keep": lambda asks, rest, reading: replace(
-        asks, kept_bottles=int(reading.number(rest, "number of bottles", above=False))
-    ),
+    "keep": _keep,
 }
 OF_PLAN: dict[str, Callable[[PlanAsks, str, _Reading], PlanAsks]] = {
     "draw": _draw,

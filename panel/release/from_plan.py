@@ -11,8 +11,15 @@ from sqlalchemy import select
 
 from panel.errors import NotInStock, ReleaseError, UnknownRecord
 from panel.kinds import Role
+from panel.questions.plan_records import (
+    PlanLine,
+    day_of_year,
+    line_limits,
+    plan_record,
+    stored_plan,
+)
 from panel.questions.plan_since import changed_since
-from panel.questions.stock_plans import PlanLine, day_of_year, line_limits, plan_record, stored_plan
+from panel.records.plan_names_taken import FROM_PLAN
 from panel.release.order import not_to_come, refuse
 from panel.store.casks import Cask, Filling
 from panel.store.filling_states import filling_states
@@ -142,7 +149,8 @@ def planned_proposal(
     litres = {part.filling.cask.number: inf if _whole(part) else part.litres for part in parts}
     day = day_of_year(line.year, as_of)
     limits = replace(line_limits(line), bottling_on=day if day > as_of else None)
-    return from_litres(*(db, line.target, limits, litres), as_of=as_of, profile=profile)
+    found = from_litres(*(db, line.target, limits, litres), as_of=as_of, profile=profile)
+    return replace(found, document={**found.document, FROM_PLAN: plan.name})
 
 
 def _whole(part: PlannedPart) -> bool:

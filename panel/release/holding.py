@@ -11,6 +11,8 @@ from analysis.bars import BY_NAME, Bar, Bars, Purpose, forbidding
 from panel.errors import NotInStock
 from panel.figures import in_digits
 from panel.frames.bars import bars_by_filling
+from panel.kinds import ReleaseStatus
+from panel.release.planned import limits_of
 from panel.store.release_records import lock_casks
 
 if TYPE_CHECKING:
@@ -20,6 +22,7 @@ if TYPE_CHECKING:
 
     from analysis.vatting import Limits
     from panel.store.filling_states import FillingState
+    from panel.store.releases import Release
 
 HAIR_L = 0.05
 """Litres below which two figures are the same: records keep tenths."""
@@ -108,6 +111,20 @@ def not_agreed(cask: str, lying: Lying, limits: Limits) -> Iterator[str]:
     for barred in forbidding(lying.bars, Purpose.VAT, limits.allowed(cask, whole=False)):
         if barred.bar not in OF_LITRES:
             yield sentence(cask, barred)
+
+
+def come_between(db: Session, release: Release, as_of: date) -> list[str]:
+    """Say what bars casks a proposed release has reserved and nobody agreed to, until drawn."""
+    if release.status is not ReleaseStatus.PROPOSED or release.disgorged_on is not None:
+        return []
+    limits = limits_of(release)
+    casks = [part.filling.cask.number for part in release.parts]
+    lying = lying_casks(db, casks, as_of=as_of, besides_release=release.name)
+    gone = [f"Cask {cask} holds nothing." for cask in casks if cask not in lying]
+    found = (
+        said for cask in casks if cask in lying for said in not_agreed(cask, lying[cask], limits)
+    )
+    return [*gone, *found]
 
 
 def _faults(state: FillingState, against: Bars, wanted: float) -> Iterator[str]:

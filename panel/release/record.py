@@ -107,6 +107,7 @@ class ReleaseRecord(TypedDict):
     bottling_abv_percent: float | None
     parts: list[PartTold]
     agreed: list[Agreed]
+    since: list[str]
     against: list[Against]
     planned: PlannedTold
     limits: Annotated[dict[str, Any], Kept(Limits)]

@@ -17,6 +17,7 @@ from panel.kinds import GlassKind, SessionStatus
 from panel.release.against import Against, against_bench, against_signing
 from panel.release.benched import BenchNosed, bench_nosed, wants_nosing, why_not_nosed
 from panel.release.given import planned_parts
+from panel.release.holding import come_between
 from panel.store.batches import ReleaseBatch
 from panel.store.casks import Cask, Filling
 from panel.store.draws import Draw, DrawPart
@@ -115,7 +116,8 @@ def record_of(
         There is none.
     """
     release = find_by_name_or_lot(db, text)
-    return record(db, release, bench_nosed(db, release, as_of=as_of, profile=profile))
+    nosed = bench_nosed(db, release, as_of=as_of, profile=profile)
+    return record(db, release, nosed, as_of=as_of)
 
 
 def parts_of(db: Session, text: str) -> list[dict[str, Any]]:
@@ -123,8 +125,10 @@ def parts_of(db: Session, text: str) -> list[dict[str, Any]]:
     return _parts(find_by_name_or_lot(db, text))
 
 
-def record(db: Session, release: Release, nosed: BenchNosed | None = None) -> dict[str, Any]:
-    """Return everything that is kept of a release, ready for JSON."""
+def record(
+    db: Session, release: Release, nosed: BenchNosed | None = None, *, as_of: date | None = None
+) -> dict[str, Any]:
+    """Return everything that is kept of a release, ready for JSON; *as_of* what came between."""
     planned = json.loads(release.predicted_json or "{}")
     found = json.loads(release.found_json) if release.found_json else None
     plain = (
@@ -141,6 +145,7 @@ def record(db: Session, release: Release, nosed: BenchNosed | None = None) -> di
         "bottling_abv_percent": release.abv,
         "parts": _parts(release),
         "agreed": agreed_of(release),
+        "since": [] if as_of is None else come_between(db, release, as_of),
         "against": [] if found is None else as_json(_against(release, found, nosed)),
         "planned": {name: planned.get(name) for name in PLANNED},
         "limits": json.loads(release.limits_json or "{}"),

@@ -192,6 +192,8 @@ def _state(
     end = min(as_of, story.emptied_on) if story.emptied_on else as_of
     gauge, content = story.gauges[-1], story.content_on(as_of)
     promised = sum(litres for _, litres in story.promised)
+    if story.promised_whole:  # for a later day its litres are fewer than what lies there now
+        promised = max(promised, content.bulk_l)
     held = row.hold_reason is not None and (row.hold_until is None or row.hold_until >= as_of)
     return made_at_once(
         FillingState,

@@ -60,6 +60,7 @@ class Story:
     reserved_l: float | None = None
     reserved_whole: bool = False
     promised: list[tuple[str, float]] = field(default_factory=list)
+    promised_whole: bool = False
     others: tuple[str, ...] = ()
     marks: tuple[FaultsMarked, ...] = ()
     nosed: Nosed | None = None
@@ -149,6 +150,7 @@ def tell_releases(db: Session, stories: dict[int, Story], as_of: date, besides: 
             _tell_disgorged(story, release.disgorged_on, part)
         elif release.status in RESERVING or not _over_by(release, as_of):
             story.promised.append((release.name, part.litres))
+            story.promised_whole |= part.whole
 
 
 def _over_by(release: Release, as_of: date) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -10,14 +10,23 @@ from analysis.chance_words import chance
 from panel.figures import in_digits
 from panel.words.answers import INDENT, paragraph
 from panel.words.columns import columns
+from panel.words.vat_words import notes_of_casks
 
 if TYPE_CHECKING:
     from analysis.stock_plan import ReleasePlan, StockPlan
+    from panel.questions.plan_changes import ReleaseMoved
+    from panel.questions.plan_records import PlanLine, PlanRecord
     from panel.questions.plan_since import CaskSince
-    from panel.questions.stock_plans import PlanFound, PlanLine, PlanRecord, ReleaseMoved
+    from panel.questions.stock_plans import PlanFound
 
 CASKS_SHOWN = 6
 COSTS_SHOWN = 3
+NOT_COMPARED = "What that moves is not known: a search was cut short, with the change or without."
+BESIDE = (
+    "Beside it, release after release: each takes what lies nearest of what is left, then grows as "
+    "sure as it can:"
+)
+OFF = "off: weighted points outside the tolerances, by the estimates."
 NEARER_ANEW = "Planned from the last plan; planned anew (`--anew`) it may lie nearer."
 
 
@@ -36,11 +45,11 @@ def plan_lines(
         *_settled(found, width),
         *_together_not(plan, width),
         "",
-        *release_columns(plan.releases, found.kept_bottles),
+        *release_columns(plan.releases),
         *_less_kept(found, width),
-        *_beside(plan, width),
+        *_beside(found, width),
         *_details(plan, width),
-        *_house(plan, width),
+        *_house(found, width),
         *since_lines(since, width),
         *(paragraph(kept_words(otherwise), width) if otherwise else ()),
         "",
@@ -52,7 +61,7 @@ def kept_words(otherwise: Sequence[str]) -> str:
     """Say that what is kept, and so what would be proposed, is not what stands above."""
     return (
         f"For {', '.join(otherwise)} other casks are kept than those shown: `release propose "
-        "--from-plan` takes the kept ones. Keep the plan anew to take these."
+        "--from-plan` takes the kept ones. Kept anew, the plan has these in their place."
     )
 
 
@@ -60,7 +69,9 @@ def _changed(found: PlanFound, width: int) -> Iterator[str]:
     if not found.changed:
         return
     yield from paragraph(f"With {', '.join(found.changed)}:", width)
-    if not found.moves:
+    if not found.moves_known:
+        yield from paragraph(NOT_COMPARED, width, INDENT)
+    elif not found.moves:
         yield from paragraph("Nothing else moves.", width, INDENT)
     for each in found.moves:
         yield from paragraph(moved_words(each), width, INDENT)
@@ -74,10 +85,12 @@ def moved_words(each: ReleaseMoved) -> str:
     said = f"{each.release}: "
     if each.before is not None and each.after is not None:
         said += f"chance {chance(each.before)} becomes {chance(each.after)}"
-    else:
+    elif each.missing_before > 0.0 or each.missing_after > 0.0:
         said += f"lacks {100 * each.missing_before:.0f} %, then {100 * each.missing_after:.0f} %"
+    else:
+        said += "lacks nothing, as before"
     if each.by_new_search:
-        said += " (the search began anew and found it; the change need not be why)"
+        said += " (this search found it, and the one before had not; the change need not be why)"
     if each.gone:
         said += f"; {_named(each.gone)} out"
     if each.come:
@@ -111,6 +124,7 @@ class PlanRow:
     chance: str = ""
     bottles: str = ""
     casks: str = ""
+    off: str = ""
     lacks: str = ""
     worst: str = ""
 
@@ -129,16 +143,15 @@ def plan_rows(record: PlanRecord, found: PlanFound | None) -> list[PlanRow]:
     others.sort(
         key=lambda line: there[line.release].on.year if line.release in there else line.year
     )
-    return [*rows, *(_plan_row(line, there.get(line.release), found) for line in others)]
+    return [*rows, *(_plan_row(line, there.get(line.release)) for line in others)]
 
 
-def _plan_row(line: PlanLine, each: ReleasePlan | None, found: PlanFound) -> PlanRow:
+def _plan_row(line: PlanLine, each: ReleasePlan | None) -> PlanRow:
     """A line of the plan as it is recorded, with what was found where it was looked at."""
     if each is None:
         return PlanRow(line.release, line.year, line.target)
-    kept = found.kept_bottles.get(each.name, 0)
-    _, year, likely, bottles, casks, _, lacks, worst = release_cells(each, kept)
-    return PlanRow(each.name, int(year), line.target, likely, bottles, casks, lacks, worst)
+    _, year, *cells = release_cells(each)
+    return PlanRow(each.name, int(year), line.target, *cells)
 
 
 def opening_words(found: PlanFound, since: Sequence[CaskSince], width: int = 76) -> list[str]:
@@ -146,7 +159,8 @@ def opening_words(found: PlanFound, since: Sequence[CaskSince], width: int = 76)
     left = ""
     if since:
         casks = len({each.cask for each in since})
-        left = f"Reality left it: {casks} of its casks are not as they were; v tells which."
+        are = "is not as it was" if casks == 1 else "are not as they were"
+        left = f"Reality left it: {casks} of its casks {are}; v tells which."
     said = [*_changed(found, width), *paragraph(found.found.sentence, width)]
     return [line for line in [*said, *paragraph(left, width)] if line]
 
@@ -156,12 +170,13 @@ NOTHING = frozenset({"-", "0.0"})
 HEADINGS = ("release", "year", "chance", "bottles", "casks", "off", "lacks", "least sure")
 
 
-def release_columns(releases: Sequence[ReleasePlan], kept: Mapping[str, int]) -> list[str]:
+def release_columns(releases: Sequence[ReleasePlan]) -> list[str]:
     """Return one line a release, its bottles less those that are kept."""
-    rows = [release_cells(each, kept.get(each.name, 0)) for each in releases]
+    rows = [release_cells(each) for each in releases]
     told = [at for at in range(len(HEADINGS)) if any(row[at] not in NOTHING for row in rows)]
     cells = [tuple(row[at] for at in told) for row in rows]
-    return columns(tuple(HEADINGS[at] for at in told), cells)
+    lines = columns(tuple(HEADINGS[at] for at in told), cells)
+    return [*lines, OFF] if HEADINGS.index("off") in told else lines
 
 
 def _less_kept(found: PlanFound, width: int) -> Iterator[str]:
@@ -170,9 +185,9 @@ def _less_kept(found: PlanFound, width: int) -> Iterator[str]:
         yield from paragraph(f"Bottles less those retained or of the house: {told}.", width)
 
 
-def release_cells(each: ReleasePlan, kept: int = 0) -> tuple[str, ...]:
+def release_cells(each: ReleasePlan) -> tuple[str, ...]:
     """Return what one release gets, its bottles less those that are kept."""
-    low, high = (max(number - kept, 0) for number in (each.bottles_low, each.bottles_high))
+    low, high = each.bottles_low, each.bottles_high
     return (
         *(each.name, str(each.on.year)),
         "-" if each.probability is None else chance(each.probability),
@@ -184,8 +199,15 @@ def release_cells(each: ReleasePlan, kept: int = 0) -> tuple[str, ...]:
     )
 
 
-def _beside(plan: StockPlan, width: int) -> Iterator[str]:
-    """Give what release after release would come to, where it differs."""
+def _beside(found: PlanFound, width: int) -> Iterator[str]:
+    """Give what release after release would come to, once it was looked for to the end.
+
+    Of a change it would hang on whether the last plan was begun from: it stands beside the plan as
+    it is recorded.
+    """
+    plan = found.found
+    if plan.still_open or found.changed:
+        return
     rows = [
         (
             each.name,
@@ -197,16 +219,17 @@ def _beside(plan: StockPlan, width: int) -> Iterator[str]:
         for each in plan.releases
     ]
     yield ""
-    yield from paragraph(
-        "Beside it, each release taking the surest it finds, one after another:", width
-    )
+    yield from paragraph(BESIDE, width)
     yield from columns(("release", "chance", "casks", "off", "lacks"), rows)
+    yield from paragraph(plan.beside_sentence, width)
 
 
 def _details(plan: StockPlan, width: int) -> Iterator[str]:
     for each in plan.releases:
         yield ""
         yield from paragraph(f"{each.name}, {each.on}: {casks_words(each)}", width)
+        if each.mixture is not None:
+            yield from notes_of_casks(each.mixture.parts, width)
         for price in each.prices[:COSTS_SHOWN]:
             if price.wanted_by is not None:
                 yield from paragraph(
@@ -229,9 +252,11 @@ def casks_words(each: ReleasePlan) -> str:
     return ", ".join(f"{part.cask} {part.litres:.0f} L" for part in each.mixture.parts) + "."
 
 
-def _house(plan: StockPlan, width: int) -> Iterator[str]:
+def _house(found: PlanFound, width: int) -> Iterator[str]:
+    plan = found.found
     if plan.drawn or plan.stays:
         yield ""
+    yield from paragraph(whole_words(found.whole), width) if found.whole else ()
     for each in plan.drawn:
         most = "" if each.most is None else f" of at most {in_digits(each.most, ',.0f')}"
         already = f" and {in_digits(each.already, ',.0f')} L proposed already"
@@ -251,7 +276,7 @@ def since_lines(since: Sequence[CaskSince], width: int = 80) -> Iterator[str]:
     if not since:
         return
     yield ""
-    yield from paragraph("Since the plan was kept:", width)
+    yield from paragraph("What became of its casks since:", width)
     for each in since:
         yield from paragraph(each.sentence, width, INDENT)
 
@@ -261,18 +286,6 @@ def _said(sentences: Sequence[str], width: int) -> Iterator[str]:
         yield from paragraph(sentence, width)
 
 
-def record_columns(record: PlanRecord) -> list[str]:
-    """Return the releases of a plan as they are recorded."""
-    rows = [
-        (
-            *(line.release, str(line.year), line.target, in_digits(line.bottles, ",")),
-            *(
-                in_digits(line.abv_percent, "g"),
-                "-" if line.age_years is None else str(line.age_years),
-            ),
-            line.limits or "-",
-        )
-        for line in record.lines
-    ]
-    lines = columns(("release", "year", "target", "bottles", "% vol", "age", "limits"), rows)
-    return [*lines, f"As a whole: {record.limits}"] if record.limits else lines
+def whole_words(limits: str | None) -> str:
+    """Return what holds for a plan as a whole, as it is recorded."""
+    return f"As a whole: {limits}" if limits else ""

@@ -35,6 +35,7 @@ def release_lines(found: dict[str, Any], width: int = 80, *, traced: bool = True
             [part_cells(part) for part in found["parts"]],
         ),
         *agreed_lines(found["agreed"], width),
+        *(line for said in found["since"] for line in paragraph(f"! {said}", width)),
         "",
         *planned_lines(found["planned"], width),
         *found_lines(found["found"], width),

@@ -60,7 +60,7 @@ def mixture_lines(mixture: Mixture, width: int = 80) -> list[str]:
     """Return casks and litres, strength, water, bottles, age and the expected profile."""
     return [
         *part_lines(mixture.parts),
-        *_notes(mixture.parts, width),
+        *notes_of_casks(mixture.parts, width),
         "",
         *poured_lines(mixture.poured, width),
         *share_lines(mixture, width),
@@ -102,7 +102,8 @@ def _left(part: PlanPart) -> str:
     return "empty" if part.litres_left < 0.05 else f"{in_digits(part.litres_left, '.1f')} L"
 
 
-def _notes(parts: Sequence[PlanPart], width: int) -> Iterator[str]:
+def notes_of_casks(parts: Sequence[PlanPart], width: int) -> Iterator[str]:
+    """Give what to know of each cask before it is opened."""
     for part in parts[:NOTES_SHOWN]:
         if part.note:
             yield from paragraph(f"! cask {part.cask}: {part.note}", width)

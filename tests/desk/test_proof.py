@@ -75,7 +75,8 @@ FREE_FORMS = {
         "NoseLotForm",
     ),
     *("SheetForm", "TastingForm", "PlanNextForm", "PowerForm", "LookForm", "ServeForm"),
-    *("BatchCheckForm", "PlannedReleaseForm", "PlanChangeForm", "SoundForm", "SpikeForm"),
+    *("BatchCheckForm", "PlannedReleaseForm", "PlanChangeForm", "PlanWholeForm", "SoundForm"),
+    "SpikeForm",
     *("OfSession", "FirstPinForm", "FirstPackForm"),
 }
 """Forms that ask nobody for a PIN before; whoever signs types theirs into the form itself."""

@@ -6,12 +6,14 @@ from dataclasses import replace
 
 import pytest
 
+from analysis.stock_plan import Ended
 from panel.desk.app import DeskApp
 from panel.desk.form import FormPage
 from panel.desk.slip import ReadSlip
 from panel.desk.stock_plan_page import StockPlanPage
 from panel.desk.stock_plans import StockPlansPage
-from panel.questions.stock_plans import PlanChange, PlanFound
+from panel.questions.plan_changes import PlanChange
+from panel.questions.stock_plans import PlanFound
 from panel.store.engine import Store
 from panel.store.releases import Release
 from panel.store.stock_plans import StoredPlan
@@ -73,11 +75,42 @@ async def test_a_plan_is_written_looked_for_changed_and_proposed_from(
         await press(pilot, "ctrl+s")
         page = plan_page(desk)
         assert len(found_on(desk).found.releases) == 2
+        await press(pilot, "n", "ctrl+s")  # no release: no row of the whole is written over
+        assert isinstance(desk.screen, FormPage)
+        assert "Limits on its page" in shown(desk)
+        await press(pilot, "escape", "l")
+        fill(desk, draw="400", stay="much; 50", hold="C99")
+        await press(pilot, "ctrl+s")
+        assert isinstance(desk.screen, FormPage)
+        assert "'much' is no litres" in shown(desk)
+        fill(desk, stay="50", hold="C99; C98")
+        await press(pilot, "ctrl+s")
+        assert "no cask 'C99'" in shown(desk)
+        assert "no cask 'C98'" in shown(desk)
+        fill(desk, hold="")
+        await press(pilot, "ctrl+s")
+        assert "As a whole: draw 400; stay 50" in shown(desk)
+        assert found_on(desk).whole == "draw 400; stay 50"
+        await press(pilot, "l")
+        assert isinstance(desk.screen, FormPage)
+        assert desk.screen.values() == {"draw": "400", "stay": "50"}
+        await press(pilot, "escape")
         await check_pictures(pilot, "stock-plan")
         await press(pilot, "v")
         assert isinstance(desk.screen, ReadSlip)
-        assert "one after another" in shown(desk)
+        assert "release after release" in shown(desk)
         await press(pilot, "escape")
+        assert page.check_action("again", ()) is False
+        page.found = replace(
+            found_on(desk), found=replace(found_on(desk).found, ended=Ended.STOPPED)
+        )
+        assert page.check_action("again", ()) is True
+        page.just_stopped = True
+        await press(pilot, "minus")
+        assert plan_page(desk) is page  # the key that stopped it asks nothing yet
+        assert "Minus once more takes" in shown(desk)
+        await press(pilot, "comma")
+        assert not found_on(desk).found.cut_short
         cask = found_on(desk).found.releases[0].casks[0]
         await press(pilot, "y")
         await settle(pilot)
@@ -145,6 +178,9 @@ async def test_a_plan_is_written_looked_for_changed_and_proposed_from(
         await press(pilot, "down", "minus", "y")
         assert page.record is not None
         assert [line.release for line in page.record.lines] == ["Fen 2026"]
+        page.found = None  # as after a look that was stopped before there was an answer
+        assert page.check_action("years", ()) is False
+        assert page.check_action("again", ()) is True
     with store.read() as db:
         assert db.query(Release).one().reason == "as planned"
         assert db.query(StoredPlan).one().kept_on is not None

@@ -91,3 +91,20 @@ def test_the_frames_carry_the_bars_of_every_filling(store: Store) -> None:
                 label: told(bars) for label, bars in expected.items()
             }
             assert frame["status"].tolist() == ["filled", "leaking"]
+
+
+def test_a_cask_promised_whole_for_a_later_day_is_reserved_and_nothing_of_it_is_free(
+    store: Store,
+) -> None:
+    """By then it holds less than today: what evaporates until then is nobody's."""
+    with store.write() as db:
+        filling = add_filling(db, "0101", add_make(db))
+        add_regauge(db, filling, AS_OF, 100.0, 60.0)
+        db.flush()
+        release = Release(
+            name="Autumn", status=ReleaseStatus.PROPOSED, planned_on=AS_OF, proposed_by="BL"
+        )
+        release.parts.append(ReleasePart(filling_id=filling.id, litres=94.0, whole=True))
+        db.add(release)
+    assert [said(each) for each in bars_in(store)] == ["reserved for release Autumn"]
+    assert kinds(bars_in(store)) == {Bar.RESERVED}

@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from panel.errors import OakpanelError
-from panel.questions.vat_limits import limits_from_dict, limits_to_dict, read_range, read_share
+from panel.questions.vat_limits import limits_from_dict, limits_to_dict
+from panel.records.share_text import read_range, read_share
 from panel.store.casks import Filling, Make
 from panel.store.engine import Store
 from tests.cli.calling import Call

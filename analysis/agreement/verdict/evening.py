@@ -8,9 +8,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from ...counted import count
 from ...digits import in_digits
 from ..one_session.swaps import Exchange, Swap
-from .words import AssessorWord, count, points
+from .words import AssessorWord, points
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import floor
 
+from ...counted import count
 from ...digits import as_here, in_digits
 from ..settings import AgreementSettings
 from .words import (
@@ -15,7 +16,6 @@ from .words import (
     PanelWord,
     Verdict,
     capital,
-    count,
     listed,
     points,
 )

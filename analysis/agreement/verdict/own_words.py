@@ -5,16 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Protocol
 
+from ...counted import count, plural
 from ...digits import in_digits
 from ..settings import AgreementSettings
-from .words import (
-    AssessorWord,
-    PanelWord,
-    Verdict,
-    count,
-    listed,
-    plural,
-)
+from .words import AssessorWord, PanelWord, Verdict, listed
 
 NEAR = 0.05
 """A note of the house is proposed when chance comes as near in one of twenty or fewer."""

@@ -6,16 +6,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from ...counted import count
 from ..settings import AgreementSettings
-from .words import (
-    IS_ABSENT,
-    OWN_ORDER,
-    Verdict,
-    capital,
-    count,
-    listed,
-    points,
-)
+from .words import IS_ABSENT, OWN_ORDER, Verdict, capital, listed, points
 
 
 class PairWord(StrEnum):

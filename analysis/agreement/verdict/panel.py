@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from ...counted import count, plural
 from ...digits import in_digits
 from ..settings import AgreementSettings
 from .words import (
@@ -15,9 +16,7 @@ from .words import (
     PanelWord,
     Verdict,
     capital,
-    count,
     listed,
-    plural,
     points,
 )
 

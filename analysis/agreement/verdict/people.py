@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from ...counted import count, plural
 from ...digits import in_digits
 from .words import (
     AGREE_ON_ENDS,
@@ -12,9 +13,7 @@ from .words import (
     MORE_IS_NOT_IT,
     AssessorWord,
     Verdict,
-    count,
     listed,
-    plural,
     points,
 )
 

@@ -5,17 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from ...counted import count
 from ..settings import AgreementSettings
-from .words import (
-    AT_THE_REVEAL,
-    ONE_MIND_ACTION,
-    OWN_ORDER,
-    PanelWord,
-    Verdict,
-    count,
-    listed,
-    points,
-)
+from .words import AT_THE_REVEAL, ONE_MIND_ACTION, OWN_ORDER, PanelWord, Verdict, listed, points
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+from ...counted import count
 from ..settings import AgreementSettings
 from .over_sessions import in_two_camps
 from .span_person import AssessorVerdict
@@ -16,7 +17,6 @@ from .words import (
     PanelWord,
     Verdict,
     capital,
-    count,
     listed,
 )
 

@@ -5,16 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from ...counted import count
 from ...digits import in_digits
-from .words import (
-    AGREE_ON_ENDS,
-    MORE_IS_NOT_IT,
-    AssessorWord,
-    Verdict,
-    count,
-    listed,
-    points,
-)
+from .words import AGREE_ON_ENDS, MORE_IS_NOT_IT, AssessorWord, Verdict, listed, points
 
 AssessorVerdict = Verdict[AssessorWord]
 

@@ -4,16 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ...counted import count
 from ...digits import in_digits
 from ..one_session.swaps import Exchange, Swap
-from .words import (
-    AssessorWord,
-    PanelWord,
-    Verdict,
-    count,
-    listed,
-    points,
-)
+from .words import AssessorWord, PanelWord, Verdict, listed, points
 
 _MARK = (
     "look at these two glasses first, mark them as suspected before the reveal, and clear the mark "

@@ -107,16 +107,6 @@ def points(value: float | None) -> str:
     return f"{whole} point" if whole == "1" else f"{whole} points"
 
 
-def plural(word: str, number: int, many: str | None = None) -> str:
-    """A word in the number it needs; `many` where that takes more than an s."""
-    return word if number == 1 else many or f"{word}s"
-
-
-def count(number: int, word: str, many: str | None = None) -> str:
-    """A number with its word."""
-    return f"{number} {plural(word, number, many)}"
-
-
 def capital(descriptor: str) -> str:
     """A descriptor at the head of a sentence."""
     return descriptor[:1].upper() + descriptor[1:]

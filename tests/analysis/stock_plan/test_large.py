@@ -228,3 +228,17 @@ def test_a_moved_release_comes_near_to_what_planning_anew_does(
     assert again.bound <= again.objective + 1e-6
     assert again.objective <= near.objective
     assert again.objective <= anew.objective + 0.25
+
+
+def test_a_search_that_was_cut_short_says_so_and_takes_nothing_for_proven(
+    asked: PlanQuestion,
+) -> None:
+    """What was not looked at gets no cask, and is no reason to move a release."""
+    ticks = count()
+    cut = plan_stock(asked, seconds=1.0, clock=lambda: 0.5 * next(ticks))
+    failing = [each for each in cut.releases if each.fails]
+    assert failing
+    assert cut.sentence.startswith("The search was cut short: the time was over. So far: ")
+    assert cut.next_action.startswith("let it look to its end before")
+    assert not any(each.mends for each in failing)
+    assert cut.together_not is None

@@ -10,8 +10,9 @@ import pytest
 from analysis.stock_plan import Ended, MendKind, PlanQuestion, plan_stock
 from analysis.stock_plan.blocks import build_problem
 from analysis.stock_plan.choose import choose
+from analysis.stock_plan.must_be_in import without
 from analysis.stock_plan.search import keeps
-from analysis.stock_plan.verdict import Beside, beside_of, quality_sentence
+from analysis.stock_plan.verdict import Beside, beside_of, beside_sentence, quality_sentence
 from analysis.vatting import Drawing, Limits, Stock
 
 from .houses import day, question, release, stock
@@ -73,9 +74,11 @@ def test_release_after_release_is_compared_as_values() -> None:
     assert beside_of(0.5) is Beside.FARTHER
     assert beside_of(0.0005) is beside_of(-0.0005) is Beside.AS_NEAR
     assert beside_of(-1000.0) is Beside.NEARER
-    said = quality_sentence(2000.0, 0.0, Ended.DONE, -1000.0)
+    said = beside_sentence(-1000.0, 0.76, 4)
     assert "lies 1000.00 points nearer" in said
     assert "as near" not in said
+    assert said.endswith("all 4 together 76 in 100.")
+    assert "a surer plan may exist" in quality_sentence(0.0, 0.0, Ended.PROVEN)
 
 
 @pytest.mark.parametrize("contested", [True, False], ids=["another has it", "far off the target"])
@@ -101,3 +104,33 @@ def test_no_cask_that_is_filled_takes_the_place_of_what_must_be_in(contested: bo
     failing = [each for each in plan.releases if each.fails]
     assert failing
     assert not {mend.kind for each in failing for mend in each.mends} & {MendKind.FILL}
+
+
+@pytest.mark.parametrize("drawing", [Drawing.WHOLE, Drawing.PART])
+def test_what_must_be_in_a_later_release_is_left_to_it_by_prices_too(
+    monkeypatch: pytest.MonkeyPatch, drawing: Drawing
+) -> None:
+    """The cask lies on the first release's aim, far off that of the last, which must have it."""
+    from analysis.stock_plan import choose as choosing
+
+    monkeypatch.setattr(choosing, "WHOLE_PROGRAM_CASKS", 0)
+    limits = Limits(litres=400.0, abv_percent=46.0, drawing=drawing, excess_fraction=0.3)
+    if drawing is Drawing.PART:
+        limits = replace(limits, smallest_draw_litres=150.0)
+    rng = np.random.default_rng(4)
+    scores = rng.uniform(25.0, 35.0, (20, 2))
+    scores[3] = (45.0, 30.0)
+    stocks = {day(2027 + year): stock(scores, year, np.full(20, 190.0)) for year in range(6)}
+    releases = [release(f"R{year}", year, (30.0 + year, 30.0), limits) for year in range(6)]
+    releases[0] = release("R0", 0, (37.0, 30.0), limits)
+    releases[5] = replace(releases[5], limits=replace(limits, must_include=("C03",)))
+    chosen = choose(
+        build_problem(replace(question(0), stocks=stocks, releases=tuple(releases))), 60.0
+    )
+    problem = chosen.problem
+    assert keeps(problem, chosen.fractions)
+    for plan in (chosen.fractions, chosen.alone):
+        assert not any(
+            block.missing(part) for block, part in zip(problem.blocks, plan, strict=True)
+        )
+        assert not without(problem.blocks[5], plan[5])

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
+from itertools import count
 
 import numpy as np
 import pytest
 
-from analysis.stock_plan import Ended, HouseLimits, MustStay, plan_stock
+from analysis.stock_plan import Ended, HouseLimits, MendKind, MustStay, PlannedRelease, plan_stock
 from analysis.stock_plan.blocks import HouseRow, build_problem
 from analysis.stock_plan.dual import Dual
 from analysis.stock_plan.fewer import fewer_of, with_amount
@@ -19,7 +20,8 @@ from analysis.stock_plan.program import solve_program
 from analysis.stock_plan.result import PROVEN_GAP
 from analysis.stock_plan.together import find_conflict
 from analysis.stock_plan.until import no_limit
-from analysis.stock_plan.verdict import next_action
+from analysis.stock_plan.verdict import next_action, plan_sentence
+from analysis.under_way import watched
 from analysis.vatting import Drawing, Limits, LimitsError, Share
 
 from .houses import ABV, TODAY, best_of_all, day, question
@@ -34,6 +36,54 @@ def test_a_small_plan_is_the_best_of_all_ways_to_deal_the_casks_out(seed: int) -
     assert plan.deviation == pytest.approx(best, abs=2e-3)
     assert plan.ended is Ended.PROVEN
     assert plan.objective <= plan.alone_objective + 1e-9
+
+
+def test_a_search_that_the_clock_cut_says_so_first_and_mends_nothing() -> None:
+    """What no search has looked for to its end is open: it is not said that it cannot be had."""
+    asked, ticks = question(0, releases=3), count()
+    cut = plan_stock(asked, seconds=0.5, clock=lambda: float(next(ticks)))
+    assert cut.ended is Ended.TIME
+    assert cut.sentence.startswith("The search was cut short: the time was over. So far:")
+    assert cut.still_open
+    assert f"{cut.still_open[-1]} is still open" in cut.sentence
+    assert "gets no cask" not in cut.sentence
+    assert not any(each.mends for each in cut.releases)
+    assert f"let it look to its end before {cut.still_open[0]}" in cut.next_action
+    assert "points" not in cut.quality_sentence
+    assert cut.unfinished
+    whole = plan_stock(asked)
+    assert (whole.still_open, whole.unfinished) == ((), False)
+
+
+def test_a_release_by_litres_only_is_no_surer_than_others() -> None:
+    found = plan_stock(question(0, sd=3.0)).releases
+    first, last = (replace(each, fails=False) for each in found)
+    both = plan_sentence((first, last), 0.4, 2, 2028)
+    assert both == "Both releases by 2028, each 2 in 100 or better, both together 40 in 100."
+    far = replace(last, litres_only="too far")
+    told = plan_sentence((first, far), None, 1, 2028)
+    assert "1 of them by its notes, with chance" in told
+    assert "or better" not in told
+    alone = plan_sentence((far,), None, 0, 2028)
+    assert alone == "The one release by 2028 can be made, by litres, age and wood only."
+
+
+def test_a_search_that_is_stopped_gives_the_best_so_far_wherever_it_stood() -> None:
+    """Also while it looks for what would mend a release: the last of its steps."""
+    asked = question(0, casks=5, releases=3)
+    steps = count()
+    with watched(lambda _step: None, lambda: next(steps) < 0):
+        whole = plan_stock(asked)
+    assert any(each.fails for each in whole.releases)
+    most = next(steps)
+    for stop_at in {0, most // 3, 2 * most // 3, most - 1}:
+        steps = count()
+        with watched(lambda _step: None, lambda at=stop_at, of=steps: next(of) >= at):  # type: ignore[misc]
+            cut = plan_stock(asked)
+        assert cut.ended is Ended.STOPPED
+        assert cut.cut_short
+        assert cut.sentence.startswith("The search was cut short: it was stopped. So far:")
+        assert cut.still_open or cut.proven
 
 
 @pytest.mark.parametrize("drawing", [Drawing.PART, Drawing.WHOLE])
@@ -304,3 +354,63 @@ def test_what_a_year_may_give_is_said_whether_some_of_it_is_spent(
     already: dict[int, float], said: str
 ) -> None:
     assert _house_words(HouseRow("drawn in 2027", 2027, (), 500.0), already) == said
+
+
+def any_notes(one: PlannedRelease) -> PlannedRelease:
+    """The same release, content with any notes."""
+    lines = tuple(replace(line, tolerance=90.0) for line in one.target.lines)
+    return replace(one, target=replace(one.target, lines=lines))
+
+
+def test_a_limit_of_the_year_that_alone_binds_is_the_way_out_for_all_that_lack_for_it() -> None:
+    """What is offered is planned with: both releases of the year are made, and none would be."""
+    limits = Limits(litres=200.0, drawing=Drawing.PART, smallest_draw_litres=20.0)
+    asked = question(2, limits=limits, house=HouseLimits(most_litres_a_year=120.0))
+    there = asked.releases[0].on
+    same = tuple(replace(any_notes(each), on=there) for each in asked.releases)
+    plan = plan_stock(replace(asked, releases=same))
+    lacking = [each for each in plan.releases if each.missing > 0.0]
+    assert lacking
+    for each in lacking:
+        (more,) = (mend for mend in each.mends if mend.kind is MendKind.DRAW)
+        assert more.litres is not None
+        assert "drawn a year" in more.sentence
+        house = HouseLimits(most_litres_a_year=float(more.litres))
+        freed = plan_stock(replace(asked, releases=same, house=house))
+        assert not any(other.missing for other in freed.releases)
+    assert "L drawn a year" in plan.next_action
+
+
+def test_litres_that_must_stay_are_the_way_out_where_they_alone_bind() -> None:
+    limits = Limits(litres=200.0, drawing=Drawing.PART, smallest_draw_litres=20.0)
+    held = float(question(2).stocks[day(2028)].bulk_litres.sum())
+    tight = HouseLimits(stay=(MustStay(held - 200.0),))
+    asked = question(2, limits=limits, house=tight)
+    easy = replace(asked, releases=tuple(any_notes(each) for each in asked.releases))
+    plan = plan_stock(easy)
+    failing = next(each for each in plan.releases if each.missing > 0.0)
+    (less,) = (mend for mend in failing.mends if mend.kind is MendKind.LEAVE)
+    assert less.litres is not None
+    assert "left at the end" in less.sentence
+    freed = HouseLimits(stay=(MustStay(float(less.litres)),))
+    again = plan_stock(replace(easy, house=freed))
+    assert not any(each.missing for each in again.releases)
+
+
+def test_one_amount_is_told_of_fewer_bottles_and_those_that_are_kept_are_taken_off() -> None:
+    whole = Limits(bottles=1400, abv_percent=46.0, excess_fraction=0.1)
+    asked = question(0, casks=3, releases=1)
+    kept = replace(asked.releases[0], limits=whole, kept_bottles=24)
+    wide = any_notes(kept)
+    plan = plan_stock(replace(asked, releases=(wide,)))
+    (found,) = plan.releases
+    (fewer,) = (mend for mend in found.mends if mend.kind is MendKind.FEWER)
+    assert fewer.bottles is not None
+    assert plan.together_not is not None
+    assert plan.together_not.nearest == {found.name: fewer.bottles}
+    assert found.mixture is not None
+    assert found.bottles_low == found.mixture.poured.bottles_low - 24
+    there = replace(wide, limits=replace(whole, bottles=fewer.bottles + 24))
+    again = plan_stock(replace(asked, releases=(there,)))
+    assert not again.releases[0].missing
+    assert again.releases[0].bottles_low >= fewer.bottles
