@@ -46,9 +46,14 @@ def test_only_who_waits_with_a_swap_is_judged_once_more(monkeypatch: pytest.Monk
     monkeypatch.setattr(assess, "_judge", lambda *_given: judged)
     monkeypatch.setattr(assess, "_reading", lambda one: one)
     monkeypatch.setattr(assess, "lay_beside", lambda *_given, **_more: "beside")
-    monkeypatch.setattr(assess, "_swap_check", lambda *given: looked.append(given[:2]) or "checked")
+
+    def check(*given: Any) -> str:
+        looked.append(given[:2])
+        return "checked"
+
+    monkeypatch.setattr(assess, "_swap_check", check)
     nothing: Any = SimpleNamespace(coded=None)
-    found = assess._in_doubt(nothing, nothing, nothing, nothing, 1)
+    found: Any = assess._in_doubt(nothing, nothing, nothing, nothing, 1)
     assert looked == [(people[0], judged)]
     assert (found.people, found.waiting, found.swaps) == (("Teal", "Rowan"), "beside", ("checked",))
     monkeypatch.setattr(assess, "who_waits", lambda _scores: ())
