@@ -15,7 +15,8 @@ if TYPE_CHECKING:
 
 OWN_ROLE = (
     "Booths in browsers reach a PostgreSQL server as the booths' own user only, who cannot read "
-    "the key: `oakpanel db booth-role NAME` makes it and tells its URL; name that with --db."
+    "the key: `oakpanel db booth-role NAME` makes it and tells its URL. Put that into OAKPANEL_DB, "
+    "not into --db: every account of the machine can read what stands on a command line."
 )
 
 
