@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from panel.serve.door import Door
 
 MOST_LINES = 240
-"""Fourteen browsers open six each at most: beside an address that holds all it may there is room."""
+"""Fourteen browsers open six each at most; there is room for them beside one greedy address."""
 MOST_OF_ONE = 120
 """Fourteen browsers behind one router have one address."""
 HEAD_WITHIN_S = 10.0
