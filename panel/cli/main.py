@@ -57,8 +57,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "schema": ("panel.cli.schema", "What a command prints with --json, as a JSON Schema."),
 }
 SEEN_BY_ALL = (
-    "! Every account of this machine can read the password in --db while this runs. Put the URL into "
-    "OAKPANEL_DB, or leave the password out of it and keep it in ~/.pgpass."
+    "! Every account of this machine can read the password in --db while this runs. Put the URL "
+    "into OAKPANEL_DB, or leave the password out of it and keep it in ~/.pgpass."
 )
 OF_CLICK = (click.ClickException, click.exceptions.Exit, click.Abort)
 """How a command ends otherwise than by its last line, without being at fault."""

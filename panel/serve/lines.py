@@ -12,7 +12,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, ClassVar
 
-from uvicorn.protocols.http.h11_impl import H11Protocol
+from uvicorn.protocols.http.h11_impl import H11Protocol, RequestResponseCycle
 
 if TYPE_CHECKING:
     from panel.serve.door import Door
@@ -96,7 +96,8 @@ class Line(H11Protocol):
 
         What is sent on behind an answer, such as a body that was refused, is no head either.
         """
-        if self.cycle is not None and not self.cycle.response_complete:
+        asked: RequestResponseCycle | None = self.cycle  # none before the first request
+        if asked is not None and not asked.response_complete:
             self._unwatch()
         elif self.head_due is None:
             self.head_due = self.loop.call_later(HEAD_WITHIN_S, self.transport.abort)
