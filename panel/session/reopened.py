@@ -48,8 +48,8 @@ class AfterReopening:
             return "It was closed and opened again; nothing was scored after that."
         return (
             "It was closed and opened again, and by then its scores could be read. After that came "
-            f"(scores: {self.n_scores}, glasses: {self.n_glasses}) what {', '.join(self.assessors)} "
-            "gave."
+            f"(scores: {self.n_scores}, glasses: {self.n_glasses}) what "
+            f"{', '.join(self.assessors)} gave."
         )
 
 
