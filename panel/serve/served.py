@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, TypeVar
 
 import anyio
 
-from panel.seat import arriving
 from panel.serve.joining import Joining
 from panel.serve.lines import Crowd
 
@@ -16,7 +15,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from panel.clock import Clock
-    from panel.seat.values import Store, Strangers
+    from panel.seat.values import Store
     from panel.serve.door import Door
 
 Found = TypeVar("Found")
@@ -34,7 +33,6 @@ class Served:
     door: Door
     clock: Clock
     joining: Joining = field(default_factory=Joining)
-    strangers: Strangers = field(default_factory=arriving.new_strangers)
     heard: dict[str, datetime] = field(default_factory=dict)
     """When each seat's browser was heard of last; whoever left is not among them."""
     crowd: Crowd = field(init=False)
