@@ -19,7 +19,7 @@ from panel.cli.invocation import (
     read_date,
 )
 from panel.cli.kinds import BY_COMMAND, known, part_of_agreement
-from panel.cli.looking import confirm_lead, confirm_own
+from panel.cli.looking import confirm_lead, confirm_own, confirm_unfinished
 from panel.cli.pictured import check_picture, drawn_here, picture_option
 
 if TYPE_CHECKING:
@@ -122,8 +122,10 @@ def command(
         confirm_lead(inv, ", ".join(sessions) or f"sessions since {since}")
     elif whose is not None:
         confirm_own(inv, whose)
-    with closing(inv.open()) as store, store.read() as db:
+    with inv.reading() as db:
         names = _named(db, sessions, since, until)
+    confirm_unfinished(inv, names)
+    with closing(inv.open()) as store, store.read() as db:
         if two is not None:
             _show_two(db, names, two, wish)
         elif note is not None:
@@ -191,6 +193,7 @@ def _show_two(db: Session, names: list[str], named: tuple[str, str], wish: Wish)
 def _show_session(db: Session, session: str, wish: Wish) -> None:
     from panel.pictures.sessions import pictures_of
     from panel.questions.kinds import kind_of, session_answer
+    from panel.session.reopened import after_reopening
     from panel.words.kinds import SESSION_LINES
 
     if wish.picture and wish.descriptor and _drawn_note(db, session, wish):
@@ -202,8 +205,13 @@ def _show_session(db: Session, session: str, wish: Wish) -> None:
     whole = wish.picture if wish.descriptor is None else None
     if drawn_here(whole, pictures_of(answer) if whole else ()):
         return
-    document = asked.part(answer.to_dict(private=wish.private), wish.part)
-    _show(wish, document, SESSION_LINES[kind](answer, wish.part))
+    late = after_reopening(db, session)
+    document = {
+        **asked.part(answer.to_dict(private=wish.private), wish.part),
+        "after_reopening": late,
+    }
+    said = [late.words()] if late is not None else []
+    _show(wish, document, [*SESSION_LINES[kind](answer, wish.part), *said])
 
 
 def _drawn_note(db: Session, session: str, wish: Wish) -> bool:
@@ -233,13 +241,16 @@ def _drawn_moving(result: Span, wish: Wish) -> bool:
 
 def _show_span(db: Session, names: list[str], wish: Wish) -> None:
     from panel.questions.agreement import span_agreement
+    from panel.session.reopened import after_reopening
 
     with progress("Judging sessions") as told:
         result = span_agreement(db, names, as_of=wish.as_of, seed=wish.seed, progress=told)
     if _drawn_moving(result, wish):
         return
     document = part_of_agreement(result.to_dict(private=wish.private), wish.part)
-    _show(wish, document, _span_lines(result, wish))
+    late = {name: found for name in names if (found := after_reopening(db, name)) is not None}
+    said = [f"{name}: {found.words()}" for name, found in late.items()]
+    _show(wish, document, [*_span_lines(result, wish), *said])
 
 
 def _span_lines(result: Span, wish: Wish) -> list[str]:

@@ -1,10 +1,12 @@
-"""Who may look at what speaks of single people: a lead, or the person whose page it is."""
+"""Who may look at what speaks of single people, or of a session that is not over for all."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from collections.abc import Collection
+
     from panel.cli.invocation import Invocation
 
 
@@ -35,3 +37,27 @@ def confirm_own(inv: Invocation, code: str) -> None:
     from panel.records.acts import Act
 
     inv.proved(Act.OWN_PAGE, about=code)
+
+
+def confirm_unfinished(inv: Invocation, names: Collection[str]) -> None:
+    """Ask for a lead's PIN before the scores of a closed session that somebody has glasses left of.
+
+    It may be opened again, and whoever noses then must not lean on what others gave. Who asks is
+    not believed without a PIN: any code can be typed.
+
+    Raises
+    ------
+    UnknownRecord
+        There is no session of such a name.
+    NotProved, NotAllowed, SignInRefused, SignInWaits
+        There is nobody to ask; no lead; the PIN is wrong; too many wrong tries.
+    """
+    from panel.cli.answers import say
+    from panel.records.acts import Act
+    from panel.session.reopened import left_unfinished
+
+    with inv.reading() as db:
+        unfinished = left_unfinished(db, names)
+    if unfinished:
+        say(f"Not finished by all, and not revealed: {', '.join(unfinished)}. Leads may read it.")
+        inv.proved(Act.UNFINISHED)

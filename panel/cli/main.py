@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from difflib import get_close_matches
 from importlib import import_module
+from urllib.parse import parse_qs, urlsplit
 
 import click
 from click.shell_completion import CompletionItem
@@ -55,6 +56,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "strength": ("panel.cli.strength", "Water, vatting and gauging arithmetic."),
     "schema": ("panel.cli.schema", "What a command prints with --json, as a JSON Schema."),
 }
+SEEN_BY_ALL = (
+    "! Every account of this machine can read the password in --db while this runs. Put the URL "
+    "into OAKPANEL_DB, or leave the password out of it and keep it in ~/.pgpass."
+)
 OF_CLICK = (click.ClickException, click.exceptions.Exit, click.Abort)
 """How a command ends otherwise than by its last line, without being at fault."""
 
@@ -124,11 +129,24 @@ def group(
 
     With no command the desk opens.
     """
+    if has_password(named or ""):
+        click.echo(SEEN_BY_ALL, err=True)
     ctx.with_resource(own_hand())
     ctx.with_resource(followed(ctx.invoked_subcommand or "desk", debug=debug))
     ctx.obj = Invocation(named=named, by=by, pin_file=pin_file)
     if ctx.invoked_subcommand is None:
         ctx.invoke(import_module("panel.cli.desk").command)
+
+
+def has_password(named: str) -> bool:
+    """Tell whether a database was named by a URL with a password in it."""
+    if "://" not in named:
+        return False
+    try:
+        parts = urlsplit(named)
+        return bool(parts.password or parse_qs(parts.query).get("password"))
+    except ValueError:
+        return False
 
 
 @contextmanager

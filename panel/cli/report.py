@@ -12,7 +12,7 @@ from panel.cli.ageing_options import ageing_options
 from panel.cli.answers import progress
 from panel.cli.completing import a_cask, a_release, a_session
 from panel.cli.invocation import Invocation, as_of_option, pass_invocation, read_date
-from panel.cli.looking import confirm_lead
+from panel.cli.looking import confirm_lead, confirm_unfinished
 from panel.cli.number import NUMBER
 from panel.cli.page_out import to_option, write_page
 from panel.cli.report_stock import blend, influences, lot, stock, target
@@ -60,6 +60,7 @@ def session(
 
     if Reader(reader) is Reader.LEAD:
         confirm_lead(inv, name)
+    confirm_unfinished(inv, (name,))
     write_page(
         *(inv, place, f"session-{name}"),
         lambda db, today: session_report(

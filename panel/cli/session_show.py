@@ -53,12 +53,13 @@ def show(
 
 
 def _show_scores(inv: Invocation, name: str, *, private: bool, as_json: bool) -> None:
-    from panel.cli.looking import confirm_lead
+    from panel.cli.looking import confirm_lead, confirm_unfinished
     from panel.questions.glasses import session_glasses
     from panel.words.glass_words import session_glass_lines
 
     if private:
         confirm_lead(inv, name)
+    confirm_unfinished(inv, (name,))
     with inv.reading() as db:
         found = session_glasses(db, name, private_on=inv.today(db) if private else None)
     if as_json:

@@ -89,11 +89,12 @@ def close(inv: Invocation, name: str, as_json: bool) -> None:
 def reopen(inv: Invocation, name: str, reason: str, as_json: bool) -> None:
     """Let the booths of a closed NAME in again, before the reveal only."""
     from panel.records.acts import Act
+    from panel.session.reopened import STAYS_KNOWN
     from panel.session.stages import reopen_session
 
     with leading(inv, Act.OPEN) as acting:
         reopen_session(acting.db, name, now=inv.now(), by=acting.by, reason=reason)
-    _answer_stage(name, "open", as_json, next_="The booths go on where they were.")
+    _answer_stage(name, "open", as_json, next_=f"The booths go on where they were. {STAYS_KNOWN}")
 
 
 @click.command()

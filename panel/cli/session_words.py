@@ -12,6 +12,7 @@ from panel.cli.answers import emit_json, say, table
 from panel.cli.completing import a_session
 from panel.cli.documents import Named
 from panel.cli.invocation import Invocation, json_option, pass_invocation
+from panel.cli.looking import confirm_unfinished
 from panel.cli.session_acting import leading
 from panel.errors import UnknownRecord
 
@@ -47,6 +48,7 @@ def words(
     """List what assessors named in NAME once it is closed, and what was confirmed of it."""
     if confirmed or taken_back:
         _settle(inv, name, confirmed, taken_back)
+    confirm_unfinished(inv, (name,))
     found = _listed(inv, name)
     if as_json:
         emit_json(Named(name, found))

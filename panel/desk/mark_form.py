@@ -175,9 +175,10 @@ class ReopenForm(DeedForm):
 
     def do(self, values: dict[str, str]) -> str:
         """Open it."""
+        from panel.session.reopened import STAYS_KNOWN
         from panel.session.stages import reopen_session
 
         name, reason, now = self.session_name, values["reason"], self.desk.now()
         with leading(self.desk.store, self.desk.by) as acting:
             reopen_session(acting.db, name, now=now, by=acting.by, reason=reason)
-        return "Open again: the booths may come back."
+        return f"Open again: the booths may come back. {STAYS_KNOWN}"

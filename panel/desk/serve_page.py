@@ -254,6 +254,11 @@ def came_lines(standing: Standing, assessors: Sequence[str]) -> list[str]:
         lines.append(f"! Out of line, nothing heard of: {told}")
     if away:
         lines.append(f"Not at a browser: {', '.join(away)}")
+    if standing.crowded:
+        held = ", ".join(standing.crowded)
+        lines.append(
+            f"! More lines than booths need, others are refused: {held}. Look whose that is."
+        )
     return lines
 
 

@@ -35,6 +35,8 @@ class Standing:
     in_the_clear: bool
     joined: int
     silent_s: Mapping[str, int]
+    crowded: tuple[str, ...] = ()
+    """Addresses that hold more lines open than booths need."""
 
     def out_of_line(self) -> tuple[str, ...]:
         """Return whose browser is not heard of."""
@@ -119,6 +121,7 @@ def _standing(line: str) -> Standing:
         bool(told["in_the_clear"]),
         int(told["joined"]),
         {str(who): int(seconds) for who, seconds in told["silent_s"].items()},
+        tuple(str(address) for address in told["crowded"]),
     )
 
 

@@ -132,6 +132,8 @@ def _fact(progress: SessionProgress, *, draft: bool) -> str:
 
 def _lines(session: SessionFacts, progress: SessionProgress, zone: str) -> list[str]:
     lines = [_about(session)]
+    if session.after_reopening is not None:
+        lines.append(session.after_reopening.words())
     if session.key_hash is not None:
         lines.append(f"Key SHA-256 {session.key_hash}")
     lines += [

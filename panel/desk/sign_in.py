@@ -24,7 +24,6 @@ if TYPE_CHECKING:
 
     from panel.desk.app import DeskApp
     from panel.session.gate import Gate
-    from panel.store.pin_guard import Strangers
 
 
 class SignIn(ModalScreen[str]):
@@ -45,7 +44,6 @@ class SignIn(ModalScreen[str]):
     def __init__(self, gate: Gate) -> None:
         super().__init__()
         self.gate = gate
-        self.strangers: Strangers | None = None
 
     def compose(self) -> ComposeResult:
         """Code, PIN, a line for what is wrong."""
@@ -91,11 +89,9 @@ class SignIn(ModalScreen[str]):
     def knock(self, code: str, pin: str) -> None:
         """Check in a job: the hash is slow on purpose."""
         from panel.session.gate import let_in
-        from panel.store.pin_guard import Strangers
 
         desk = cast("DeskApp", self.app)
-        self.strangers = self.strangers or Strangers()
-        let_in(desk.store, code, pin, now=desk.now(), strangers=self.strangers)
+        let_in(desk.store, code, pin, now=desk.now())
         self.post_message(self.Known(code))
 
     @on(Known)

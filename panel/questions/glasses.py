@@ -17,6 +17,7 @@ from analysis.as_json import AsJson
 from panel.kinds import KIND_FACTS, ServingStatus, SessionStatus
 from panel.questions.cask_life import find_cask
 from panel.session.found import session_at
+from panel.session.reopened import AfterReopening, after_reopening
 from panel.store.answers import ONLY_QUESTION, Answer
 from panel.store.casks import Cask, Filling
 from panel.store.draws import Draw
@@ -105,10 +106,11 @@ class SessionGlasses(AsJson):
     glasses: tuple[Glass, ...]
     not_at_best: tuple[str, ...] | None = None
     past: bool = False
+    after_reopening: AfterReopening | None = None
 
     json_keys = (
         *("session", "held_on", "status", "notes", "glasses", "glasses_reason"),
-        *("not_at_best", "not_at_best_reason"),
+        *("not_at_best", "not_at_best_reason", "after_reopening"),
     )
 
     @property
@@ -147,6 +149,7 @@ def session_glasses(db: Session, name: str, *, private_on: date | None = None) -
         tuple(sorted(glasses, key=lambda each: _order(each, revealed=revealed))),
         told,
         past=private_on is not None and told is None,
+        after_reopening=after_reopening(db, name),
     )
 
 

@@ -59,6 +59,7 @@ class Act(Enum):
     JOIN = Binding("joining a return", Doer.LEAD, True)
     CLOSE = Binding("closing a session", Doer.LEAD, True)
     REVEAL = Binding("revealing a session", Doer.LEAD, True)
+    UNFINISHED = Binding("reading a session that somebody has glasses left of", Doer.LEAD, True)
     MARK = Binding("marking a glass", Doer.LEAD, True)
     ROLES = Binding("changing who is there or in which roles", Doer.LEAD_IF_ANY, False)
     PINS = Binding("giving a PIN", Doer.LEAD_IF_ANY, False)

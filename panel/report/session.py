@@ -77,7 +77,8 @@ def fact_words(facts: SessionFacts, n_assessors: int, n_samples: int) -> str:
     marks = [*(["a rehearsal"] if facts.rehearsal else []), *([] if facts.blind else ["not blind"])]
     parts = [held, f"assessors: {n_assessors}", f"samples: {n_samples}", key, *marks]
     words = "; ".join(parts)
-    return f"{words[0].upper()}{words[1:]}."
+    late = f" {facts.after_reopening.words()}" if facts.after_reopening else ""
+    return f"{words[0].upper()}{words[1:]}.{late}"
 
 
 def _opening(found: Agreement, *, named: bool) -> Opening:

@@ -11,11 +11,11 @@ from panel.kinds import SessionStatus
 if TYPE_CHECKING:
     from panel.store.booth_tray import Seat
     from panel.store.engine import Store
-    from panel.store.pin_guard import Strangers
 
 OWN_ROLE = (
     "Booths in browsers reach a PostgreSQL server as the booths' own user only, who cannot read "
-    "the key: `oakpanel db booth-role NAME` makes it and tells its URL; name that with --db."
+    "the key: `oakpanel db booth-role NAME` makes it and tells its URL. Put that into OAKPANEL_DB, "
+    "not into --db: every account of the machine can read what stands on a command line."
 )
 
 
@@ -46,21 +46,11 @@ def sign_in(
     *,
     now: datetime,
     place: str,
-    strangers: Strangers,
 ) -> Seat:
     """Check code and PIN and take the seat. Raises as `panel.store.booth_seat.sign_in`."""
     from panel.store import booth_queries
 
-    return booth_queries.sign_in(
-        store, session, code, pin, now=now, place=place, strangers=strangers
-    )
-
-
-def new_strangers() -> Strangers:
-    """Return a count of wrong tries for codes that nobody has."""
-    from panel.store.booth_queries import Strangers
-
-    return Strangers()
+    return booth_queries.sign_in(store, session, code, pin, now=now, place=place)
 
 
 def come_back(store: Store, session: str, token: str) -> Seat | None:

@@ -20,7 +20,6 @@ from panel.seat.jobs import Job, perform
 if TYPE_CHECKING:
     from panel.store.booth_tray import Seat, Tray
     from panel.store.engine import Store
-    from panel.store.pin_guard import Strangers
 
 
 @dataclass
@@ -92,7 +91,6 @@ class Records:
         self.clock, self.seconds = clock, seconds
         self._held: Store | None = None
         self._store: Store | None = None
-        self._strangers: Strangers | None = None
 
     @property
     def are_open(self) -> bool:
@@ -114,15 +112,13 @@ class Records:
         first = self._held is None
         try:
             store = self._held = self._held or self._opener()
-            from panel.store.booth_queries import Strangers
-
             self.session = self._which(store)
         except OakpanelError as error:
             if first and not isinstance(error, NoneOpen):
                 return NotOpened(error)
             self._store, self.session = None, None
             return Waits(str(error))
-        self._store, self._strangers = store, self._strangers or Strangers()
+        self._store = store
         return Opened(self.session)
 
     def _which(self, store: Store) -> str:
@@ -147,7 +143,6 @@ class Records:
                 pin,
                 now=now,
                 place=_this_place(),
-                strangers=self._strangers,
             )
             with self.store.read() as db:
                 return SignedIn(seat, booth_queries.tray(db, seat))

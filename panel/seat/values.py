@@ -14,7 +14,6 @@ from panel.session.traces import (
 )
 from panel.store.booth_tray import DEED_DIGITS, LATEST_S, Glass, Line, Seat, Tray
 from panel.store.engine import Store
-from panel.store.pin_guard import Strangers
 from panel.store.word_text import LONGEST_NOTE, LONGEST_WORD
 
 __all__ = [
@@ -30,7 +29,6 @@ __all__ = [
     "Seat",
     "SessionStatus",
     "Store",
-    "Strangers",
     "Task",
     "Tray",
     "answerable",

@@ -249,7 +249,6 @@ class Booths:
             *(served.store, served.session, code, pin),
             now=served.clock(),
             place=PLACE,
-            strangers=served.strangers,
         )
 
     def _page(self, caller: Caller, shown: Shown, seat: Seat | None = None) -> Response:

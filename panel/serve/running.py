@@ -25,20 +25,19 @@ from panel.errors import DoorRefused
 from panel.seat.said import NOSING_ROOM
 from panel.serve.app import make_app
 from panel.serve.joining import shown_code
+from panel.serve.lines import MOST_LINES, crowd_words, line_of
 
 if TYPE_CHECKING:
     from panel.serve.door import Door
     from panel.serve.served import Served
 
 Tell = Callable[[str], None]
-MOST_CONNECTIONS = 200
-"""Fourteen browsers open six each at most; more than twice as many are no booths."""
 KEEP_ALIVE_S, STOP_WITHIN_S = 30, 5
 HEAD_BYTES = 16 * 1024
 SETTINGS: Mapping[str, Any] = {
-    **{"http": "h11", "ws": "none", "lifespan": "off", "loop": "asyncio"},
+    **{"ws": "none", "lifespan": "off", "loop": "asyncio"},
     **{"log_config": None, "log_level": logging.CRITICAL, "access_log": False},
-    **{"proxy_headers": False, "server_header": False, "limit_concurrency": MOST_CONNECTIONS},
+    **{"proxy_headers": False, "server_header": False, "limit_concurrency": MOST_LINES},
     **{"timeout_keep_alive": KEEP_ALIVE_S, "timeout_graceful_shutdown": STOP_WITHIN_S},
     "h11_max_incomplete_event_size": HEAD_BYTES,
 }
@@ -105,6 +104,7 @@ def server_of(served: Served) -> BoothServer:
     config = uvicorn.Config(
         make_app(served),
         **SETTINGS,
+        http=line_of(served.crowd),
         ssl_certfile=door.certificate,
         ssl_keyfile=door.key,
     )
@@ -135,7 +135,7 @@ def run_for_desk(served: Served, sock: socket.socket, tell: Tell) -> None:
 
 
 def standing(served: Served) -> dict[str, Any]:
-    """Return what the desk shows: where and how to join, and of whom how long nothing was heard."""
+    """Return what the desk shows: how to join, who is not heard of, who holds too many lines."""
     now = served.clock()
     silent = {who: int((now - at).total_seconds()) for who, at in sorted(served.heard.items())}
     return {
@@ -144,6 +144,7 @@ def standing(served: Served) -> dict[str, Any]:
         "in_the_clear": served.door.in_the_clear,
         "joined": len(served.joining.joined),
         "silent_s": silent,
+        "crowded": sorted(served.crowd.refused),
     }
 
 
@@ -179,6 +180,7 @@ def run(served: Served, sock: socket.socket, tell: Tell) -> None:
     _spare_memory()
     server = server_of(served)
     served.joining.tell = lambda code: tell(f"Join code: {shown_code(code)}")
+    served.crowd.tell = lambda address: tell(crowd_words(address))
     lines = opening(served, keys=sys.stdin.isatty())
     server.on_listening = lambda: tell("\n".join(lines))
     with _keys_at_once():

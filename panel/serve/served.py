@@ -8,14 +8,14 @@ from typing import TYPE_CHECKING, TypeVar
 
 import anyio
 
-from panel.seat import arriving
 from panel.serve.joining import Joining
+from panel.serve.lines import Crowd
 
 if TYPE_CHECKING:
     from datetime import datetime
 
     from panel.clock import Clock
-    from panel.seat.values import Store, Strangers
+    from panel.seat.values import Store
     from panel.serve.door import Door
 
 Found = TypeVar("Found")
@@ -33,15 +33,19 @@ class Served:
     door: Door
     clock: Clock
     joining: Joining = field(default_factory=Joining)
-    strangers: Strangers = field(default_factory=arriving.new_strangers)
     heard: dict[str, datetime] = field(default_factory=dict)
     """When each seat's browser was heard of last; whoever left is not among them."""
+    crowd: Crowd = field(init=False)
     hashes: anyio.CapacityLimiter = field(
         default_factory=lambda: anyio.CapacityLimiter(HASHES_AT_ONCE)
     )
     questions: anyio.CapacityLimiter = field(
         default_factory=lambda: anyio.CapacityLimiter(QUESTIONS_AT_ONCE)
     )
+
+    def __post_init__(self) -> None:
+        """Count lines by the door that they come through."""
+        self.crowd = Crowd(self.door)
 
 
 async def in_thread(limit: anyio.CapacityLimiter, work: Callable[[], Found]) -> Found:

@@ -8,6 +8,7 @@ from datetime import date
 from sqlalchemy.orm import Session
 
 from panel.kinds import Manner, SessionKind, SessionStatus
+from panel.session.reopened import AfterReopening, after_reopening
 from panel.store.finding import find_session
 from panel.store.site_packs import away_packs, pack_it_came_in, packs_of
 
@@ -33,6 +34,8 @@ class SessionFacts:
     """Other sites that seats of it are away at."""
     carried: bool = False
     """Whether bottles of it go to another site or came from one."""
+    after_reopening: AfterReopening | None = None
+    """What was scored after it was closed and opened again, if it was."""
 
     @property
     def revealed(self) -> bool:
@@ -62,6 +65,7 @@ def session_facts(db: Session, name: str) -> SessionFacts:
         loaded=session.loaded,
         rehearsal=session.rehearsal,
         blind=session.blind,
+        after_reopening=after_reopening(db, name),
         carried=any(each.recalled_at is None for each in packs_of(db, session.id)),
         came_to=pack.site if pack else None,
         away_at=tuple(sorted({away.site for away in away_packs(db, session.id)})),

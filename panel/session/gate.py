@@ -16,7 +16,7 @@ from panel.store.log import append_entry
 from panel.store.owning import recovered_pins
 from panel.store.people import Person
 from panel.store.pin_guard import NO_PIN as NO_PIN_HASH
-from panel.store.pin_guard import Strangers, settle_try
+from panel.store.pin_guard import settle_try
 from panel.store.pins import check_pin
 from panel.store.who import acting_person, people_with
 
@@ -98,9 +98,7 @@ def base_name(url: URL) -> str:
     return f"{url.database} on {url.host}"
 
 
-def let_in(
-    store: Store, code: str, pin: str, *, now: datetime, strangers: Strangers | None = None
-) -> None:
+def let_in(store: Store, code: str, pin: str, *, now: datetime) -> None:
     """Check a lead's code and PIN; a wrong try is kept although the door stays shut.
 
     Raises
@@ -118,7 +116,7 @@ def let_in(
             return
     right = check_pin(pin, stored or NO_PIN_HASH) and stored is not None
     with store.write() as db:
-        refusal = _count(db, code, right, now, strangers or Strangers())
+        refusal = _count(db, code, right, now)
         if refusal is None:
             acting_person(db, code, Role.LEAD)
     if refusal is not None:
@@ -139,10 +137,9 @@ def _count(
     code: str,
     right: bool,
     now: datetime,
-    strangers: Strangers,
 ) -> BoothError | None:
     person = db.scalar(select(Person).where(Person.code == code))
-    refusal = settle_try(db, code, person, right=right, now=now, strangers=strangers)
+    refusal = settle_try(db, code, person, right=right, now=now)
     if refusal is None:
         append_entry(db, at=now, by=code, action="desk signed in", details={})
     return refusal

@@ -13,6 +13,7 @@ from panel.session.late_marks import LateMark, late_marks
 from panel.session.listed import SessionLine, list_sessions
 from panel.session.paper import columns
 from panel.session.progress import SeatProgress, SessionProgress, session_progress
+from panel.session.reopened import AfterReopening, after_reopening
 from panel.session.stages import Revealed, revealed_key
 from panel.session.summary import PlanSummary, summarise
 from panel.store.finding import find_session
@@ -38,11 +39,12 @@ class SessionView:
     late_marks: tuple[LateMark, ...] = ()
     notes: tuple[GlassNote, ...] | None = None
     """What assessors wrote about their glasses; None until the session is revealed."""
+    after_reopening: AfterReopening | None = None
 
     json_keys = (
         *("session", *_LISTED, "key_hash", "descriptors", "progress", "plan"),
         *(("plan_fault", "plan_reason"), "key", ("late_marks", "marked_after_reveal")),
-        *("notes", "notes_reason"),
+        *("notes", "notes_reason", "after_reopening"),
     )
 
     @property
@@ -69,6 +71,8 @@ class SessionView:
         if self.key_hash:
             yield f"Key SHA-256  {self.key_hash}"
         yield from progress_lines(self.progress)
+        if self.after_reopening is not None and self.key is None:
+            yield self.after_reopening.words()
         yield from map(late_line, self.late_marks)
         if self.key is not None:
             yield from key_lines(self.key)
@@ -102,6 +106,7 @@ def session_view(db: Session, name: str, *, pours: bool = False) -> SessionView:
         key=revealed_key(db, name) if revealed else None,
         late_marks=late_marks(db, session),
         notes=session_notes(db, session) if revealed else None,
+        after_reopening=after_reopening(db, name),
     )
 
 
@@ -161,4 +166,6 @@ def key_lines(revealed: Revealed) -> Iterator[str]:
     yield from columns(["code", "draw", "cask", "what it was"], rows, (13, 26, 14, 20))
     if revealed.seed_hex is not None:
         yield f"Secret bits  {revealed.seed_hex}"
+    if revealed.after_reopening is not None:
+        yield revealed.after_reopening.words()
     yield from revealed.notes

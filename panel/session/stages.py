@@ -16,6 +16,7 @@ from panel.session.fault_marks import act_on_faults
 from panel.session.found import session_at
 from panel.session.kinds import HELD
 from panel.session.progress import session_progress
+from panel.session.reopened import REOPENED, AfterReopening, after_reopening
 from panel.session.seal import KEY_FORM, key_hash
 from panel.session.stopping import pairs, settle_calls
 from panel.store.booth_deeds import forget_deeds
@@ -52,10 +53,11 @@ class Revealed:
     seed_hex: str | None
     notes: tuple[str, ...] = ()
     at_reveal: bool = False
+    after_reopening: AfterReopening | None = None
 
     json_keys = (
         *("session", "key_hash", "matches", "seed_hex", "rows", "notes"),
-        ("at_reveal", "checked_at_reveal"),
+        *(("at_reveal", "checked_at_reveal"), "after_reopening"),
     )
 
     def check_words(self) -> str | None:
@@ -128,7 +130,7 @@ def reopen_session(db: Session, name: str, *, now: datetime, by: str, reason: st
     session = session_at(db, name, SessionStatus.CLOSED, deed="reopening")
     session.status, session.closed_at = SessionStatus.OPEN, None
     details = {"session": name, "reason": reason}
-    append_entry(db, at=now, by=by, action="session reopened", details=details)
+    append_entry(db, at=now, by=by, action=REOPENED, details=details)
 
 
 def reveal_session(
@@ -240,6 +242,7 @@ def revealed_key(db: Session, name: str) -> Revealed:
         key_hash=seal.hash_hex,
         matches=None if session.loaded else _fits(seal, _found_hash(db, session, seal)),
         seed_hex=secret.seed_hex if secret else None,
+        after_reopening=after_reopening(db, name),
     )
 
 

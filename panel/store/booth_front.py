@@ -7,6 +7,10 @@ pushed through, and whatever is asked is asked of those. What is written goes by
 row that was seen, and the rules of rows hold it there as well. All of it runs as a user under whose
 name nobody can log in and who is bound by the rules of rows.
 
+Which glasses are stopped hangs on the key, so even the seat's own rows may not come one by one: a
+cursor, or `LIMIT 1`, would leave off where they were found. A function gathers them (`STOPPED`);
+no plan shows what is inside it, and what the counters of tables tell is the same for every key.
+
 The token of a seat that was left opens none of it but what tells that it was left, and writes
 nothing, in the log neither.
 """
@@ -40,6 +44,10 @@ APPEND = "oakpanel_append"
 APPEND_KINDS = "timestamp, text, text"
 """The function that writes to the log; booths call one of the same name, which asks first."""
 
+STOPPED = "oakpanel_stopped"
+"""The function that gives the glasses of a seat that are stopped, all at once."""
+FUNCTIONS_OF_BOOTHS = frozenset({APPEND, STOPPED})
+
 
 def _was_left(schema: str) -> str:
     deeds = f"{schema}.{BoothDeed.__tablename__}"
@@ -58,6 +66,14 @@ def append_body(schema: str) -> str:
     """Return what a booth's call of the log's function does: ask, then pass it on."""
     passed = f"    PERFORM {schema}.{APPEND}(moment, body, told);\n"
     return f"\nBEGIN\n{_refused_when_left(schema)}{passed}END\n"
+
+
+def stopped_body(schema: str) -> str:
+    """Return what gathers the stopped glasses of a seat; a seat that was left has none."""
+    return (
+        f"\nBEGIN\n    IF {_was_left(schema)} THEN RETURN; END IF;\n"
+        f"    RETURN QUERY SELECT t.serving_id FROM {schema}.{stopped_view.NAME} t;\nEND\n"
+    )
 
 
 @dataclass(frozen=True)
@@ -92,9 +108,10 @@ class Front:
     def definition(self, schema: str) -> str:
         """Return what it is made of. Of a glass's rows the glass is looked up first."""
         listed = ", ".join(f"t.{name}" for name in self.columns)
+        if self.table == stopped_view.NAME:
+            return f"SELECT {listed} FROM {SCHEMA}.{STOPPED}() t(serving_id) OFFSET 0"
         asked = []
-        of_glass = "serving_id" in self.columns and "session_id" not in self.columns
-        if of_glass and self.table != stopped_view.NAME:
+        if "serving_id" in self.columns and "session_id" not in self.columns:
             asked.append(f"t.serving_id IN (SELECT v.id FROM {schema}.serving v)")
         if self.table not in OPEN_WHEN_LEFT:
             asked.append(f"NOT {_was_left(schema)}")
@@ -147,10 +164,13 @@ def opening(grants: Mapping[str, str], role: str) -> Iterator[str]:
         yield f"REVOKE ALL ON {name} FROM PUBLIC, {role}"
         yield f"GRANT {front.grants()} ON {name} TO {role}"
     yield f"GRANT EXECUTE ON FUNCTION {SCHEMA}.{APPEND}({APPEND_KINDS}) TO {role}"
+    yield f"GRANT EXECUTE ON FUNCTION {SCHEMA}.{STOPPED}() TO {role}"
 
 
 def making(grants: Mapping[str, str], schema: str) -> Iterator[str]:
     """Give what makes the views, run as whom they belong to."""
+    yield _made_function(f"{STOPPED}()", "SETOF integer", schema, stopped_body(schema))
+    yield f"REVOKE ALL ON FUNCTION {SCHEMA}.{STOPPED}() FROM PUBLIC"
     for front in fronts(grants):
         name = f"{SCHEMA}.{front.table}"
         made = front.definition(schema)
@@ -208,7 +228,9 @@ def views_due(grants: Mapping[str, str], schema: str) -> dict[str, tuple[object,
         )
         for front in fronts(grants)
     }
-    return {**views, APPEND: ("", "", append_body(schema), True, path, "O", False)}
+    bodies = {APPEND: append_body(schema), STOPPED: stopped_body(schema)}
+    functions = {name: ("", "", body, True, path, "O", False) for name, body in bodies.items()}
+    return {**views, **functions}
 
 
 def _writing(front: Front, name: str, schema: str) -> Iterator[str]:

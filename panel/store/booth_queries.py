@@ -31,7 +31,6 @@ from panel.store.booth_tray import Seat, stopped_words
 from panel.store.booth_words import name_word, rename_word, take_word_back
 from panel.store.line_tables import Tables
 from panel.store.log import append_entry
-from panel.store.pin_guard import Strangers
 from panel.store.sessions import (
     FaultMark,
     LeadCall,
@@ -43,7 +42,6 @@ from panel.store.stopped import stopped_among
 from panel.store.word_text import LONGEST_NOTE, plain_note
 
 __all__ = [
-    "Strangers",
     "answer_set",
     "booth_session",
     "call_lead",

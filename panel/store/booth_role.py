@@ -122,6 +122,7 @@ def make_booth_role(store: Store, name: str, *, new_password: bool = False) -> B
         # Rules of rows take longer to plan than to run: what a booth asks is always the same.
         db.execute(text(f"ALTER ROLE {_quoted(name)} SET plan_cache_mode = force_generic_plan"))
         hand = _nobody(db, HANDS)
+        stopped_view.mend_view(db.connection())
         _grant(db, name, store.url)
         _hand_over(db, _nobody(db, KEEPERS), name, hand)
         _show(db, hand, name, store.url)

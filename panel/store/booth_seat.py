@@ -37,7 +37,7 @@ from panel.store.engine import Store
 from panel.store.house import read_setting
 from panel.store.log import append_entry
 from panel.store.people import Person
-from panel.store.pin_guard import NO_PIN, REFUSED, Strangers, settle_try, wait_of
+from panel.store.pin_guard import NO_PIN, REFUSED, settle_try, wait_of
 from panel.store.pins import check_pin, proof_of
 from panel.store.revisions import check_tables
 from panel.store.sessions import BoothSeat, PanelSession, SessionAssessor
@@ -91,7 +91,6 @@ def sign_in(
     *,
     now: datetime,
     place: str | None = None,
-    strangers: Strangers | None = None,
 ) -> Seat:
     """Check code and PIN, count a wrong try, and give the assessor's one seat.
 
@@ -119,7 +118,7 @@ def sign_in(
     right = check_pin(pin, stored or NO_PIN) and stored is not None
     with store.write() as db:
         check_tables(db)
-        outcome = _settle(db, session_name, code, right, now, place, strangers or Strangers())
+        outcome = _settle(db, session_name, code, right, now, place)
     if isinstance(outcome, BoothError):
         raise outcome
     return outcome
@@ -162,10 +161,9 @@ def _settle(
     right: bool,
     now: datetime,
     place: str | None,
-    strangers: Strangers,
 ) -> Seat | BoothError:
     person = _person(db, code)
-    refusal = settle_try(db, code, person, right=right, now=now, strangers=strangers)
+    refusal = settle_try(db, code, person, right=right, now=now)
     if refusal is not None or person is None:
         return refusal or SignInRefused(REFUSED)
     if db.get(SessionAssessor, (_open_session(db, session_name).id, person.id)) is None:

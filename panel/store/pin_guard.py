@@ -5,7 +5,7 @@ They count wherever a PIN is asked, so that four digits are enough: 10,000 PINs 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import replace
 from datetime import datetime
 from math import ceil
 
@@ -17,6 +17,7 @@ from panel.store.guard_rows import TRIES, guard_of, wait_after
 from panel.store.log import append_entry
 from panel.store.people import Person, SignInGuard
 from panel.store.pins import BLOCK, COST, LANES, SCHEME, check_pin
+from panel.store.stranger_tries import Tries, keep_tries, tries_of_stranger
 
 STALE_AFTER_S = 3600
 """So long after a wait is over the clock is no longer believed, and the wait begins anew."""
@@ -26,26 +27,6 @@ REFUSED = (
     "This code and this PIN do not go together. Type the PIN again, or mend the code; "
     "whoever has no PIN yet gets one from the lead."
 )
-
-
-@dataclass
-class Tries:
-    """Wrong tries in a row under a code that nobody has, so that it waits like any other."""
-
-    failures: int = 0
-    failed_at: datetime | None = None
-    wait_s: int = 0
-
-
-@dataclass
-class Strangers:
-    """The tries of codes that are not in the records, for as long as one program runs."""
-
-    by_code: dict[str, Tries] = field(default_factory=dict)
-
-    def tries(self, code: str) -> Tries:
-        """Return the count of one typed code."""
-        return self.by_code.setdefault(code.casefold(), Tries())
 
 
 def prove_pin(store: Store, code: str, pin: str, *, now: datetime) -> None:
@@ -67,7 +48,7 @@ def prove_pin(store: Store, code: str, pin: str, *, now: datetime) -> None:
     right = check_pin(pin, stored)
     with store.write() as db:
         person = db.query(Person).filter(Person.code == code).one_or_none()
-        refusal = settle_try(db, code, person, right=right, now=now, strangers=Strangers())
+        refusal = settle_try(db, code, person, right=right, now=now)
     if refusal is not None:
         raise refusal
 
@@ -79,14 +60,17 @@ def settle_try(
     *,
     right: bool,
     now: datetime,
-    strangers: Strangers,
 ) -> BoothError | None:
     """Count a try of a PIN in the caller's transaction; None where it goes with the code.
 
     What is returned is to be raised after the commit: the count has to stay.
     """
     if person is None:
-        return _count_wrong(strangers.tries(code), now)
+        before = tries_of_stranger(db, code)
+        tries = replace(before)
+        refusal = _count_wrong(tries, now)
+        keep_tries(db, before, tries, now)
+        return refusal
     guard = guard_of(db, person, now)
     if waits := waiting(guard, now):
         return waits

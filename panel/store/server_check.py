@@ -7,10 +7,17 @@ from collections.abc import Iterator
 
 from sqlalchemy import Connection, text
 
-from panel.store.booth_front import APPEND, SCHEMA, views_due, views_found
+from panel.store.booth_front import (
+    APPEND,
+    FUNCTIONS_OF_BOOTHS,
+    SCHEMA,
+    views_due,
+    views_found,
+)
 from panel.store.booth_role import GRANTS
 from panel.store.booth_rules import FUNCTIONS, POLICIES
 from panel.store.migrations.server_rules import Function, Policy
+from panel.store.stopped_view import NAME as STOPPED_GLASS
 
 GRAMMAR = re.compile(r'[\s()"]+|::(?:text|name|character varying)(?:\[\])?')
 CLOSED = text(
@@ -50,6 +57,11 @@ PAST_APPEND = text(
     f"AND to_regnamespace('{SCHEMA}') IS NOT NULL AND r.rolcanlogin AND g.grantee <> p.proowner "
     "ORDER BY 1"
 )
+BLIND_HANDS = text(
+    "SELECT c.relname FROM pg_class c JOIN pg_namespace n ON n.nspname = :booths "
+    "WHERE c.relnamespace = current_schema()::regnamespace AND c.relname = :name "
+    "AND NOT has_table_privilege(n.nspowner, c.oid, 'SELECT')"
+)
 VOLATILE = {"i": "IMMUTABLE", "s": "STABLE", "v": "VOLATILE"}
 
 
@@ -71,11 +83,13 @@ def _strange_views(connection: Connection) -> Iterator[str]:
     schema = str(connection.scalar(text("SELECT quote_ident(current_schema())")))
     due = views_due(GRANTS, schema) if found else {}
     for name in sorted(due.keys() | found.keys()):
-        kind = "function" if name == APPEND else "view"
+        kind = "function" if name in FUNCTIONS_OF_BOOTHS else "view"
         if name not in found:
             yield f"the booths' {kind} {name} is not there"
         elif found[name] != due.get(name):
             yield f"the booths' {kind} {name} is not the one of this program"
+    for name in connection.scalars(BLIND_HANDS, {"booths": SCHEMA, "name": STOPPED_GLASS}):
+        yield f"the booths' views may not read {name}"
     for user, table in connection.execute(PAST_VIEWS):
         yield f"{user} may reach the table {table} past the booths' views"
     for user in connection.scalars(PAST_APPEND, {"name": APPEND}):

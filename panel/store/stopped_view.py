@@ -48,30 +48,52 @@ UNSETTLED_HERE = (
 only the key at home tells, so every glass waits."""
 
 
-def _glasses(standing: str) -> str:
-    return (
-        "SELECT v.id AS serving_id FROM serving v JOIN person w ON w.id = v.person_id "
-        f"LEFT JOIN key_row k ON {BEHIND.format(key='k', glass='v', whose='w')} "
-        f"WHERE (v.id IN ({standing}) OR EXISTS (SELECT 1 FROM "
-        f"({standing}) s JOIN serving n ON n.id = s.serving_id JOIN person o ON o.id = n.person_id "
-        f"JOIN key_row m ON {BEHIND.format(key='m', glass='n', whose='o')} "
-        "WHERE m.session_id = k.session_id AND m.draw_id = k.draw_id)"
-        f" OR EXISTS ({UNSETTLED_HERE}))"
-    )
-
-
-GLASSES = _glasses(STANDING)
-OF_THE_SEAT = (
-    "SELECT 1 FROM booth_seat t JOIN panel_session p ON p.id = t.session_id "
-    "WHERE t.session_id = v.session_id AND t.person_id = v.person_id AND p.status = 'open' AND "
+GLASSES = (
+    "SELECT v.id AS serving_id FROM serving v JOIN person w ON w.id = v.person_id "
+    f"LEFT JOIN key_row k ON {BEHIND.format(key='k', glass='v', whose='w')} "
+    f"WHERE (v.id IN ({STANDING}) OR EXISTS (SELECT 1 FROM "
+    f"({STANDING}) s JOIN serving n ON n.id = s.serving_id JOIN person o ON o.id = n.person_id "
+    f"JOIN key_row m ON {BEHIND.format(key='m', glass='n', whose='o')} "
+    "WHERE m.session_id = k.session_id AND m.draw_id = k.draw_id)"
+    f" OR EXISTS ({UNSETTLED_HERE}))"
+)
+SEAT = (
+    "SELECT t.session_id, t.person_id, r.code AS tray FROM booth_seat t "
+    "JOIN panel_session p ON p.id = t.session_id JOIN person r ON r.id = t.person_id "
+    "WHERE p.status = 'open' AND "
     "t.token_hash = encode(sha256(convert_to(current_setting('oakpanel.seat', true), 'UTF8')), "
     "'hex')"
 )
-ON_FILE = f"CREATE VIEW {NAME} AS {GLASSES}"
-ON_SERVER = (
-    f"CREATE OR REPLACE VIEW {NAME} WITH (security_barrier) AS "
-    f"{_glasses(STANDING_KEPT)} AND EXISTS ({OF_THE_SEAT}) OFFSET 0"
+HELD = (
+    "SELECT k.code, k.tray, k.draw_id FROM key_row k "
+    "WHERE k.session_id IN (SELECT x.session_id FROM seat x) ORDER BY k.id"
 )
+"""The session's rows of the key, all of them before the first is looked at.
+
+An index of the key goes by draws: how many rows of it were read until a glass was found would say
+where that glass stands among them, and any user is told that count. `id` was drawn by lot.
+"""
+NAMED = (
+    "SELECT n.id, coalesce(n.read_as, n.code) AS code, o.code AS tray FROM serving n "
+    "JOIN person o ON o.id = n.person_id "
+    "WHERE n.session_id IN (SELECT y.session_id FROM seat y) AND n.id IN ({standing})"
+)
+DRAWN = (
+    "SELECT DISTINCT a.draw_id FROM named e "
+    "JOIN held a ON a.code = e.code AND (a.tray = '' OR a.tray = e.tray)"
+)
+GATHERED = (
+    f"WITH seat AS MATERIALIZED ({SEAT}), held AS MATERIALIZED ({HELD}), "
+    f"named AS MATERIALIZED ({NAMED.format(standing=STANDING_KEPT)}), "
+    f"drawn AS MATERIALIZED ({DRAWN}) "
+    "SELECT v.id AS serving_id FROM serving v "
+    "JOIN seat s ON s.session_id = v.session_id AND s.person_id = v.person_id "
+    "LEFT JOIN held m ON m.code = coalesce(v.read_as, v.code) AND (m.tray = '' OR m.tray = s.tray) "
+    "WHERE (v.id IN (SELECT i.id FROM named i) OR m.draw_id IN (SELECT f.draw_id FROM drawn f) "
+    f"OR EXISTS ({UNSETTLED_HERE})) ORDER BY v.id"
+)
+ON_FILE = f"CREATE VIEW {NAME} AS {GLASSES}"
+ON_SERVER = f"CREATE OR REPLACE VIEW {NAME} WITH (security_barrier) AS {GATHERED} OFFSET 0"
 """What else is asked of it is asked of its rows alone: neither a plan nor a count tells of more."""
 OF_A_SERVER = re.compile(r"""[\s()";]+|::(?:text|name|character varying|bigint|xid8)|\b[a-z_]+\.""")
 BY_DIALECT = {"sqlite": ON_FILE, "postgresql": ON_SERVER}
@@ -81,6 +103,16 @@ def drop_view(connection: Connection) -> None:
     """Take it away in a file before tables are made anew there; a server keeps it, with rights."""
     if connection.dialect.name == "sqlite":
         connection.execute(text(f"DROP VIEW IF EXISTS {NAME}"))
+
+
+def mend_view(connection: Connection) -> None:
+    """Make the one of a server anew where it is not as the source has it."""
+    asked = text(
+        "SELECT definition FROM pg_views WHERE schemaname = current_schema() AND viewname = :name"
+    )
+    found = connection.scalar(asked, {"name": NAME})
+    if found is None or not is_as_made(connection.dialect.name, str(found)):
+        make_view(connection)
 
 
 def make_view(connection: Connection) -> None:

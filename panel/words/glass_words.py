@@ -26,6 +26,8 @@ def session_glass_lines(found: SessionGlasses) -> list[str]:
             "Scores and marks stand here; what was in the glasses, and the notes that people wrote "
             f"on them, are {found.glasses_reason}."
         )
+    if found.after_reopening is not None:
+        lines.append(found.after_reopening.words())
     lines += score_tables(found.glasses, found.notes, with_session=False)
     lines += ["", *said_of(found.glasses)]
     if found.not_at_best is not None or found.past:

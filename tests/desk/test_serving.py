@@ -80,11 +80,13 @@ def test_what_speaks_against_it_is_said_in_the_words_of_the_command(house: Store
 
 
 def test_whoever_is_out_of_line_is_told_apart_from_who_never_came() -> None:
-    standing = Standing("http://127.0.0.1:8460", "ABCD-2345", True, 3, {"A1": 2, "A2": 40})
+    silent = {"A1": 2, "A2": 40}
+    standing = Standing("http://127.0.0.1:8460", "ABCD-2345", True, 3, silent, ("192.168.4.9",))
     assert came_lines(standing, ("A1", "A2", "A3")) == [
         "Joined: 3. At a browser (1): A1",
         "! Out of line, nothing heard of: A2 for 40 s",
         "Not at a browser: A3",
+        "! More lines than booths need, others are refused: 192.168.4.9. Look whose that is.",
     ]
 
 

@@ -26,7 +26,7 @@ from panel.serve.served import Served
 store, now = open_for_booth(Invocation(named=sys.argv[1])), datetime.now(UTC)
 served = Served(store, session_of_booths(store, "evening-12"), make_door("127.0.0.1", 0), now)
 running.server_of(served)
-seat = sign_in(store, served.session, "A1", "4821", now=now, place="x", strangers=served.strangers)
+seat = sign_in(store, served.session, "A1", "4821", now=now, place="x")
 form = {"deed": "take", "code": "538", "sure": "538", "number": "1" * 32}
 assert doing.do(store, seat, now, fields=form).shown.about == "glass 538.1"
 print(json.dumps(sorted(sys.modules)))

@@ -142,15 +142,21 @@ def test_wrong_pins_are_remembered_by_another_program(evening: Store, wall: Wall
 
 
 def test_an_unknown_code_waits_like_a_known_one(evening: Store, wall: Wall) -> None:
-    strangers = booth.Strangers()
     said = []
     for code in ("A1", "nobody"):
         for _ in range(5):
             with pytest.raises(BoothError) as refused:
-                booth.sign_in(evening, NAME, code, "0000", now=wall(), strangers=strangers)
+                booth.sign_in(evening, NAME, code, "0000", now=wall())
         said.append(str(refused.value))
     assert said[0] == said[1]
     assert "60 s" in said[0]
+    other = connect(evening.url)  # as after a restart
+    for code in ("A1", "NoBody"):
+        with pytest.raises(SignInWaits) as waits:
+            booth.sign_in(other, NAME, code, "0000", now=wall())
+        said.append(str(waits.value))
+    assert said[2] == said[3]
+    other.close()
 
 
 def test_capital_letters_of_a_code_do_not_matter(evening: Store, wall: Wall) -> None:

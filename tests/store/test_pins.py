@@ -11,8 +11,9 @@ import pytest
 import panel
 from panel.store import pins
 from panel.store.guard_rows import LONGEST_WAIT_S, TRIES
-from panel.store.pin_guard import STALE_AFTER_S, Tries, waiting
+from panel.store.pin_guard import STALE_AFTER_S, waiting
 from panel.store.pins import SCHEME, check_pin, hash_pin, new_pin, pin_fault
+from panel.store.stranger_tries import Tries
 
 
 @pytest.fixture(autouse=True)
@@ -101,7 +102,7 @@ WRONG_AT = datetime(2026, 3, 14, 18, 0, tzinfo=UTC)
 def test_a_wait_is_seconds_from_the_wrong_try_whatever_the_clock(
     moved_s: int, left_s: int | None
 ) -> None:
-    tries = Tries(failures=TRIES, failed_at=WRONG_AT, wait_s=60)
+    tries = Tries("", failures=TRIES, failed_at=WRONG_AT, wait_s=60)
     now = WRONG_AT + timedelta(seconds=moved_s)
     waits = waiting(tries, now)
     assert (waits is None) == (left_s is None)

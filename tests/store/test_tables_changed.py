@@ -46,7 +46,7 @@ DEEDS: dict[str, Deed] = {
     "leave_seat": lambda db, seat, glass, line: booth.leave_seat(db, seat, START),
     "tray": lambda db, seat, glass, line: booth.tray(db, seat),
 }
-NO_SEAT_YET = {"Strangers", "booth_session", "open_sessions", "sign_in", "take_seat"}
+NO_SEAT_YET = {"booth_session", "open_sessions", "sign_in", "take_seat"}
 """What is asked before somebody sits at a booth."""
 RIGHT_AFTER = {"kept_tray"}
 """What is read once a deed is kept: the deed has looked; no upgrade goes on in an open session."""
