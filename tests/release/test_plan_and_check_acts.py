@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import dataclass
 from datetime import date
 from math import inf
 from types import SimpleNamespace
@@ -13,6 +14,7 @@ from sqlalchemy.orm import Session
 
 from panel.errors import NotAllowed, NotInStock, OakpanelError, ReleaseError, UnknownRecord
 from panel.kinds import GlassKind, ReleaseStatus, SessionStatus
+from panel.records.plan_names_taken import FROM_PLAN
 from panel.release import batch_check
 from panel.release.batch import AsBatch
 from panel.release.batch_check import (
@@ -95,20 +97,31 @@ def test_a_plan_is_kept_as_it_is_recorded_by_a_blender_and_not_ahead(house: Stor
             keep_plan(db, chosen(), **{**STEP, "by": "LD"})
 
 
+@dataclass(frozen=True)
+class Proposed:
+    """What is proposed, as far as it is looked at here."""
+
+    document: dict[str, Any]
+
+
 def test_what_was_kept_for_a_year_is_proposed_for_its_day(
     house: Store, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Nine tenths of what lay in a cask mean the whole of it: it loses some until its year."""
     asked: list[tuple[Any, ...]] = []
-    monkeypatch.setattr(
-        "panel.release.propose.from_litres", lambda *given, **_more: asked.append(given[1:])
-    )
+
+    def proposed(*given: Any, **_more: Any) -> Proposed:
+        asked.append(given[1:])
+        return Proposed({"casks": 2})
+
+    monkeypatch.setattr("panel.release.propose.from_litres", proposed)
     with house.write() as db:
         held = keep_plan(db, chosen(("Fen 2027", {"X1": 1.0})), **STEP).parts[0].held_l
         litres = {"X1": 0.91 * held, "X2": 0.89 * held}
         keep_plan(db, chosen(("Fen 2027", litres), ("Fen 2026", {"X3": 10.0})), **STEP)
         for name in ("Fen 2027", "Fen 2026"):
-            planned_proposal(db, FromPlan("Years", name), as_of=TODAY)
+            found = planned_proposal(db, FromPlan("Years", name), as_of=TODAY)
+            assert found.document == {"casks": 2, FROM_PLAN: "Years"}
         (aim, limits, given), (_, sooner, other) = asked
         assert (aim, given) == ("Fen", {"X1": inf, "X2": litres["X2"]})
         assert other == {"X3": 10.0}
