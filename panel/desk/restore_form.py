@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import ClassVar
+from collections.abc import Callable, Sequence
+from time import monotonic, sleep
+from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import BindingType
@@ -19,7 +20,12 @@ from panel.errors import EntriesAtFault
 from panel.questions.known_profile import KnownProfile
 from panel.records.acts import Act
 
+if TYPE_CHECKING:
+    from panel.records.restore import Restored
+
 WORD = "restore"
+LOOKS_S = 5.0
+"""How long a look of the desk itself may take, until it is said that the database is in use."""
 COSTS = "\n\n".join(
     (
         "The backup takes the place of the database. All that was written after it was made is "
@@ -78,13 +84,27 @@ class RestoreForm(DeedForm):
         desk, file = self.desk, path_in(values, "file", "name the backup")
         base, now = named(desk.store), desk.now()
         look_at(base, file, now=now, by=desk.by)
-        desk.store.close()  # it opens again at the next question
-        done = restore(base, file, now=now, by=desk.by)
+        done = self._alone(lambda: restore(base, file, now=now, by=desk.by))
         desk.known = KnownProfile()
         with desk.store.read() as db:
             desk.zone = str(read_setting(db, "time_zone"))
         self.told = [said.text for said in restored_lines(done)]
         return "The backup is put back."
+
+    def _alone(self, put_back: Callable[[], Restored]) -> Restored:
+        """Let go of the database first: a page of this desk may be looking at it for a moment."""
+        from panel.errors import DatabaseLocked
+        from panel.store.holders import holders
+
+        until = monotonic() + LOOKS_S
+        while True:
+            self.desk.store.close()  # it opens again at the next question
+            try:
+                return put_back()
+            except DatabaseLocked:
+                if monotonic() > until or holders(self.desk.store):
+                    raise
+            sleep(0.1)
 
     def leave(self) -> None:
         """Show what is to be done again."""

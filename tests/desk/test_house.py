@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import pytest
 from sqlalchemy import select
@@ -19,11 +21,13 @@ from panel.desk.session_page import SessionPage
 from panel.desk.settings_page import SettingForm, SettingsPage
 from panel.desk.sign_in import SignIn
 from panel.desk.text_page import TextPage
+from panel.errors import DatabaseLocked
 from panel.intake.kinds import Kind
 from panel.intake.saving import save_file, save_template
 from panel.kinds import RuleKind
 from panel.questions.register import untold_samples
 from panel.records.register import account_for
+from panel.store import holders as holding
 from panel.store.backup import back_up_file
 from panel.store.casks import Make
 from panel.store.draws import Draw
@@ -281,3 +285,24 @@ async def test_a_backup_is_made_and_put_back_past_a_typed_word(
         await press(pilot, "escape", "5")
     with house.read() as db:
         assert "ZZ" not in set(db.scalars(select(Person.code)))
+
+
+def test_a_look_of_the_desk_itself_is_waited_for_others_are_told_of_at_once(
+    house: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    tried: list[str] = []
+
+    def put_back() -> Any:
+        tried.append("once more")
+        if len(tried) < 3:
+            raise DatabaseLocked("others have it open")
+        return "done"
+
+    form: Any = SimpleNamespace(desk=SimpleNamespace(store=house))
+    assert RestoreForm._alone(form, put_back) == "done"
+    assert len(tried) == 3
+    tried.clear()
+    monkeypatch.setattr(holding, "holders", lambda _store: ("booth (process 7)",))
+    with pytest.raises(DatabaseLocked):
+        RestoreForm._alone(form, put_back)
+    assert len(tried) == 1
