@@ -299,7 +299,8 @@ def test_a_look_of_the_desk_itself_is_waited_for_others_are_told_of_at_once(
         return "done"
 
     form: Any = SimpleNamespace(desk=SimpleNamespace(store=house))
-    assert RestoreForm._alone(form, put_back) == "done"
+    found: Any = RestoreForm._alone(form, put_back)
+    assert found == "done"
     assert len(tried) == 3
     tried.clear()
     monkeypatch.setattr(holding, "holders", lambda _store: ("booth (process 7)",))
