@@ -32,8 +32,8 @@ class RegisterLine:
 
     `lpa` is None where volume or strength is not on record; `lpa_reason` then says which.
     `bottle_ml` is the whole sample after water, if it was reduced, `poured_ml` what sessions took
-    of it that are revealed, and `left_ml` what is there to pour then: the figures that a plan
-    goes by.
+    of it and `left_ml` what is there to pour: the figures that a plan goes by, but for sessions
+    whose key is secret.
     """
 
     drawn_on: date | None
@@ -116,7 +116,7 @@ def sample_register(
     query = select(Draw).where(Draw.kind.in_(IN_REGISTER))
     draws = [draw for draw in db.scalars(query) if _within(draw.drawn_on, first, last)]
     draws.sort(key=lambda draw: (draw.drawn_on or date.min, draw.label))
-    bottles = liquids_of(db, draws, as_of)
+    bottles = liquids_of(db, draws, as_of, only_revealed=True)
     known = _Known(states, as_of, number_setting(db, "regauge_old_years"))
     by_draw = {draw.id: _lines(draw, known, bottles[draw.id].volume) for draw in draws}
     lines = tuple(line for lines in by_draw.values() for line in lines)

@@ -62,7 +62,7 @@ def samples_at_hand(db: Session, as_of: date, *, named: Collection[str] = ()) ->
             raise UnknownRecord(
                 f"{label!r} is no draw of what lies in a cask.{nearest_words(label, every)}"
             )
-    liquids = liquids_of(db, draws, as_of)
+    liquids = liquids_of(db, draws, as_of, only_revealed=True)
     found: dict[str, AtHand] = {}
     for draw in draws:
         state = lying[draw.filling_id or 0]

@@ -141,7 +141,7 @@ def _refuse_unsafe(db: Session, *releases: Release | None) -> None:
 def _at_hand(db: Session, release: Release, on: date) -> Draw | None:
     """Return the newest bench blend of a release that still gives a glass."""
     draws = [bench.draw for bench in release.benches if bench.draw.fate is None]
-    liquids = liquids_of(db, draws, on)
+    liquids = liquids_of(db, draws, on, only_revealed=True)
     left = [draw for draw in draws if glasses_in(db, liquids[draw.id]) != 0]
     return max(left, key=lambda draw: (str(draw.drawn_on), draw.id), default=None)
 

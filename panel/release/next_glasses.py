@@ -88,7 +88,7 @@ def _undecided(db: Session, name: str) -> Release:
 def _on_the_bench(db: Session, release: Release, as_of: date) -> tuple[str | None, int | None]:
     """Return the last bench blend that still gives a glass."""
     draws = [bench.draw for bench in release.benches if bench.draw.fate is None]
-    liquids = liquids_of(db, draws, as_of)
+    liquids = liquids_of(db, draws, as_of, only_revealed=True)
     for draw in reversed(draws):
         glasses = glasses_in(db, liquids[draw.id])
         if glasses != 0:

@@ -9,7 +9,7 @@ from datetime import date
 from sqlalchemy.orm import Session
 
 from panel.figures import tenths
-from panel.session.volumes import Poured, Volume, poured_of, secret_pours, volume_of
+from panel.session.volumes import Poured, Volume, poured_of, volume_of
 from panel.store.ages import calendar_years
 from panel.store.casks import Filling
 from panel.store.contents import last_gauge
@@ -49,9 +49,6 @@ class Liquid:
     age_years: float | None
     holds: tuple[str, ...]
     volume: Volume
-    secret_sessions: tuple[str, ...] = ()
-    secret_ml: float = 0.0
-    """Sessions whose key is secret, and the most that they took of it if it stood in each."""
 
 
 @dataclass(frozen=True)
@@ -76,11 +73,12 @@ def liquids_of(
     on: date,
     *,
     besides: int | None = None,
+    only_revealed: bool = False,
 ) -> dict[int, Liquid]:
     """Return for each draw, by its id, what is in the bottle on a date.
 
-    What other sessions poured is taken off, but for the session with the id *besides*: of revealed
-    ones; what others may have taken stands beside it, alike for every draw. A strength
+    What other sessions poured is taken off, but for the session with the id *besides*; for eyes
+    that must not learn a key, of revealed sessions only. A strength
     measured on the draw wins; then the last regauge before the draw was taken, then the strength
     at filling. A trial vatting without a measured strength is reckoned from parts.
     """
@@ -93,8 +91,8 @@ def liquids_of(
         found = filling_states(db, on, only_casks=sorted(casks))
         states = {state.filling_id: state for state in found}
     records = _Records(states, on, number_setting(db, "regauge_old_years"), bases)
-    poured, secret = poured_of(db, ids, besides), secret_pours(db, besides)
-    return {draw.id: _liquid(draw, records, poured.get(draw.id, ()), secret) for draw in draws}
+    poured = poured_of(db, ids, besides, only_revealed=only_revealed)
+    return {draw.id: _liquid(draw, records, poured.get(draw.id, ())) for draw in draws}
 
 
 def _fillings(draw: Draw) -> list[Filling]:
@@ -102,9 +100,7 @@ def _fillings(draw: Draw) -> list[Filling]:
     return [*own, *(part.filling for part in draw.parts)]
 
 
-def _liquid(
-    draw: Draw, records: _Records, poured: Collection[Poured], secret: tuple[Poured, ...]
-) -> Liquid:
+def _liquid(draw: Draw, records: _Records, poured: Collection[Poured]) -> Liquid:
     drawn = _drawn_strength(draw, records)
     abv = drawn.abv_percent if drawn else None
     states = [records.states[f.id] for f in _fillings(draw) if f.id in records.states]
@@ -117,8 +113,6 @@ def _liquid(
         age_years=_youngest(states),
         holds=tuple(_holds(states)),
         volume=volume_of(draw.volume_ml, abv, draw.reduced_to, poured),
-        secret_sessions=tuple(each.session for each in secret),
-        secret_ml=sum(each.from_bottle(draw.reduced_to or abv) for each in secret),
     )
 
 

@@ -68,22 +68,14 @@ def shelf_or_why(
         return (
             f"how much is {'asked for is not known yet' if reckoned else 'left is not on record'}"
         )
-    if short := _short(left, max(needs), plan.liquids[draw.id].secret_ml):
-        return short
+    if left < max(needs):
+        lacking = f"{max(needs) - left:.0f} mL of the {max(needs):.0f} asked for"
+        return f"{lacking} are lacking"
     if not still_good(draw.drawn_on, on, number_setting(db, "sample_good_years")):
         return f"drawn {draw.drawn_on}, too old to tell what is in the cask"
     if state is None or topped_since(state, draw.drawn_on):
         return "the cask was topped up since"
     return OnShelf(cask, draw.label, draw.drawn_on, left)
-
-
-def _short(left: float, most: float, secret_ml: float) -> str | None:
-    """Say what is lacking, or may be by what sessions took whose key is secret."""
-    if left < most:
-        return f"{most - left:.0f} mL of the {most:.0f} asked for are lacking"
-    if left - secret_ml < most:
-        return f"up to {secret_ml:.0f} mL may be gone, if it stood where the key is secret yet"
-    return None
 
 
 def drawn_before(plan: Blueprint, draw: Draw, today: date) -> bool:

@@ -165,13 +165,6 @@ def _volume_warnings(db: Session, plan: Blueprint, needs: Sequence[PourNeed]) ->
                 f"{liquid.label} has {left:.0f} mL{taken}; the session {takes} {wanted:.0f} mL, "
                 "with loss and the retained sample."
             )
-        elif plan.glasses_of(draw_id) and left is not None and wanted > left - liquid.secret_ml:
-            names = ", ".join(liquid.secret_sessions)
-            yield (
-                f"{liquid.label} has {left:.0f} mL but for what {names} "
-                f"took of it, up to {liquid.secret_ml:.0f} mL, if it stood there: that is secret "
-                "until the reveal. Look at the bottle before it is poured."
-            )
 
 
 def _most_of_one(needs: Sequence[PourNeed], planted: Collection[int], plan: Blueprint) -> float:

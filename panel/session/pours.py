@@ -28,8 +28,8 @@ class PourNeed:
     """One draw of a session: strength, millilitres a glass and for all glasses.
 
     `reduced_ml` is what all glasses and the loss take at nosing strength, made of `spirit_ml`
-    and `water_ml`; `draw_ml` adds what is kept back at full strength. `left_ml` is what
-    revealed sessions have left of the draw. `glasses_a_tray` is None where trays differ.
+    and `water_ml`; `draw_ml` adds what is kept back at full strength. `left_ml` is what other
+    sessions have left of the draw. `glasses_a_tray` is None where trays differ.
     """
 
     draw: str

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from sqlalchemy import Select, case, func, or_, select
 from sqlalchemy.orm import Session
 
-from panel.kinds import KEY_IS_SECRET, SessionStatus
+from panel.kinds import SessionStatus
 from panel.store.house import number_setting
 from panel.store.key import KeyRow
 from panel.store.people import Person
@@ -50,39 +50,30 @@ class Poured:
 
 
 def poured_of(
-    db: Session, draw_ids: Collection[int], besides: int | None = None
+    db: Session,
+    draw_ids: Collection[int],
+    besides: int | None = None,
+    *,
+    only_revealed: bool = False,
 ) -> dict[int, list[Poured]]:
-    """Return by draw what revealed sessions took, but for the one with the id *besides*.
+    """Return by draw what sealed and held sessions took, but for the one with the id *besides*.
 
-    Which samples a session poured whose key is secret nobody learns from what is left: with the
-    casks named, little is left of the key. What those may have taken is `secret_pours`.
+    With `only_revealed` sessions whose key is secret count nothing. Else each draw of theirs counts
+    as many glasses as the one that is poured most, and every second pouring of whatever code: how
+    much a draw truly lost would tell which one is doubled, and what a code that was poured
+    again is. What is planted counts nothing before the reveal.
     """
     kept = 1 - number_setting(db, "draw_loss_fraction")
     found: dict[int, list[Poured]] = defaultdict(list)
     for session, glasses in _by_session(db, draw_ids).items():
-        if session.id == besides or session.status is not SessionStatus.REVEALED:
+        open_key = session.status is SessionStatus.REVEALED
+        if session.id == besides or (only_revealed and not open_key):
             continue
-        for draw_id in sorted(set(draw_ids) & set(glasses)):
-            taken = glasses[draw_id] * session.pour_ml / kept
+        poured = glasses if open_key else _untold(db, session.id)
+        for draw_id in sorted(set(draw_ids) & set(poured)):
+            taken = poured[draw_id] * session.pour_ml / kept
             found[draw_id].append(Poured(session.name, taken, session.nosing_abv))
     return found
-
-
-def secret_pours(db: Session, besides: int | None = None) -> tuple[Poured, ...]:
-    """Return the most that each session took of one sample whose key is secret, whichever it was.
-
-    It counts as many glasses as the sample has that is poured most, and every second pouring of
-    whatever code: how much a sample truly lost would tell which one is doubled, and what a code
-    that was poured again is. What is planted counts nothing before the reveal.
-    """
-    kept = 1 - number_setting(db, "draw_loss_fraction")
-    asked = select(PanelSession).where(PanelSession.status.in_(KEY_IS_SECRET))
-    sessions = db.scalars(asked.order_by(PanelSession.held_on, PanelSession.id))
-    return tuple(
-        Poured(each.name, _most_of_one(db, each.id) * each.pour_ml / kept, each.nosing_abv)
-        for each in sessions
-        if each.id != besides
-    )
 
 
 def _by_session(db: Session, draw_ids: Collection[int]) -> dict[PanelSession, dict[int, int]]:
@@ -95,12 +86,13 @@ def _by_session(db: Session, draw_ids: Collection[int]) -> dict[PanelSession, di
     return found
 
 
-def _most_of_one(db: Session, session_id: int) -> int:
-    """Return the most glasses that any sample of a session may have been poured."""
+def _untold(db: Session, session_id: int) -> dict[int, int]:
+    """Return for every draw of a session the same count, which tells of none."""
     rows = db.execute(_glasses().where(PanelSession.id == session_id)).all()
     planted = planted_among(db, [draw_id for _, draw_id, _, _ in rows])
     most = max((first for _, draw_id, first, _ in rows if draw_id not in planted), default=0)
-    return int(most) + sum(int(again) for *_, again in rows)
+    again = sum(again for *_, again in rows)
+    return {draw_id: most + again for _, draw_id, _, _ in rows if draw_id not in planted}
 
 
 def _glasses() -> Select[PanelSession, int, int, int]:
