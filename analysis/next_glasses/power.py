@@ -4,8 +4,8 @@ Three questions, each for a panel like this one. Two casks n points apart: how o
 session tell them apart? The best few of many: what does a choice cost after so many glasses? A
 curve of ageing: within how many points a year would it be known?
 
-Where all people read alike the power is exact: Student's t of the people's differences, not
-central. With each person's own scale and noise it is simulated, and both are told.
+Where all people read alike the power is exact: Student's t, not central. With each person's own
+scale and noise what the program would say is simulated, and both are told.
 """
 
 from __future__ import annotations
@@ -13,23 +13,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-import scipy.stats
 
 from ..errors import InputError
 from ..house_line import Z_95
 from ..profile import Profile
 from .panel import PanelNoise, panel_noise
-from .power_exact import (
-    ALPHA,
-    power_beyond,
-    power_of_difference,
-    smallest_beyond,
-    smallest_difference,
-)
+from .power_exact import power_of_difference, smallest_difference
 from .power_result import Design, LossAt, PanelAs, PowerRow, PowerTable, Widths
-
-_WORLDS = 4000
-_LEAST_PEOPLE = 2
+from .power_said import LEAST_PEOPLE, said_of_two
 
 
 def power_table(
@@ -71,7 +62,7 @@ def power_table(
     >>> found = power_table(None, [Design(6, 6, 1), Design(6, 6, 3)], notes=["smoke"],
     ...     points=10.0)
     >>> [round(row.exact, 2) for row in found.rows_of], found.learned
-    ([0.29, 0.67], False)
+    ([0.38, 0.82], False)
     """
     if not designs or not notes:
         raise InputError("Power needs a note and a design. Give at least one of each.")
@@ -115,20 +106,6 @@ def panel_as(
     )
 
 
-def simulated_power(
-    panel: PanelAs, points: float, design: Design, *, worlds: int = _WORLDS, seed: int = 1
-) -> tuple[float, float]:
-    """Power with each person's own scale and noise, and its standard error by simulation."""
-    rng = np.random.default_rng(seed)
-    scale, noise = panel.people(design.assessors)
-    variance = 2.0 * (panel.disagreement + noise / design.sessions)
-    told = scale * points + np.sqrt(variance) * rng.standard_normal((worlds, design.assessors))
-    se = told.std(axis=1, ddof=1) / np.sqrt(design.assessors)
-    end = scipy.stats.t.ppf(1.0 - ALPHA / 2.0, design.assessors - 1)
-    share = float(np.mean(np.abs(told.mean(axis=1)) > end * se))
-    return share, float(np.sqrt(max(share * (1.0 - share), 1.0 / worlds) / worlds))
-
-
 def loss_of_choice(
     panel: PanelAs, glasses: int, casks: int, best: int, *, worlds: int = 1000, seed: int = 1
 ) -> float:
@@ -166,14 +143,13 @@ def _row(
     people = design.assessors
     variance = panel.disagreement + panel.typical_noise / design.sessions
     exact = simulated = se = smallest = beyond = farther = None
-    if people >= _LEAST_PEOPLE:
-        exact = power_of_difference(points, variance, people)
-        simulated, se = simulated_power(panel, points, design, seed=seed)
-        smallest = smallest_difference(variance, people)
-        # All samples that stand on every tray tell of the error, the two among them.
-        df = (people - 1) * max(design.samples - 1, 1)
-        beyond = power_beyond(points, tolerance, variance, people, df)
-        farther = smallest_beyond(tolerance, variance, people, df)
+    if people >= LEAST_PEOPLE:
+        said = said_of_two(panel, design, seed=seed)
+        simulated, se = said.found(points, tolerance)
+        beyond, _ = said.apart(points, tolerance)
+        farther = said.smallest_apart(tolerance)
+        exact = power_of_difference(points, variance, people, df=said.lasting_df)
+        smallest = smallest_difference(variance, people, df=said.lasting_df)
     return PowerRow(
         note=panel.note,
         assessors=design.assessors,

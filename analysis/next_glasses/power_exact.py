@@ -11,89 +11,41 @@ ALPHA = 0.05
 
 
 def power_of_difference(
-    points: float, error_variance: float, assessors: int, alpha: float = ALPHA
+    points: float,
+    error_variance: float,
+    assessors: int,
+    alpha: float = ALPHA,
+    *,
+    df: int | None = None,
 ) -> float:
     """Exact power to tell two casks apart that everybody nosed, two-sided.
 
-    Each person's difference has the variance ``2 v``; the t of their mean has ``J - 1`` degrees
-    of freedom and is off centre by ``points / sqrt(2 v / J)``.
+    Each person's difference has the variance ``2 v``; the t of their mean is off centre by
+    ``points / sqrt(2 v / J)``.
 
     Parameters
     ----------
     error_variance
         Of each person's mean of one cask, ``v``: disagreement and the noise of his glasses.
+    df
+        Degrees of freedom of the error: by default those of the two alone, ``J - 1``; of ``k``
+        samples on every tray ``(J - 1)(k - 1)``.
 
     Examples
     --------
     >>> round(power_of_difference(10.0, 50.0, 8), 4)
     0.6808
+    >>> round(power_of_difference(10.0, 50.0, 8, df=35), 4)
+    0.7853
     >>> power_of_difference(0.0, 50.0, 8).__round__(6)
     0.05
     """
-    df = assessors - 1
+    df = assessors - 1 if df is None else df
     off = points / np.sqrt(2.0 * error_variance / assessors)
     end = scipy.stats.t.ppf(1.0 - alpha / 2.0, df)
     above = scipy.stats.nct.sf(end, df, off)
     below = scipy.stats.nct.cdf(-end, df, off)
     return float(np.nan_to_num(above) + np.nan_to_num(below))
-
-
-def power_beyond(
-    points: float,
-    tolerance: float,
-    error_variance: float,
-    assessors: int,
-    df: int,
-    alpha: float = ALPHA,
-) -> float:
-    """Exact power to call two casks further apart than a tolerance, as the program says it.
-
-    The mean difference less the tolerance over its standard error is a t, not central, held
-    against one end of it: the rule of `pair_span`, whose error has more degrees of freedom, since
-    all samples of the sessions tell of it. On one note; among several it is said more seldom.
-
-    Parameters
-    ----------
-    df
-        Degrees of freedom of the error.
-
-    Examples
-    --------
-    >>> round(power_beyond(10.0, 10.0, 50.0, 8, 35), 4)
-    0.05
-    >>> round(power_beyond(20.0, 10.0, 50.0, 8, 35), 3)
-    0.87
-    """
-    se = np.sqrt(2.0 * error_variance / assessors)
-    end = scipy.stats.t.ppf(1.0 - alpha, df)
-    above = scipy.stats.nct.sf(end, df, (points - tolerance) / se)
-    below = scipy.stats.nct.sf(end, df, (-points - tolerance) / se)
-    return min(float(np.nan_to_num(above) + np.nan_to_num(below)), 1.0)
-
-
-def smallest_beyond(
-    tolerance: float, error_variance: float, assessors: int, df: int, power: float = 0.8
-) -> float:
-    """Points between two casks that are called further apart than a tolerance with some power.
-
-    Examples
-    --------
-    >>> found = smallest_beyond(10.0, 50.0, 8, 35)
-    >>> round(power_beyond(found, 10.0, 50.0, 8, 35), 6)
-    0.8
-    """
-    step = float(np.sqrt(2.0 * error_variance / assessors))
-    high = tolerance + step
-    while power_beyond(high, tolerance, error_variance, assessors, df) < power:
-        high += step
-    low = tolerance
-    for _ in range(60):
-        middle = (low + high) / 2.0
-        if power_beyond(middle, tolerance, error_variance, assessors, df) < power:
-            low = middle
-        else:
-            high = middle
-    return float(high)
 
 
 def power_of_samples(
@@ -115,7 +67,9 @@ def power_of_samples(
     return float(scipy.stats.ncf.sf(end, first, second, off))
 
 
-def smallest_difference(error_variance: float, assessors: int, power: float = 0.8) -> float:
+def smallest_difference(
+    error_variance: float, assessors: int, power: float = 0.8, *, df: int | None = None
+) -> float:
     """Points between two casks that are told apart with some power.
 
     Examples
@@ -124,13 +78,14 @@ def smallest_difference(error_variance: float, assessors: int, power: float = 0.
     >>> round(power_of_difference(found, 50.0, 8), 6)
     0.8
     """
-    low, high = 0.0, np.sqrt(2.0 * error_variance / assessors)
-    while power_of_difference(high, error_variance, assessors) < power:
+
+    def told(points: float) -> bool:
+        return power_of_difference(points, error_variance, assessors, df=df) >= power
+
+    low, high = 0.0, float(np.sqrt(2.0 * error_variance / assessors))
+    while not told(high):
         high *= 2.0
     for _ in range(60):
         middle = (low + high) / 2.0
-        if power_of_difference(middle, error_variance, assessors) < power:
-            low = middle
-        else:
-            high = middle
-    return float(high)
+        low, high = (low, middle) if told(middle) else (middle, high)
+    return high

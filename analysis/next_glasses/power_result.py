@@ -80,14 +80,17 @@ class PowerRow:
     ----------
     exact
         Power to tell two casks apart that are `points` apart and stand in every session, if all
-        read alike; None with fewer than two people.
+        read alike, by the error of all samples, people's means over sessions; None with fewer
+        than two people.
     simulated, simulated_se
-        The same with each person's own scale and noise, and its error by simulation.
+        How often the program's own error would show a difference of the two, two-sided or as
+        surely apart, with each person's own scale and noise; and its error by simulation.
     smallest
         Points that are told apart with a power of .8, if all read alike.
     beyond, smallest_beyond
-        Power to call the two *surely apart*: further apart than the tolerance, on this note alone;
-        and the points that are called so with a power of .8. If all read alike.
+        How often the program would call the two *surely apart*, by the same error and with each
+        person's own scale and noise: further apart than the tolerance, on this note alone; and
+        the points that are called so 8 times in 10, None where none on the line are.
     loss
         What choosing the best `best` of `casks` costs after these glasses, dealt evenly over the
         casks, points.

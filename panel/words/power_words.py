@@ -15,12 +15,13 @@ if TYPE_CHECKING:
 ENOUGH = 0.8
 """Power that is taken for enough: common practice, no source."""
 KEY = (
-    "found: chance that one test of two casks so far apart, each nosed once a session by all, "
-    "finds some difference (5 in 100 where they are the same). apart: chance that they are then "
-    "called surely apart, which is said of more than the house's tolerance (alike_tolerance); on "
-    "one note asked about alone, among several more seldom. least: points that are called so 8 "
-    "times in 10. loss: points by which a choice is off on average after so many glasses dealt "
-    "evenly. a year: half the width, 95 times in 100, of what a note changes in a year."
+    "found: chance that two casks so far apart, each nosed once a session by all, show some "
+    "difference against the error of all casks on the tray. apart: chance that they are called "
+    "surely apart by that same error, which is said of more than the house's tolerance "
+    "(alike_tolerance); on one note asked about alone, among several more seldom. least: points "
+    "that are called so 8 times in 10, - where none of the line are. loss: points by which a "
+    "choice is off on average after so many glasses dealt evenly. a year: half the width, 95 "
+    "times in 100, of what a note changes in a year."
 )
 FRESH = "Nothing was nosed yet: reckoned as for a panel that reads within 10 points a glass."
 

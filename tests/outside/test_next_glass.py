@@ -8,9 +8,9 @@ import scipy.integrate
 import scipy.stats
 from statsmodels.stats.power import FTestPower, TTestPower
 
-from analysis.next_glasses.power import simulated_power
 from analysis.next_glasses.power_exact import power_of_difference, power_of_samples
 from analysis.next_glasses.power_result import Design, PanelAs
+from analysis.next_glasses.power_said import said_of_two
 from analysis.next_glasses.value import f, knowledge_gradient, loss_of
 
 
@@ -85,9 +85,36 @@ def test_power_of_samples_equals_statsmodels() -> None:
     assert power_of_samples(levels.tolist(), variance, people) == pytest.approx(theirs, abs=1e-6)
 
 
-def test_simulated_power_of_people_who_read_alike_is_the_exact_one() -> None:
-    panel = PanelAs("smoke", (1.0,), (100.0,), 9.0, 81.0)
-    for design in (Design(6, 6, 1), Design(10, 6, 2)):
-        exact = power_of_difference(10.0, 9.0 + 100.0 / design.sessions, design.assessors)
-        found, error = simulated_power(panel, 10.0, design)
-        assert abs(found - exact) < 3.0 * error
+def beyond_t(points: float, tolerance: float, sides: tuple[float, float], se: float) -> float:
+    """Power of a t test with ``df, end``, held against both sides of a tolerance."""
+    df, end = sides
+    away = ((points - tolerance) / se, (-points - tolerance) / se)
+    return float(np.nansum([scipy.stats.nct.sf(end, df, off) for off in away]))
+
+
+@pytest.mark.parametrize(("people", "samples"), [(2, 6), (3, 4), (6, 6), (10, 3)])
+def test_of_people_who_read_alike_what_is_said_after_a_session_is_exact(
+    people: int, samples: int
+) -> None:
+    """In one session the error of all samples has ``(J - 1)(k - 1)`` degrees of freedom."""
+    said = said_of_two(PanelAs("smoke", (1.0,), (80.0,), 9.0, 81.0), Design(people, samples, 1))
+    df, se = (people - 1) * (samples - 1), np.sqrt(2.0 * 89.0 / people)
+    for points in (0.0, 10.0, 20.0, 30.0):
+        found, error = said.found(points, 50.0)
+        end = scipy.stats.t.ppf(0.975, df)
+        assert abs(found - beyond_t(points, 0.0, (df, end), se)) < 4.0 * error + 1e-6
+        assert found == pytest.approx(
+            power_of_difference(points, 89.0, people, df=df), abs=4.0 * error + 1e-6
+        )
+        apart, error = said.apart(points, 10.0)
+        end = scipy.stats.t.ppf(0.95, df)
+        assert abs(apart - beyond_t(points, 10.0, (df, end), se)) < 4.0 * error + 1e-6
+
+
+def test_power_by_the_error_of_all_samples_equals_statsmodels() -> None:
+    """Theirs for a regression coefficient is an F of one degree of freedom and so many below."""
+    people, samples, variance, points = 5, 6, 70.0, 14.0
+    df = (people - 1) * (samples - 1)
+    size = points / np.sqrt(2.0 * variance / people) / np.sqrt(df + 2)
+    theirs = FTestPower().power(size, df_num=df, df_denom=1, alpha=0.05, ncc=1)
+    assert power_of_difference(points, variance, people, df=df) == pytest.approx(theirs, abs=1e-6)

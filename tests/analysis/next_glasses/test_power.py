@@ -50,11 +50,14 @@ def test_what_cannot_be_asked_is_refused() -> None:
 
 
 def test_surely_apart_is_promised_as_it_is_said() -> None:
+    once, thrice = Design(12, 6, 1), Design(12, 6, 3)
     at, beyond = (
-        power_table(None, [Design(12, 6, 3)], notes=["smoke"], points=points).rows_of[0]
+        power_table(None, [once, thrice], notes=["smoke"], points=points).rows_of
         for points in (10.0, 20.0)
     )
-    # At the tolerance itself it may be said 5 times in 100, however surely a difference is seen.
-    assert at.beyond == pytest.approx(0.05, abs=1e-3)
-    assert (at.simulated or 0.0) > 0.9
-    assert (beyond.beyond or 0.0) > 0.9
+    # At the tolerance itself it may be said 5 times in 100, however surely a difference is seen;
+    # over sessions it is said more seldom, by the larger of two errors.
+    assert at[0].beyond == pytest.approx(0.05, abs=1e-3)
+    assert 0.04 < (at[1].beyond or 0.0) < 0.05
+    assert (at[1].simulated or 0.0) > 0.9
+    assert (beyond[1].beyond or 0.0) > 0.9
