@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 
@@ -91,7 +93,7 @@ def test_whoever_is_called_apart_was_found_and_sessions_lower_nothing(
             apart = [said.apart(points, TOLERANCE) for said in each]
             assert all(a[0] <= f[0] for a, f in zip(apart, found, strict=True))
             for chances in (found, apart):
-                for (less, before), (more, after) in zip(chances, chances[1:], strict=False):
+                for (less, before), (more, after) in pairwise(chances):
                     assert more >= less - 4.0 * (before + after)
 
 
