@@ -27,6 +27,7 @@ PAGE = Path(__file__).parents[2] / "demo_panel" / "HOW_WE_KNOW.md"
 COMMAND = "OPENBLAS_NUM_THREADS=1 python -m tests.bench.bench_words"
 SOURCES = (
     "tests.bench.words_people",
+    "tests.bench.words_returning",
     "tests.bench.words_odd",
     "tests.bench.words_span",
     "tests.bench.words_camps",

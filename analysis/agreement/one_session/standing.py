@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from ..indices.layout import ScoreLayout
 from ..settings import AgreementSettings
@@ -59,8 +59,17 @@ _ASTRAY = 0.5
 """Half a point for one of the others', and no pass: the mean of the others is better without."""
 
 
+def read_by_note(told: OwnTold, settings: AgreementSettings) -> WithPanel:
+    """Whether the person reads with the others; `told` holds each note session by session."""
+    return reads_with(_by_session(told), settings)
+
+
 def _by_session(told: OwnTold) -> list[list[Told]]:
-    return [[part for part in by if part is not None] for by in zip(*told, strict=True)]
+    named = [
+        [None if part is None else replace(part, note=str(at)) for part in parts]
+        for at, parts in enumerate(told)
+    ]
+    return [[part for part in by if part is not None] for by in zip(*named, strict=True)]
 
 
 def astray(told: Mapping[str, OwnTold], settings: AgreementSettings) -> frozenset[str]:
@@ -73,7 +82,7 @@ def astray(told: Mapping[str, OwnTold], settings: AgreementSettings) -> frozense
         scale = pooled_scale(own)
         if scale is None or scale >= _ASTRAY:
             continue
-        if not reads_with(_by_session(own), settings).passed:
+        if not read_by_note(own, settings).passed:
             found.add(name)
     return frozenset(found)
 
@@ -91,7 +100,7 @@ def standing_of(
     `without` these.
     """
     return Standing(
-        reading=reads_with(_by_session(told), settings),
+        reading=read_by_note(told, settings),
         habits=habits(name, told, repeats, settings, without),
     )
 

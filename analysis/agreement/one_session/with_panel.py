@@ -5,16 +5,15 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import lru_cache
-from itertools import permutations
 
 import numpy as np
 
-from ...array_types import Codes, Matrix, Vector
+from ...array_types import Vector
 from ...digits import in_digits
 from ..indices.additive import Additive, additive
 from ..indices.layout import ScoreLayout
 from ..settings import AgreementSettings
+from .changing import drawn_orders, every_order, shared
 
 _ALL_ORDERS = 6
 """Up to so many glasses every order of them is tried."""
@@ -37,6 +36,8 @@ class Told:
         How many they are, and F of the samples over their disagreement.
     each
         Cell means of each of the others.
+    note
+        By which the note is known again in another session; empty where it is not.
     """
 
     samples: tuple[str, ...]
@@ -46,6 +47,7 @@ class Told:
     n_others: int
     f: float
     each: Mapping[str, Vector] = field(default_factory=dict, compare=False)
+    note: str = ""
 
     def without(self, names: Collection[str]) -> Told | None:
         """The same beside fewer; None where too few of them are left to be a measure."""
@@ -193,9 +195,9 @@ def reads_with(
     -----
     The statistic is the mean correlation with the others' means over notes and sessions. Under
     the null the person's whole glasses change places, all notes of a glass together: notes that
-    move together count once, and one who repeats himself gains nothing by it. They do so among
-    the samples that came in the same sessions, and in all of these at once, so that a lasting
-    opinion of a sample that comes again counts once too. Up to six glasses every order is tried.
+    move together count once, and one who repeats himself gains nothing by it. They do so
+    among the samples of one session, or that came equally often by turns, and in all sessions at
+    once, so that a lasting opinion of a sample that comes again counts once too (`shared`). Up to six glasses every order is tried.
 
     Examples
     --------
@@ -208,14 +210,14 @@ def reads_with(
     n_notes = sum(len(notes) for notes in used)
     if not n_notes:
         return WithPanel()
-    shared, classes = _shared(used)
+    standings, classes = shared(used)
     exact = len(classes) == 1 and len(classes[0]) <= _ALL_ORDERS
     drawn = np.zeros(1)
     for at, places in enumerate(classes):
         n = len(places)
-        orders = _every_order(n) if exact else _orders(n, settings.permutations, seed + at)
-        drawn = drawn + shared[places, places[orders]].sum(axis=1)
-    seen = float(np.trace(shared))
+        orders = every_order(n) if exact else drawn_orders(n, settings.permutations, seed + at)
+        drawn = drawn + standings[places, places[orders]].sum(axis=1)
+    seen = float(np.trace(standings))
     p, p_against = (
         _share(part, exact=exact) for part in (drawn >= seen - 1e-9, drawn <= seen + 1e-9)
     )
@@ -250,46 +252,3 @@ def _share(hits: np.ndarray, *, exact: bool) -> float:
     """Share of the orders, the one that was poured among them."""
     n = float(np.count_nonzero(hits))
     return n / len(hits) if exact else (1.0 + n) / (len(hits) + 1.0)
-
-
-def _shared(sessions: Sequence[Sequence[Told]]) -> tuple[Matrix, list[Codes]]:
-    """Sum over notes of the others' standing on a glass times the person's on another.
-
-    Beside it, the places of the samples that came in the same sessions.
-    """
-    came: dict[str, list[int]] = {}
-    for at, notes in enumerate(sessions):
-        scored = {name for note in notes for name in note.scored}
-        for name in sorted(scored):
-            came.setdefault(name, []).append(at)
-    place = {name: at for at, name in enumerate(came)}
-    found = np.zeros((len(came), len(came)))
-    for note in (note for notes in sessions for note in notes):
-        places = np.array([place.get(name, -1) for name in note.samples])
-        known = places >= 0
-        own, others = (_standing(values[known]) for values in (note.own, note.others))
-        found[np.ix_(places[known], places[known])] += np.outer(others, own)
-    classes: dict[tuple[int, ...], list[int]] = {}
-    for name, visits in came.items():
-        classes.setdefault(tuple(visits), []).append(place[name])
-    return found, [np.array(part) for part in classes.values()]
-
-
-def _standing(values: Vector) -> Vector:
-    """About their mean and of length one; 0 where there is none, or all are the same."""
-    there = ~np.isnan(values)
-    centred = np.where(there, values - values[there].mean(), 0.0) if there.any() else 0.0 * values
-    centred = np.nan_to_num(centred)
-    length = float(np.sqrt(centred @ centred))
-    found: Vector = centred / length if length > 1e-9 else np.zeros(len(values))
-    return found
-
-
-@lru_cache(maxsize=8)
-def _every_order(n: int) -> np.ndarray:
-    return np.array(list(permutations(range(n))), dtype=np.intp)
-
-
-@lru_cache(maxsize=64)
-def _orders(n: int, number: int, seed: int) -> np.ndarray:
-    return np.argsort(np.random.default_rng([seed, n]).random((number, n)), axis=1)

@@ -14,6 +14,7 @@ from .words import (
     AssessorWord,
     Verdict,
     listed,
+    others_would_decide,
     points,
 )
 
@@ -53,7 +54,7 @@ class PersonFacts:
     n_told
         Notes that the others told apart.
     more, short
-        About so many more sessions would decide; or enough is known, and it is too little.
+        About so many more sessions of other casks would decide; or enough is known, and it is too little.
     n_missing
         Lines left blank.
     repeats_within
@@ -252,7 +253,7 @@ def _unjudged(assessor: str, person: PersonFacts) -> Verdict[AssessorWord]:
         )
         action = MORE_IS_NOT_IT
         if person.more is not None:
-            action = f"about {count(person.more, 'more session')} like this would decide"
+            action = others_would_decide(person.more)
         return Verdict(AssessorWord.CANNOT_TELL, sentence, action)
     closeness = (
         ""

@@ -7,7 +7,15 @@ from dataclasses import dataclass, replace
 
 from ...counted import count
 from ...digits import in_digits
-from .words import AGREE_ON_ENDS, MORE_IS_NOT_IT, AssessorWord, Verdict, listed, points
+from .words import (
+    AGREE_ON_ENDS,
+    MORE_IS_NOT_IT,
+    AssessorWord,
+    Verdict,
+    listed,
+    others_would_decide,
+    points,
+)
 
 AssessorVerdict = Verdict[AssessorWord]
 
@@ -40,7 +48,7 @@ class SpanPersonFacts:
     correlation, n_told
         With the others, on so many notes that they told apart, counted once a session.
     more, short
-        About so many more sessions would decide; or all is known, and the correlation is too low.
+        About so many more sessions of other casks would decide; or all is known, and the correlation is too low.
     n_sessions, missing_rate
         In which the person was there, and the share of lines left blank.
     camps
@@ -181,5 +189,5 @@ def _undecided(assessor: str, person: SpanPersonFacts) -> AssessorVerdict:
     if person.short:
         action = MORE_IS_NOT_IT
     elif person.more is not None:
-        action = f"about {count(person.more, 'more session')} like these would decide"
+        action = others_would_decide(person.more)
     return Verdict(AssessorWord.CANNOT_TELL, said, action)

@@ -110,7 +110,11 @@ def test_one_note_reversed_of_six_has_to_stand_among_them(n_notes: int, said: bo
     ("person", "word", "said"),
     [
         (KNOWN, AssessorWord.CANNOT_TELL, "more sessions alone would not decide it"),
-        (replace(KNOWN, short=False, more=3), AssessorWord.CANNOT_TELL, "about 3 more sessions"),
+        (
+            replace(KNOWN, short=False, more=3),
+            AssessorWord.CANNOT_TELL,
+            "about 3 more sessions of casks not poured so far would decide",
+        ),
         (
             replace(KNOWN, n_told=0, correlation=None),
             AssessorWord.TOO_LITTLE,
