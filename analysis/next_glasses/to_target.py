@@ -171,9 +171,7 @@ def _reasons(
     return found
 
 
-def _why(
-    states: States, row: int, room: Room, years: float | None, settings: NextSettings
-) -> Why:
+def _why(states: States, row: int, room: Room, years: float | None, settings: NextSettings) -> Why:
     if states.names[row] in room.asked:
         return Why.ASKED
     if states.unnosed[row]:
