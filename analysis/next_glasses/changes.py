@@ -192,7 +192,8 @@ def changes_of(margins: Margins, cost: Cost, singles: Sequence[Single]) -> tuple
 
 def looked_at(margins: Margins, crosses: Vector, settings: NextSettings) -> Codes:
     """The chosen, and the others that are likeliest to cross or lie next to the cut."""
-    others = np.flatnonzero(~margins.chosen & margins.states.foretellable)
+    some = margins.states.foretellable | (margins.states.apart & (crosses > 0.0))
+    others = np.flatnonzero(~margins.chosen & some)
     ranked = others[np.lexsort((margins.off[others], -crosses[others]))]
     found: Codes = np.concatenate([np.flatnonzero(margins.chosen), ranked[: settings.near]])
     return found
@@ -204,7 +205,7 @@ def shifted(margins: Margins, row: int, moves: float, sd_after: float) -> Vector
     Better and worse are one standard deviation of what the glasses can be expected to say.
     """
     side = 1.0 if margins.off[row] <= margins.cut[row] else -1.0
-    to_cut = side * float(margins.distance[row])
+    to_cut = side * abs(float(margins.distance[row]))
     now = max(float(np.sqrt(margins.variance[row])), 1e-9)
     then = max(sd_after, 1e-9)
     z = np.array([to_cut / now, (to_cut + moves) / then, (to_cut - moves) / then])

@@ -15,6 +15,7 @@ import numpy as np
 
 from ..array_types import Codes, Floats, Matrix, Stack, Vector
 from ..target.off import draws_off, moments_off, points_off
+from .apart import tied_by
 from .besides import Besides
 from .inverse import inverse_of
 from .margins import Margins
@@ -131,7 +132,8 @@ def _hopeful(margins: Margins) -> Codes:
 def _moving(margins: Margins, moves: Vector) -> Codes:
     """The chosen, the casks that move, and as many of those that stay as may be needed."""
     stay = margins.order[: margins.k + max(margins.k, _STAYING)]
-    found: Codes = np.union1d(np.flatnonzero(margins.chosen | (moves > 0.0)), stay)
+    some = margins.chosen | (moves > 0.0) | tied_by(margins.states.part, moves > 0.0)
+    found: Codes = np.union1d(np.flatnonzero(some), stay)
     return found.astype(np.intp)
 
 

@@ -57,8 +57,11 @@ class Margins:
         nearer = self._nearer(cut)
         loss = np.where(self.chosen, off - cut + nearer, nearer)
         wrong = np.where(self.chosen, off > cut, off < cut)
-        found = np.maximum(distance_of(loss, np.sqrt(self.variance)), 0.0)
-        return np.where(known, np.where(wrong, np.abs(off - cut), found), np.inf)
+        signed = distance_of(loss, np.sqrt(self.variance))
+        found = np.where(wrong, np.abs(off - cut), np.maximum(signed, 0.0))
+        # A cask apart that lies within the cut comes in by being tied: that is worth its lead too.
+        found = np.where(self.states.apart, signed, found)
+        return np.where(known, found, np.inf)
 
     def _nearer(self, cut: Vector) -> Vector:
         """By how many points each cask is nearer than its cut on average."""

@@ -37,6 +37,7 @@ class Why(StrEnum):
     SPREAD = "one of the first, spread evenly"
     BLEND = "the bench blend itself"
     UNNOSED = "never nosed"
+    APART = "known only in sessions that share no glass with those compared"
     OLD = "nosed long ago"
     DECIDES = "near the cut"
     PART = "part of the vatting"

@@ -100,7 +100,8 @@ def single_glasses(
 def _near(margins: Margins, after: BestWeighing) -> Codes:
     """The chosen, the casks of the session, and as many others as may be needed."""
     stay = margins.order[: margins.k + max(margins.k, _STAYING)]
-    poured = np.flatnonzero(after.told.any(axis=1) & margins.states.foretellable)
+    some = margins.states.foretellable | margins.states.apart
+    poured = np.flatnonzero(after.told.any(axis=1) & some)
     found: Codes = np.union1d(np.concatenate([np.flatnonzero(margins.chosen), poured]), stay)
     return found.astype(np.intp)
 
@@ -145,6 +146,8 @@ def _share(
     # It belongs to the chosen where fewer than so many of the others are nearer.
     last = np.partition(others, margins.k - 1, axis=1)[:, margins.k - 1]
     now, cut = _as_chosen(margins, row, margins.off[row]), margins.cut[row]
+    if margins.states.apart[row]:
+        now = cut  # Any glass ties it to the others: it need not be found nearer than it is held.
     if margins.chosen[row]:
         glass, session = off_one > max(cut, now) + _LEAST, off_all > last
     else:

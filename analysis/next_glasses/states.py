@@ -12,6 +12,7 @@ from ..array_types import Codes, Flags, Matrix, Stack, Vector
 from ..bars import NOTHING_AGREED, Allowed
 from ..on_stock.barred import barred_fillings
 from ..target import LeftOut
+from .apart import Apart, apart_of, is_apart
 from .bends import STANDING_OUT, STANDS_OUT, USUAL, Bends, bends_of
 from .known import Known
 
@@ -38,6 +39,9 @@ class States:
         Casks without a glass, foretold or not.
     foretellable
         Casks of which something is known: nosed, or foretold.
+    part
+        Of casks that only sessions without a common glass know, their part of these, from 1; 0 of
+        all others. None where all sessions hang together.
     bends
         How far what is believed of each cask is from normal; None where it counts as one.
     """
@@ -52,6 +56,12 @@ class States:
     foretellable: Flags
     left_out: tuple[LeftOut, ...] = ()
     bends: Bends | None = None
+    part: Codes | None = None
+
+    @cached_property
+    def apart(self) -> Flags:
+        """Casks that only other sessions know, without a glass in common."""
+        return is_apart(self.part, len(self.names))
 
     @cached_property
     def covariance(self) -> Stack:
@@ -77,6 +87,7 @@ class States:
             unnosed=self.unnosed[rows],
             foretellable=self.foretellable[rows],
             bends=None if self.bends is None else self.bends.only(rows),
+            part=None if self.part is None else self.part[rows],
         )
 
     def shaped(self, bends: Bends | None) -> States:
@@ -137,7 +148,7 @@ def states_of(
     own = np.where(some[:, None, None], _own(known, columns), between)
     shared = _shared(known, columns)
     panel = np.array([stock.panel_sd.get(name, 0.0) for name in notes])
-    return States(
+    states = States(
         names=tuple(str(name) for name in stock.names),
         notes=tuple(notes),
         mean=mean,
@@ -147,7 +158,28 @@ def states_of(
         unnosed=np.array([str(name) not in known.nosed for name in stock.names]),
         foretellable=some,
         left_out=tuple(LeftOut(cask, "", why) for cask, why in barred.values()),
-    ).only(np.flatnonzero(kept))
+    )
+    return _with_apart(states, apart_of(known, states.notes)).only(np.flatnonzero(kept))
+
+
+def _with_apart(states: States, apart: Apart | None) -> States:
+    """Casks of sessions that share no glass with those compared, as their own sessions know them.
+
+    They may be poured, not chosen; errors hang together within each part.
+    """
+    if apart is None:
+        return states
+    there = apart.there & ~states.foretellable
+    own = np.where(there[:, None, None], apart.own, states.own)
+    level = apart.level_within(np.diagonal(own, axis1=1, axis2=2))
+    level *= (there | states.foretellable)[:, None, None]
+    return replace(
+        states,
+        mean=np.where(there[:, None], apart.mean, states.mean),
+        own=own - np.sum(level**2, axis=2)[:, :, None] * np.eye(len(states.notes)),
+        shared=np.concatenate([states.shared, level], axis=2),
+        part=np.where(there, apart.part, 0),
+    )
 
 
 def shaped_states(

@@ -18,6 +18,7 @@ from .result import NextSession, Question, Reason, Unit, Why
 from .room import Room
 from .settings import NextSettings
 from .single import telling_note
+from .states import States
 from .stopping import stop_of
 
 
@@ -66,7 +67,8 @@ def next_for_target(
     -----
     See :mod:`analysis.next_glasses.value` for what a glass is worth, and
     :mod:`analysis.target.off` for how far off a cask is. A cask nobody nosed and nothing
-    foretells may be poured but not chosen.
+    foretells may be poured but not chosen, nor may one of sessions that share no glass with those
+    compared: a glass of it beside the others ties all casks of its evening to them.
 
     Examples
     --------
@@ -155,7 +157,7 @@ def _reasons(
         after = float(np.sqrt(weighing.after[row]))
         _, better, worse = shifted(margins, row, float(moves[row]), after)
         found[row] = Reason(
-            why=_why(name, room, unnosed=nosed is None, years=years, settings=settings),
+            why=_why(margins.states, row, room, years, settings),
             chance=float(cost.belongs[row]),
             if_better=float(better),
             if_worse=float(worse),
@@ -169,11 +171,11 @@ def _reasons(
     return found
 
 
-def _why(
-    name: str, room: Room, *, unnosed: bool, years: float | None, settings: NextSettings
-) -> Why:
-    if name in room.asked:
+def _why(states: States, row: int, room: Room, years: float | None, settings: NextSettings) -> Why:
+    if states.names[row] in room.asked:
         return Why.ASKED
-    if unnosed:
+    if states.unnosed[row]:
         return Why.UNNOSED
+    if states.apart[row]:
+        return Why.APART
     return Why.OLD if years is not None and years > settings.stale_years else Why.DECIDES

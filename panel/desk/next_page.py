@@ -140,6 +140,7 @@ class NextPage(Page):
     def on_next_page_read(self, message: Read) -> None:
         """Show it."""
         from analysis.next_glasses.verdict import cost_sentence, stop_sentence
+        from panel.words.apart_words import apart_in_short
         from panel.words.next_words import chosen_in_short, swap_words
 
         answer = self.answer = message.answer
@@ -147,6 +148,7 @@ class NextPage(Page):
         said = [stop_sentence(found), cost_sentence(found)]
         said += [f"{chosen_in_short(found)}."] if found.cut else []
         said += [swap_words(swap, found) for swap in answer.swaps]
+        said += [words for words in (apart_in_short(found),) if words]
         self.query_one("#cost", Static).update(Content("\n".join(said)))
         self.query_one(NextTable).fill([self._row(one) for one in found.casks])
         size = f"{len(found.glasses)} glasses, {len(found.casks)} casks"

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from analysis.chance_words import chance
 from panel.figures import in_digits
 from panel.words.answers import paragraph
+from panel.words.apart_words import apart_words
 from panel.words.columns import columns_within
 
 if TYPE_CHECKING:
@@ -48,7 +49,8 @@ def chosen_words(found: NextSession) -> str:
         "by how far off each is expected to be; `match` ranks by the chance to lie within the "
         "tolerance."
     )
-    return f"{said} {ends_words(found.cut)}" if found.cut else said
+    parts = [said, *([ends_words(found.cut)] if found.cut else []), apart_words(found)]
+    return " ".join(part for part in parts if part)
 
 
 def chosen_in_short(found: NextSession) -> str:
@@ -204,9 +206,10 @@ def _known(reason: Reason) -> str:
     if not reason.n_glasses:
         return "never nosed"
     count = "1 glass" if reason.n_glasses == 1 else f"{reason.n_glasses} glasses"
+    where = ", none beside those compared" if reason.why is Why.APART else ""
     if reason.years_since is None:
-        return f"nosed in {count}, on no day on record"
-    return f"nosed {_ago(reason.years_since)} in {count}"
+        return f"nosed in {count}, on no day on record{where}"
+    return f"nosed {_ago(reason.years_since)} in {count}{where}"
 
 
 def _ago(years: float) -> str:
