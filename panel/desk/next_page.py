@@ -199,7 +199,7 @@ class NextPage(Page):
 
     def action_mind(self) -> None:
         """Show what the next session could change."""
-        from panel.words.next_words import changes_lines
+        from panel.words.change_words import changes_lines
 
         if self.answer is not None:
             found = self.answer.found
