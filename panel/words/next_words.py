@@ -10,7 +10,6 @@ from panel.words.answers import paragraph
 from panel.words.columns import columns_within
 
 if TYPE_CHECKING:
-
     from analysis.next_glasses import CaskToPour, Cut, NextSession, Reason
     from panel.questions.next_session import NextAnswer, SwapPriced, ToDraw
 
@@ -34,7 +33,8 @@ def next_lines(answer: NextAnswer, width: int = 80) -> list[str]:
         return [*lines, "", *paragraph(no_glass_words(found), width)]
     lines += ["", *paragraph(list_words(answer), width), ""]
     lines += seats_lines(found, width)
-    lines += ["", "Why each cask:", *(f"    {line}" for line in reason_lines(found, width - 4))]
+    lines += ["", *paragraph(why_heading(found), width)]
+    lines += [f"    {line}" for line in reason_lines(found, width - 4)]
     return [*lines, "", *draws_lines(answer, width)]
 
 
@@ -138,6 +138,19 @@ def swap_words(swap: SwapPriced, found: NextSession) -> str:
     )
 
 
+def why_heading(found: NextSession) -> str:
+    """Return what stands above the reasons, with what the chances after the session mean."""
+    return " ".join(["Why each cask:", *after_it_words(found)])
+
+
+def after_it_words(found: NextSession) -> list[str]:
+    """Return what the chances after the session mean, where any is told."""
+    return [AFTER_IT] if any(one.reason.if_better is not None for one in found.casks) else []
+
+
+AFTER_IT = "(after it: if the session finds the cask better than it is held today, or worse)"
+
+
 def reason_lines(found: NextSession, width: int = 80) -> list[str]:
     """Return why each cask is in it, a sentence a cask."""
     return [line for one in found.casks for line in paragraph(reason_sentence(one, found), width)]
@@ -195,10 +208,7 @@ def _told(reason: Reason, found: NextSession) -> list[str]:
         Question.READY: "that it is ready within a year",
     }.get(found.question, "")
     said = f"{chance(reason.chance)} {what}"
-    said += (
-        f", {chance(reason.if_better)} after it if it is found better, "
-        f"{chance(reason.if_worse)} if worse"
-    )
+    said += f", {chance(reason.if_better)} or {chance(reason.if_worse)} after it"
     note = "" if found.question is Question.WITHIN or not reason.note else f", by {reason.note}"
     # A session that may leave it on either side of an even chance can turn the decision.
     turns = reason.if_worse < _EVEN < reason.if_better

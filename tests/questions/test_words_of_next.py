@@ -11,10 +11,12 @@ from analysis.next_glasses.settings import NextSettings
 from analysis.next_glasses.stopping import stop_of
 from panel.words.change_words import changes_lines
 from panel.words.next_words import (
+    AFTER_IT,
     chosen_in_short,
     chosen_words,
     no_glass_words,
     reason_sentence,
+    why_heading,
 )
 from tests.analysis.next_glasses.test_verdict import session
 
@@ -31,11 +33,10 @@ ALL = replace(
 @pytest.mark.parametrize(
     ("chances", "said"),
     [
-        ((0.48, 0.71, 0.25), ".48 that it belongs to the nearest, .71 after it if it is found "
-         "better, .25 if worse, by smoke; it can turn the decision."),
-        ((0.20, 0.34, 0.06), ".20 that it belongs to the nearest, .34 after it if it is found "
-         "better, .06 if worse, by smoke."),
-        ((0.30, 0.30, 0.30), ".30 after it if it is found better, .30 if worse, by smoke."),
+        ((0.48, 0.71, 0.25), ".48 that it belongs to the nearest, .71 or .25 after it, by smoke; "
+         "it can turn the decision."),
+        ((0.20, 0.34, 0.06), ".20 that it belongs to the nearest, .34 or .06 after it, by smoke."),
+        ((0.30, 0.30, 0.30), ".30 that it belongs to the nearest, .30 or .30 after it, by smoke."),
     ],
 )  # fmt: skip
 def test_every_cask_is_told_with_its_chance_either_way(
@@ -43,8 +44,10 @@ def test_every_cask_is_told_with_its_chance_either_way(
 ) -> None:
     now, better, worse = chances
     why = Reason(Why.DECIDES, now, better, worse, n_glasses=2, years_since=0.5, note="smoke")
-    told = reason_sentence(CaskToPour("C1", "D1", 2, 0.1, False, None, why), FOUND)
-    assert told.endswith(said)
+    cask = CaskToPour("C1", "D1", 2, 0.1, to_draw=False, shed=None, reason=why)
+    assert reason_sentence(cask, FOUND).endswith(said)
+    assert AFTER_IT in why_heading(replace(FOUND, casks=(cask,)))
+    assert why_heading(FOUND) == "Why each cask:", "of none is a chance told"
 
 
 def change(against: str | None) -> Change:
