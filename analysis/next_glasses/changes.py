@@ -6,7 +6,6 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import scipy.special
 
 from ..array_types import Codes, Stack, Vector
 from ..bars import NOTHING_AGREED, Allowed
@@ -72,7 +71,7 @@ class BestSession:
     weighing: BestWeighing
     poured: tuple[Poured, ...]
     cost: Cost
-
+    n_wanted: int
     seed: int
 
     def changes(self, known: Known, room: Room, settings: NextSettings) -> tuple[Change, ...]:
@@ -91,6 +90,7 @@ class BestSession:
             return None
         return Cut(
             n_chosen=self.margins.k,
+            n_wanted=self.n_wanted,
             within=names[within],
             within_off=float(off[within]),
             beyond=None if beyond is None else names[beyond],
@@ -141,7 +141,7 @@ def _session(
     cost = cost_of(
         *(margins, weighing.moves, settings.draws, seed), told=weighing.told, besides=besides
     )
-    return BestSession(margins, weighing, poured, cost, seed)
+    return BestSession(margins, weighing, poured, cost, k, seed)
 
 
 def weighing_of(known: Known, margins: Margins, room: Room) -> BestWeighing:
@@ -196,18 +196,4 @@ def looked_at(margins: Margins, crosses: Vector, settings: NextSettings) -> Code
     others = np.flatnonzero(~margins.chosen & some)
     ranked = others[np.lexsort((margins.off[others], -crosses[others]))]
     found: Codes = np.concatenate([np.flatnonzero(margins.chosen), ranked[: settings.near]])
-    return found
-
-
-def shifted(margins: Margins, row: int, moves: float, sd_after: float) -> Vector:
-    """Chance that a cask is on the chosen side now, and if it is found better or worse.
-
-    Better and worse are one standard deviation of what the glasses can be expected to say.
-    """
-    side = 1.0 if margins.off[row] <= margins.cut[row] else -1.0
-    to_cut = side * abs(float(margins.distance[row]))
-    now = max(float(np.sqrt(margins.variance[row])), 1e-9)
-    then = max(sd_after, 1e-9)
-    z = np.array([to_cut / now, (to_cut + moves) / then, (to_cut - moves) / then])
-    found: Vector = scipy.special.ndtr(z)
     return found

@@ -12,6 +12,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
+import scipy.special
 
 from ..array_types import Codes, Floats, Matrix, Stack, Vector
 from ..target.off import draws_off, moments_off, points_off
@@ -24,6 +25,7 @@ from .value import loss_of
 _LEFT = 2e-3
 """Share of the loss that casks which are never drawn may make up."""
 _A_HAIR, _LEAST_MOVE = 1e-6, 1e-12
+_SURE = 1.0 - 1e-9
 _BY_NOTES, _AT_ALL = 300, 1500
 """Casks next to the cut that are drawn note by note; further ones by how far off they are; and
 how many at most."""
@@ -49,6 +51,9 @@ class Cost:
         Chance of each cask to belong to them, shape (casks,).
     crosses
         Chance of each cask that the session moves it over the cut, shape (casks,).
+    if_better, if_worse
+        What `belongs` is on average over the sessions that find a cask better than it is held
+        today, and over those that find it worse; `belongs` lies in the middle of the two.
     """
 
     loss: float
@@ -56,6 +61,8 @@ class Cost:
     wrong: Vector
     belongs: Vector
     crosses: Vector
+    if_better: Vector
+    if_worse: Vector
 
     @property
     def after(self) -> float:
@@ -93,15 +100,18 @@ def cost_of(
     belongs, crosses = np.zeros(n), np.zeros(n)
     if k == 0 or len(margins.order) <= k:
         belongs[margins.chosen] = 1.0
-        return Cost(0.0, 0.0, np.zeros(k), belongs, crosses)
+        return Cost(0.0, 0.0, np.zeros(k), belongs, crosses, belongs, belongs)
     rows = _hopeful(margins)
     near, far = rows[: k + _BY_NOTES], rows[k + _BY_NOTES : _AT_ALL]
     rows = np.concatenate([near, far])
-    off = np.empty((draws, len(rows)))
-    off[:, : len(near)] = _drawn_off(margins, near, draws, rng)
-    off[:, len(near) :] = _drawn_far(margins, far, draws, rng)
+    off, apart = np.empty((2, draws, len(rows)))
+    off[:, : len(near)], apart[:, : len(near)] = _drawn_off(margins, near, draws, rng)
+    off[:, len(near) :] = apart[:, len(near) :] = _drawn_far(margins, far, draws, rng)
     nearest = np.argpartition(off, k - 1, axis=1)[:, :k]
     belongs[rows] = np.bincount(nearest.ravel(), minlength=len(rows)) / draws
+    if_better = belongs.copy()
+    told_of = moves[rows] / np.sqrt(np.maximum(margins.variance[rows], _LEAST_MOVE))
+    if_better[rows] = _if_better(apart, nearest, told_of)
     chosen = margins.chosen[rows]
     best = np.take_along_axis(off, nearest, axis=1).mean(axis=1)
     loss = float((off[:, chosen].mean(axis=1) - best).mean())
@@ -113,7 +123,8 @@ def cost_of(
         rows = some[moving]
         then[:, moving] = _off_after(margins, rows, told[rows], anyway, 4 * draws, rng)
     saved, crosses[some] = _moved(margins, some, then)
-    return Cost(loss, saved, 1.0 - belongs[margins.chosen], belongs, crosses)
+    wrong = 1.0 - belongs[margins.chosen]
+    return Cost(loss, saved, wrong, belongs, crosses, if_better, 2.0 * belongs - if_better)
 
 
 def _hopeful(margins: Margins) -> Codes:
@@ -137,15 +148,39 @@ def _moving(margins: Margins, moves: Vector) -> Codes:
     return found.astype(np.intp)
 
 
-def _drawn_off(margins: Margins, rows: Codes, draws: int, rng: np.random.Generator) -> Matrix:
-    """Points off of each cask in each draw, (draws, casks)."""
+def _drawn_off(
+    margins: Margins, rows: Codes, draws: int, rng: np.random.Generator
+) -> tuple[Matrix, Matrix]:
+    """Points off of each cask in each draw, and without what all casks share, (draws, casks)."""
     some = margins.states.only(rows)
     each = max(1, _AT_ONCE // max(some.mean.size, 1))
-    parts = [
-        points_off(margins.target, some.draws(min(each, draws - start), rng))
-        for start in range(0, draws, each)
-    ]
-    return np.concatenate(parts)
+    off, apart = np.empty((2, draws, len(rows)))
+    for start in range(0, draws, each):
+        n = min(each, draws - start)
+        drawn = some.apart(n, rng)
+        apart[start : start + n] = points_off(margins.target, drawn)
+        off[start : start + n] = points_off(margins.target, drawn + some.level(n, rng))
+    return off, apart
+
+
+def _if_better(off: Matrix, nearest: Codes, told: Vector) -> Vector:
+    """Chance of each cask to be of the nearest, over the sessions that find it better than today.
+
+    What a session finds of a cask goes with how far off it truly is by a correlation of `told`:
+    of each draw the chance that it finds the cask better is known, and the draws are counted by
+    it. Taken by ranks, so that half of all sessions find it better, however its spread is bent.
+    """
+    draws = len(off)
+    found = np.bincount(nearest.ravel(), minlength=off.shape[1]) / draws
+    normal = scipy.special.ndtri((np.arange(draws) + 0.5) / draws)
+    for at in np.flatnonzero(told > 0.0):
+        part = min(float(told[at]), _SURE)
+        better = np.empty(draws)
+        better[np.argsort(off[:, at], kind="stable")] = scipy.special.ndtr(
+            -normal * part / np.sqrt(1.0 - part**2)
+        )
+        found[at] = 2.0 * float(better @ (nearest == at).any(axis=1)) / draws
+    return found
 
 
 def _drawn_far(margins: Margins, rows: Codes, draws: int, rng: np.random.Generator) -> Matrix:

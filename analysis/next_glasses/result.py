@@ -67,8 +67,9 @@ class Reason:
         Chance that the cask belongs to the best (of a vatting: that its worst line is within
         tolerance), as it is known now.
     if_better, if_worse
-        The same after the session, should it find the cask better or worse by one standard
-        deviation of what it can be expected to say.
+        The same after the session, should it find the cask better or worse: of the best casks on
+        average over the sessions that do, else by one standard deviation of what it can be
+        expected to say.
     off, off_sd
         How far off the target it is expected to be, in points, and how well that is known. Of a
         vatting: how far its worst line lies beyond the nearer end of its tolerance, below zero
@@ -153,7 +154,7 @@ class Change:
         Chance that the session proposed moves it over the cut.
     one_glass
         How much of that chance a single glass of it in that session makes up: it alone would move
-        it over already.
+        it over already, where casks are chosen by `LEAST_PAST` points or more.
     assessor, note
         Whose glass that is, and the note that it hangs on; None where the session has no glass of
         it, so that only what is found of others moves it.

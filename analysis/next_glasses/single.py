@@ -9,14 +9,12 @@ import numpy as np
 
 from ..array_types import Codes, Floats, Matrix, Vector
 from ..target.off import moments_off
+from .cut import LEAST_PAST
 from .fill import Poured
 from .inverse import inverse_of
 from .margins import BestWeighing, Margins
 from .panel import PanelNoise
 
-_LEAST = 0.25
-"""Points by which one glass has to move a cask past the cut: by less nobody would choose otherwise.
-A cask that lies on the cut is past it half the time by next to nothing, whatever is poured."""
 _DRAWS = 4000
 _STAYING = 40
 """Casks next to the chosen that count though nobody noses them."""
@@ -30,7 +28,7 @@ class Single:
     ----------
     share
         Of the times that the session moves the cask over the cut, in how many this glass would by
-        itself.
+        itself, and by `LEAST_PAST` points or more.
     assessor, note
         None where the session has no glass of it.
     """
@@ -149,9 +147,9 @@ def _share(
     if margins.states.apart[row]:
         now = cut  # Any glass ties it to the others: it need not be found nearer than it is held.
     if margins.chosen[row]:
-        glass, session = off_one > max(cut, now) + _LEAST, off_all > last
+        glass, session = off_one > max(cut, now) + LEAST_PAST, off_all > last
     else:
-        glass, session = off_one < min(cut, now) - _LEAST, off_all < last
+        glass, session = off_one < min(cut, now) - LEAST_PAST, off_all < last
     return float((glass & session).sum() / max(int(session.sum()), 1))
 
 

@@ -107,6 +107,17 @@ class States:
 
     def draws(self, n: int, rng: np.random.Generator) -> Stack:
         """Draw what the casks may truly be, (n, casks, notes), not held to the line."""
+        drawn = self.apart(n, rng)
+        drawn += self.level(n, rng)
+        return drawn
+
+    def level(self, n: int, rng: np.random.Generator) -> Stack:
+        """Draw what all casks share on each note, (n, 1, notes): no glass of one tells of it."""
+        found: Stack = rng.standard_normal((n, 1, len(self.notes))) * np.sqrt(self.common)
+        return found
+
+    def apart(self, n: int, rng: np.random.Generator) -> Stack:
+        """Draw what the casks may truly be, but for what all of them share."""
         values, vectors = np.linalg.eigh(self.own)
         root = vectors * np.sqrt(np.maximum(values, 0.0))[:, None, :]
         shape = (*self.mean.shape, n)
@@ -119,7 +130,6 @@ class States:
         if self.shared.any():
             sources = rng.standard_normal((n, *self.shared.shape[1:]))
             drawn += np.einsum("kdr,sdr->skd", self.shared, sources)
-        drawn += rng.standard_normal((n, 1, len(self.notes))) * np.sqrt(self.common)
         return drawn
 
 

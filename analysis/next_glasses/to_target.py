@@ -8,7 +8,7 @@ import numpy as np
 
 from ..bars import NOTHING_AGREED, Allowed
 from ..target import Target
-from .changes import best_session, shifted
+from .changes import best_session
 from .deciding import Cost
 from .fill import Poured
 from .known import Known
@@ -149,18 +149,16 @@ def _reasons(
     settings: NextSettings,
     cost: Cost,
 ) -> dict[int, Reason]:
-    margins, moves = weighing.margins, weighing.moves
+    margins = weighing.margins
     found = {}
     for row in dict.fromkeys(one.row for one in poured):
         name = margins.states.names[row]
         nosed, years = known.nosed.get(name), known.years_since(name)
-        after = float(np.sqrt(weighing.after[row]))
-        _, better, worse = shifted(margins, row, float(moves[row]), after)
         found[row] = Reason(
             why=_why(margins.states, row, room, years, settings),
             chance=float(cost.belongs[row]),
-            if_better=float(better),
-            if_worse=float(worse),
+            if_better=float(cost.if_better[row]),
+            if_worse=float(cost.if_worse[row]),
             off=float(margins.off[row]),
             off_sd=float(np.sqrt(margins.variance[row])),
             n_glasses=0 if nosed is None else nosed.n_glasses,

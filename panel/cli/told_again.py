@@ -62,7 +62,7 @@ class ReleaseTold:
 
 def tell_changes(changes: Sequence[Change] | None, *, mixed: bool = False) -> None:
     """Print what would change, where it was asked for; *mixed* of parts of a mixture."""
-    from panel.words.next_words import mind_lines
+    from panel.words.change_words import mind_lines
 
     if changes is not None:
         click.echo("\n" + "\n".join(mind_lines(changes, mixed=mixed)))

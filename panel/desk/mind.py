@@ -48,7 +48,7 @@ class TellsMind(Page):
 
     def on_tells_mind_minded(self, message: Minded) -> None:
         """Show it."""
-        from panel.words.next_words import changes_lines
+        from panel.words.change_words import changes_lines
 
         lines = changes_lines(message.changes, WORDS_WIDTH, mixed=self.MIXED)
         self.app.push_screen(ReadSlip("What would change your mind", lines))

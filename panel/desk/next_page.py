@@ -180,10 +180,15 @@ class NextPage(Page):
 
     def action_why(self) -> None:
         """Show the reasons whole."""
-        from panel.words.next_words import reason_lines
+        from panel.words.answers import paragraph
+        from panel.words.next_words import after_it_words, reason_lines
 
         if self.answer is not None:
-            self._show("Why each cask", reason_lines(self.answer.found, WORDS_WIDTH))
+            found = self.answer.found
+            meaning = [
+                line for said in after_it_words(found) for line in paragraph(said, WORDS_WIDTH)
+            ]
+            self._show("Why each cask", [*meaning, *reason_lines(found, WORDS_WIDTH)])
 
     def action_trays(self) -> None:
         """Show who noses what."""
@@ -201,7 +206,7 @@ class NextPage(Page):
 
     def action_mind(self) -> None:
         """Show what the next session could change."""
-        from panel.words.next_words import changes_lines
+        from panel.words.change_words import changes_lines
 
         if self.answer is not None:
             found = self.answer.found

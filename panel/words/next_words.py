@@ -11,9 +11,7 @@ from panel.words.apart_words import apart_words
 from panel.words.columns import columns_within
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from analysis.next_glasses import CaskToPour, Change, Cut, NextSession, Reason
+    from analysis.next_glasses import CaskToPour, Cut, NextSession, Reason
     from panel.questions.next_session import NextAnswer, SwapPriced, ToDraw
 
 BENCH = "bench blend"
@@ -33,10 +31,11 @@ def next_lines(answer: NextAnswer, width: int = 80) -> list[str]:
     for swap in answer.swaps:
         lines += paragraph(swap_words(swap, found), width)
     if not found.glasses:
-        return [*lines, "", *paragraph(NO_GLASS, width)]
+        return [*lines, "", *paragraph(no_glass_words(found), width)]
     lines += ["", *paragraph(list_words(answer), width), ""]
     lines += seats_lines(found, width)
-    lines += ["", "Why each cask:", *(f"    {line}" for line in reason_lines(found, width - 4))]
+    lines += ["", *paragraph(why_heading(found), width)]
+    lines += [f"    {line}" for line in reason_lines(found, width - 4)]
     return [*lines, "", *draws_lines(answer, width)]
 
 
@@ -45,7 +44,8 @@ def chosen_words(found: NextSession) -> str:
     n = len(found.chosen)
     which = "The best cask" if n == 1 else f"The best {n} casks"
     said = (
-        f"{which} today (`--best` asks for another number): {', '.join(found.chosen)}, the nearest "
+        f"{which} today{_fewer(found)} (`--best` asks for another number): "
+        f"{', '.join(found.chosen)}, the nearest "
         "by how far off each is expected to be; `match` ranks by the chance to lie within the "
         "tolerance."
     )
@@ -56,10 +56,20 @@ def chosen_words(found: NextSession) -> str:
 def chosen_in_short(found: NextSession) -> str:
     """Return which casks would be chosen today and where the choice ends, for a page of casks."""
     n, cut = len(found.chosen), found.cut
-    said = f"{'Best cask' if n == 1 else f'Best {n}'} today: {', '.join(found.chosen)}"
+    said = (
+        f"{'Best cask' if n == 1 else f'Best {n}'} today{_fewer(found)}: {', '.join(found.chosen)}"
+    )
     if cut is None or cut.beyond is None:
         return said
     return f"{said}; the cut lies between {cut.within} and {cut.beyond}"
+
+
+def _fewer(found: NextSession) -> str:
+    """Return that fewer casks may be chosen than were asked for, where that is so."""
+    cut = found.cut
+    if cut is None or cut.n_chosen >= cut.n_wanted:
+        return ""
+    return f", all that may be chosen: {cut.n_wanted} were asked for"
 
 
 def ends_words(cut: Cut) -> str:
@@ -75,6 +85,17 @@ NO_GLASS = (
     "No glass that can be poured adds anything: nothing is proposed. Where only samples at hand "
     "count, an old one does not; `--shelf SAMPLE` says that it stands there and may be poured."
 )
+
+NONE_LEFT = (
+    "No glass is proposed: all casks that may be chosen are chosen, so none can change which. Ask "
+    "for fewer (`--best`) to have them told apart."
+)
+
+
+def no_glass_words(found: NextSession) -> str:
+    """Return why no glass is proposed."""
+    all_chosen = found.cut is not None and found.cut.n_chosen == found.n_casks
+    return NONE_LEFT if all_chosen else NO_GLASS
 
 
 def list_words(answer: NextAnswer) -> str:
@@ -119,67 +140,22 @@ def swap_words(swap: SwapPriced, found: NextSession) -> str:
     )
 
 
+def why_heading(found: NextSession) -> str:
+    """Return what stands above the reasons, with what the chances after the session mean."""
+    return " ".join(["Why each cask:", *after_it_words(found)])
+
+
+def after_it_words(found: NextSession) -> list[str]:
+    """Return what the chances after the session mean, where any is told."""
+    return [AFTER_IT] if any(one.reason.if_better is not None for one in found.casks) else []
+
+
+AFTER_IT = "(after it: if the session finds the cask better than it is held today, or worse)"
+
+
 def reason_lines(found: NextSession, width: int = 80) -> list[str]:
     """Return why each cask is in it, a sentence a cask."""
     return [line for one in found.casks for line in paragraph(reason_sentence(one, found), width)]
-
-
-def changes_lines(changes: Sequence[Change], width: int = 80, *, mixed: bool = False) -> list[str]:
-    """Return what the next session could change about which casks are chosen, a line a cask.
-
-    *mixed* says that those chosen are parts of a mixture.
-    """
-    told = [change for change in changes if max(change.crosses, change.one_glass) >= LEAST_CHANCE]
-    if not told:
-        return paragraph(NOTHING_MOVES, width)
-    rows = [
-        (
-            *(one.cask, "chosen" if one.chosen else "not", chance(one.crosses)),
-            *(chance(one.one_glass), look_words(one)),
-        )
-        for one in told
-    ]
-    headings = ("cask", "now", "moves", "one glass", "which glass")
-    cut = cut_words(changes)
-    lines = [*(paragraph(cut, width) if cut else []), *columns_within(headings, rows, width)]
-    return [*lines, *paragraph(f"{MOVES_KEY} {ONE_BY_ONE}" if mixed else MOVES_KEY, width)]
-
-
-def mind_lines(changes: Sequence[Change], width: int = 80, *, mixed: bool = False) -> list[str]:
-    """Return the same under its heading, for an answer that it stands below."""
-    return ["What would change your mind:", *changes_lines(changes, width, mixed=mixed)]
-
-
-def cut_words(changes: Sequence[Change]) -> str:
-    """Return how many casks are chosen, and which lie at the cut; nothing where there is none."""
-    beyond = next((one.against for one in changes if one.chosen and one.against), None)
-    within = next((one.against for one in changes if not one.chosen and one.against), None)
-    if beyond is None or within is None:
-        return ""
-    n = sum(one.chosen for one in changes)
-    last = "the one chosen" if n == 1 else f"of the {n} chosen the furthest off"
-    return f"The cut: between {within}, {last}, and {beyond}, of the others the nearest."
-
-
-def look_words(change: Change) -> str:
-    """Return the single glass that could move a cask most."""
-    if change.assessor is None:
-        return "no glass of it"
-    by = f"by {change.assessor}"
-    return f"one look at its {change.note}, {by}" if change.note else f"one look at it, {by}"
-
-
-NOTHING_MOVES = "Nothing: the next session hardly moves a cask over the cut."
-MOVES_KEY = (
-    "moves: chance that the next session moves it over the cut, by what is found of it or of the "
-    "others. one glass: as much of that chance as the single glass of that session that tells most "
-    "makes up alone."
-)
-ONE_BY_ONE = (
-    "Casks are held against the target one by one here, not as parts of a mixture (`session next "
-    "--vat` asks about a release's); only those that might go in by its limits count."
-)
-LEAST_CHANCE = 0.005
 
 
 def why_words(one: CaskToPour, found: NextSession) -> str:
@@ -235,8 +211,7 @@ def _told(reason: Reason, found: NextSession) -> list[str]:
         Question.READY: "that it is ready within a year",
     }.get(found.question, "")
     said = f"{chance(reason.chance)} {what}"
-    if reason.if_better > reason.chance > reason.if_worse:
-        said += f", {chance(reason.if_better)} or {chance(reason.if_worse)} after it"
+    said += f", {chance(reason.if_better)} or {chance(reason.if_worse)} after it"
     note = "" if found.question is Question.WITHIN or not reason.note else f", by {reason.note}"
     # A session that may leave it on either side of an even chance can turn the decision.
     turns = reason.if_worse < _EVEN < reason.if_better
