@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 
 import numpy as np
@@ -22,6 +23,7 @@ from .settings import NextSettings
 from .single import strongest
 from .states import states_of
 from .stopping import stop_of
+from .vat_hangs import mind_of
 
 
 def next_for_vat(
@@ -80,6 +82,9 @@ def next_for_vat(
     reasons = _reasons(known, lines, names, poured, cost, room)
     glasses = glasses_of(poured, names, room, reasons)
     within = bool(lines.within.all())
+    changes = _changes(BlendWeighing(lines, names, panel, counts), lines, cost, poured, within)
+    told = _told(lines, cost, int(np.argmax(cost.by_line)))
+    each = Counter(names[one.row] for one in poured)
     return NextSession(
         question=Question.WITHIN,
         about=about or target.name,
@@ -92,13 +97,16 @@ def next_for_vat(
         bottles=None if bottles is None else bottles * cost.wrong,
         bottles_after=None if bottles is None else bottles * cost.wrong_after,
         stop=stop_of(cost.loss, known.n_sessions, settings, any_glass=bool(poured)),
-        changes=_changes(BlendWeighing(lines, names, panel, counts), lines, cost, poured, within),
+        changes=changes,
         left_out=(),
         n_casks=len(lines.names),
         n_glasses_nosed=sum(
             known.nosed[name].n_glasses for name in lines.names if name in known.nosed
         ),
         seed=seed,
+        vat=mind_of(lines, weighing.whole_after(), cost, told, changes, parts, each, seed)
+        if changes
+        else None,
     )
 
 

@@ -12,7 +12,7 @@ from panel.words.columns import columns_within
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from analysis.next_glasses import CaskToPour, Change, Cut, NextSession, Reason
+    from analysis.next_glasses import CaskToPour, Change, Cut, NextSession, PartHangs, Reason
     from panel.questions.next_session import NextAnswer, SwapPriced, ToDraw
 
 BENCH = "bench blend"
@@ -122,11 +122,8 @@ def reason_lines(found: NextSession, width: int = 80) -> list[str]:
     return [line for one in found.casks for line in paragraph(reason_sentence(one, found), width)]
 
 
-def changes_lines(changes: Sequence[Change], width: int = 80, *, mixed: bool = False) -> list[str]:
-    """Return what the next session could change about which casks are chosen, a line a cask.
-
-    *mixed* says that those chosen are parts of a mixture.
-    """
+def changes_lines(changes: Sequence[Change], width: int = 80) -> list[str]:
+    """Return what the next session could change about which casks are chosen, a line a cask."""
     told = [change for change in changes if max(change.crosses, change.one_glass) >= LEAST_CHANCE]
     if not told:
         return paragraph(NOTHING_MOVES, width)
@@ -140,12 +137,7 @@ def changes_lines(changes: Sequence[Change], width: int = 80, *, mixed: bool = F
     headings = ("cask", "now", "moves", "one glass", "which glass")
     cut = cut_words(changes)
     lines = [*(paragraph(cut, width) if cut else []), *columns_within(headings, rows, width)]
-    return [*lines, *paragraph(f"{MOVES_KEY} {ONE_BY_ONE}" if mixed else MOVES_KEY, width)]
-
-
-def mind_lines(changes: Sequence[Change], width: int = 80, *, mixed: bool = False) -> list[str]:
-    """Return the same under its heading, for an answer that it stands below."""
-    return ["What would change your mind:", *changes_lines(changes, width, mixed=mixed)]
+    return [*lines, *paragraph(MOVES_KEY, width)]
 
 
 def cut_words(changes: Sequence[Change]) -> str:
@@ -159,7 +151,7 @@ def cut_words(changes: Sequence[Change]) -> str:
     return f"The cut: between {within}, {last}, and {beyond}, of the others the nearest."
 
 
-def look_words(change: Change) -> str:
+def look_words(change: Change | PartHangs) -> str:
     """Return the single glass that could move a cask most."""
     if change.assessor is None:
         return "no glass of it"
@@ -172,10 +164,6 @@ MOVES_KEY = (
     "moves: chance that the next session moves it over the cut, by what is found of it or of the "
     "others. one glass: as much of that chance as the single glass of that session that tells most "
     "makes up alone."
-)
-ONE_BY_ONE = (
-    "Casks are held against the target one by one here, not as parts of a mixture (`session next "
-    "--vat` asks about a release's); only those that might go in by its limits count."
 )
 LEAST_CHANCE = 0.005
 
