@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from ..array_types import Flags, Matrix, Vector
-from .blend import VatLines
+from .blend import BlendWeighing, VatLines
 from .deciding_lines import LinesCost
 from .result import Change
 from .room import BLEND
@@ -19,10 +19,11 @@ _DRAWS = 20_000
 
 
 def mind_of(
-    lines: VatLines,
+    before: BlendWeighing,
     after: Matrix,
     cost: LinesCost,
     told: tuple[float, float],
+    alone: Matrix,
     changes: Sequence[Change],
     litres: Mapping[str, float],
     poured: Counter[str],
@@ -32,16 +33,21 @@ def mind_of(
 
     Parameters
     ----------
+    before
+        What glasses are worth with nothing poured.
     after
         Covariance of the lines once the session is held, as `VatLines.whole` gives it before.
     told
         Chance that the worst line is within, if it is found better or worse.
+    alone
+        By how much one glass of each by each person moves that line (see `moves_alone`).
     changes
         Of each part and of the blend what its glasses would do to the worst line.
     poured
         Glasses of each in the session.
     """
-    worst = int(np.argmax(cost.by_line))
+    lines, worst = before.lines, int(np.argmax(cost.by_line))
+    best = dict(zip(before.names, alone, strict=True))
     shares, rule, panel = shares_of(lines, worst)
     by_cask = dict(zip(lines.names, shares.tolist(), strict=True))
     parts = [
@@ -51,9 +57,9 @@ def mind_of(
             share=by_cask.get(one.cask),
             n_glasses=poured[one.cask],
             crosses=one.crosses,
-            one_glass=one.one_glass,
-            assessor=one.assessor,
-            note=one.note,
+            one_glass=lines.over(worst, float(best[one.cask].max())),
+            moves=float(best[one.cask].max()),
+            assessor=before.panel.assessors[int(best[one.cask].argmax())],
         )
         for one in changes
     ]
@@ -69,6 +75,13 @@ def mind_of(
         panel_share=panel,
         parts=tuple(sorted(parts, key=_most_unsure)),
     )
+
+
+def moves_alone(before: BlendWeighing, line: int) -> Matrix:
+    """By how much one glass of each part, or of the blend, moves a line, (names, people)."""
+    left = before.variances(np.arange(len(before.names)))[..., line]
+    found: Matrix = np.sqrt(np.maximum(before.lines.variance[line] - left, 0.0))
+    return found
 
 
 def _most_unsure(part: PartHangs) -> float:

@@ -21,13 +21,15 @@ class PartHangs:
         How much of the variance of the worst line is its own, by its litres: with what it shares
         with other parts counted to each by half. None for the blend.
     n_glasses
-        Of it in the session; what follows is of these.
+        Of it in the session.
     crosses
-        Chance that its glasses alone move the worst line over the nearer end of its tolerance.
+        Chance that these alone move the worst line over the nearer end of its tolerance.
     one_glass
-        The same of the single glass that tells most.
-    assessor, note
-        Whose glass that is, and the worst line; None where the session has no glass of it.
+        The same of the single glass of it that tells most, whether the session has one or not.
+    moves
+        Points by which that glass can be expected to move that line (standard deviation).
+    assessor
+        Whose glass that is.
     """
 
     cask: str | None
@@ -36,8 +38,8 @@ class PartHangs:
     n_glasses: int
     crosses: float
     one_glass: float
-    assessor: str | None
-    note: str | None
+    moves: float
+    assessor: str
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from ..array_types import Vector
+from ..array_types import Matrix, Vector
 from ..errors import InputError
 from ..target import Target
 from ..vatting import MixingRule
@@ -23,7 +23,7 @@ from .settings import NextSettings
 from .single import strongest
 from .states import states_of
 from .stopping import stop_of
-from .vat_hangs import mind_of
+from .vat_hangs import mind_of, moves_alone
 
 
 def next_for_vat(
@@ -82,7 +82,9 @@ def next_for_vat(
     reasons = _reasons(known, lines, names, poured, cost, room)
     glasses = glasses_of(poured, names, room, reasons)
     within = bool(lines.within.all())
-    changes = _changes(BlendWeighing(lines, names, panel, counts), lines, cost, poured, within)
+    before = BlendWeighing(lines, names, panel, counts)
+    alone = moves_alone(before, int(np.argmax(cost.by_line)))
+    changes = _changes(before, alone, lines, cost, poured, within)
     told = _told(lines, cost, int(np.argmax(cost.by_line)))
     each = Counter(names[one.row] for one in poured)
     return NextSession(
@@ -104,7 +106,7 @@ def next_for_vat(
             known.nosed[name].n_glasses for name in lines.names if name in known.nosed
         ),
         seed=seed,
-        vat=mind_of(lines, weighing.whole_after(), cost, told, changes, parts, each, seed)
+        vat=mind_of(before, weighing.whole_after(), cost, told, alone, changes, parts, each, seed)
         if changes
         else None,
     )
@@ -164,6 +166,7 @@ def _told(lines: VatLines, cost: LinesCost, line: int) -> tuple[float, float]:
 
 def _changes(
     weighing: BlendWeighing,
+    single: Matrix,
     lines: VatLines,
     cost: LinesCost,
     poured: Sequence[Poured],
@@ -174,8 +177,6 @@ def _changes(
         return ()
     worst = int(np.argmax(cost.by_line))
     rows = np.arange(len(weighing.names))
-    before = lines.variance[worst]
-    single = np.sqrt(np.maximum(before - weighing.variances(rows)[..., worst], 0.0))
     best = strongest(single, poured, rows)
     together = weighing.moves_of(poured, worst)
     found = [

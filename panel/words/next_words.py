@@ -12,7 +12,7 @@ from panel.words.columns import columns_within
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from analysis.next_glasses import CaskToPour, Change, Cut, NextSession, PartHangs, Reason
+    from analysis.next_glasses import CaskToPour, Change, Cut, NextSession, Reason
     from panel.questions.next_session import NextAnswer, SwapPriced, ToDraw
 
 BENCH = "bench blend"
@@ -151,7 +151,7 @@ def cut_words(changes: Sequence[Change]) -> str:
     return f"The cut: between {within}, {last}, and {beyond}, of the others the nearest."
 
 
-def look_words(change: Change | PartHangs) -> str:
+def look_words(change: Change) -> str:
     """Return the single glass that could move a cask most."""
     if change.assessor is None:
         return "no glass of it"

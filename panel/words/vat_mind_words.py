@@ -8,7 +8,7 @@ from analysis.chance_words import chance
 from panel.figures import in_digits
 from panel.words.answers import paragraph
 from panel.words.columns import columns_within
-from panel.words.next_words import BENCH, look_words
+from panel.words.next_words import BENCH
 
 if TYPE_CHECKING:
     from analysis.next_glasses import VatMind
@@ -21,12 +21,13 @@ def vat_mind_lines(mind: VatMind | None, width: int = 80) -> list[str]:
     rows = [
         (
             *(part.cask or BENCH, "-" if part.litres is None else in_digits(part.litres, ".0f")),
-            "-" if part.share is None else in_digits(part.share, ".2f"),
-            *(part.n_glasses, chance(part.crosses), chance(part.one_glass), look_words(part)),
+            "-" if part.share is None else in_digits(100.0 * part.share, ".0f"),
+            *(part.n_glasses, chance(part.crosses), chance(part.one_glass)),
+            f"{part.assessor}: {in_digits(part.moves, '.1f')}",
         )
         for part in mind.parts
     ]
-    headings = ("part", "litres", "unsure", "glasses", "moves", "one glass", "which glass")
+    headings = ("part", "litres", "% unsure", "glasses", "move it", "one would", "by")
     return [
         *paragraph(turn_words(mind), width),
         *paragraph(line_words(mind), width),
@@ -62,9 +63,14 @@ def line_words(mind: VatMind) -> str:
 def key_words(mind: VatMind) -> str:
     """Return what the columns are."""
     return (
-        f"unsure: how much of what is not known of its {mind.note} (the variance) a part makes up, "
-        f"by its litres; the rule of mixing {in_digits(mind.rule_share, '.2f')} and the panel as a "
-        f"whole {in_digits(mind.panel_share, '.2f')} are no part's. moves: chance that the glasses "
-        "of it alone move what is expected of that line over the end of its tolerance; one glass: "
-        "the same of the one that tells most."
+        f"% unsure: how much of what is not known of the {mind.note} (the variance) a part makes "
+        f"up by its litres; the rule of mixing, {_percent(mind.rule_share)}, and the panel as a "
+        f"whole, {_percent(mind.panel_share)}, are no part's. move it: chance that its glasses in "
+        "that session alone take what is expected of that line over the end of its tolerance. one "
+        "would: the same of one glass of it more by who tells most, whether poured then or not, "
+        "and by how many points such a glass moves that line (standard deviation)."
     )
+
+
+def _percent(share: float) -> str:
+    return f"{in_digits(100.0 * share, '.0f')} %"
