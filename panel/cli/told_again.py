@@ -21,7 +21,7 @@ would_change_option = click.option(
     "--would-change",
     "mind",
     is_flag=True,
-    help="Tell what the next session could change about the picks.",
+    help="Tell what the next session could change about the picks, or the vatting.",
 )
 
 
