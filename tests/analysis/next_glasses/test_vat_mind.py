@@ -90,3 +90,26 @@ def test_of_parts_alike_a_glass_of_the_larger_moves_the_line_more() -> None:
     larger, smaller, blend = moves_alone(before, 0)[:, 0]
     assert larger / smaller == pytest.approx(3.0, rel=1e-3)
     assert blend > larger
+
+
+def test_sessions_that_are_held_turn_it_as_often_as_was_told() -> None:
+    """Parts, rule and glasses drawn; each vatting expected anew by regression on its glasses."""
+    lines = _vatting((30.0, 10.0, 5.0), aim=41.0)
+    panel = PanelNoise(("A", "B"), lines.notes, np.ones((2, 2)), np.full((2, 2), 12.0), np.zeros(2))
+    weighing = BlendWeighing(lines, [*lines.names, BLEND], panel, np.zeros((4, 2, 2)))
+    for row, who in ((0, 0), (0, 1), (3, 1)):
+        weighing.pour(row, who)
+    told = chance_of_turning(lines, weighing.whole_after(), 1)
+    n, rng = 20_000, np.random.default_rng(5)
+    known = replace(lines.states, common=np.zeros(2))  # no glass tells of the panel as a whole
+    parts = known.draws(n, rng) - known.mean
+    own = np.einsum("nid,id->nd", parts, lines.counts_for)
+    mixed = own + rng.standard_normal((n, 2)) * np.sqrt(lines.rule)
+    noise = rng.standard_normal((3, n, 2)) * np.sqrt(12.0)
+    glasses = np.hstack([parts[:, 0] + noise[0], parts[:, 0] + noise[1], mixed + noise[2]])
+    found, *_ = np.linalg.lstsq(glasses, mixed, rcond=None)
+    after = lines.mean + glasses @ found
+    out = ~((after >= lines.low) & (after <= lines.high)).all(axis=1)
+    assert bool(lines.within.all())
+    assert 0.03 < told < 0.9
+    assert float(out.mean()) == pytest.approx(told, abs=ERROR)
