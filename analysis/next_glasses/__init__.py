@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from .settings import NextSettings
     from .swaps import Swap, price_of_swap
     from .to_target import next_for_target
+    from .vat_mind import PartHangs, VatMind
     from .within import next_for_vat
 
 __all__ = [
@@ -51,6 +52,7 @@ __all__ = [
     "NextSettings",
     "Nosed",
     "PanelNoise",
+    "PartHangs",
     "PowerRow",
     "PowerTable",
     "Question",
@@ -60,6 +62,7 @@ __all__ = [
     "Stop",
     "Swap",
     "Unit",
+    "VatMind",
     "Why",
     "Widths",
     "first_session",
@@ -92,6 +95,7 @@ __getattr__ = names_from(
         "Nosed": "known",
         "POOL": "room",
         "PanelNoise": "panel",
+        "PartHangs": "vat_mind",
         "PowerRow": "power_result",
         "PowerTable": "power_result",
         "Question": "result",
@@ -101,6 +105,7 @@ __getattr__ = names_from(
         "Stop": "result",
         "Swap": "swaps",
         "Unit": "result",
+        "VatMind": "vat_mind",
         "Why": "result",
         "Widths": "power_result",
         "first_session": "first",

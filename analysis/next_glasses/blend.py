@@ -147,11 +147,18 @@ class BlendWeighing:
 
     def after(self) -> Vector:
         """Variance of each line after what is poured."""
-        return self._variance(inverse_of(self.inverse), self.of_blend)
+        return np.diag(self.whole_after()) + self.lines.states.common
+
+    def whole_after(self) -> Matrix:
+        """Covariance of the lines after what is poured (see `VatLines.whole`)."""
+        return self._whole(inverse_of(self.inverse), self.of_blend)
+
+    def _whole(self, own: Stack, blend: Vector) -> Matrix:
+        found: Matrix = inverse_of(inverse_of(self.lines.whole(own)) + np.diag(blend))
+        return found
 
     def _variance(self, own: Stack, blend: Vector) -> Vector:
-        whole = inverse_of(inverse_of(self.lines.whole(own)) + np.diag(blend))
-        return np.diag(whole) + self.lines.states.common
+        return np.diag(self._whole(own, blend)) + self.lines.states.common
 
     def _more(self, row: int) -> Matrix:
         before = self.counts[row]

@@ -12,6 +12,7 @@ from ..digits import in_digits
 from ..readable import Readable, listed
 from ..target import LeftOut
 from .cut import Cut
+from .vat_mind import VatMind
 
 
 class Question(StrEnum):
@@ -231,6 +232,8 @@ class NextSession(AsJson, Readable):
         Casks that cannot be poured or chosen, each with the reason.
     n_casks, n_glasses_nosed
         Casks weighed, and glasses of them nosed so far.
+    vat
+        Of a vatting what it hangs on; None where the question is another, or nobody can nose.
     """
 
     question: Question
@@ -250,6 +253,7 @@ class NextSession(AsJson, Readable):
     n_glasses_nosed: int
     seed: int
     cut: Cut | None = None
+    vat: VatMind | None = None
 
     json_keys = (
         *("question", "about", "unit", "glasses", "casks", "chosen", "cut", "expected_loss"),

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from ..array_types import Vector
+from ..array_types import Matrix, Vector
 from ..errors import InputError
 from ..target import Target
 from ..vatting import MixingRule
@@ -22,6 +23,7 @@ from .settings import NextSettings
 from .single import strongest
 from .states import states_of
 from .stopping import stop_of
+from .vat_hangs import mind_of, moves_alone
 
 
 def next_for_vat(
@@ -80,6 +82,11 @@ def next_for_vat(
     reasons = _reasons(known, lines, names, poured, cost, room)
     glasses = glasses_of(poured, names, room, reasons)
     within = bool(lines.within.all())
+    before = BlendWeighing(lines, names, panel, counts)
+    alone = moves_alone(before, int(np.argmax(cost.by_line)))
+    changes = _changes(before, alone, lines, cost, poured, within)
+    told = _told(lines, cost, int(np.argmax(cost.by_line)))
+    each = Counter(names[one.row] for one in poured)
     return NextSession(
         question=Question.WITHIN,
         about=about or target.name,
@@ -92,13 +99,16 @@ def next_for_vat(
         bottles=None if bottles is None else bottles * cost.wrong,
         bottles_after=None if bottles is None else bottles * cost.wrong_after,
         stop=stop_of(cost.loss, known.n_sessions, settings, any_glass=bool(poured)),
-        changes=_changes(BlendWeighing(lines, names, panel, counts), lines, cost, poured, within),
+        changes=changes,
         left_out=(),
         n_casks=len(lines.names),
         n_glasses_nosed=sum(
             known.nosed[name].n_glasses for name in lines.names if name in known.nosed
         ),
         seed=seed,
+        vat=mind_of(before, weighing.whole_after(), cost, told, alone, changes, parts, each, seed)
+        if changes
+        else None,
     )
 
 
@@ -156,6 +166,7 @@ def _told(lines: VatLines, cost: LinesCost, line: int) -> tuple[float, float]:
 
 def _changes(
     weighing: BlendWeighing,
+    single: Matrix,
     lines: VatLines,
     cost: LinesCost,
     poured: Sequence[Poured],
@@ -166,8 +177,6 @@ def _changes(
         return ()
     worst = int(np.argmax(cost.by_line))
     rows = np.arange(len(weighing.names))
-    before = lines.variance[worst]
-    single = np.sqrt(np.maximum(before - weighing.variances(rows)[..., worst], 0.0))
     best = strongest(single, poured, rows)
     together = weighing.moves_of(poured, worst)
     found = [

@@ -18,7 +18,7 @@ from panel.cli.release_batches import batches, check
 from panel.cli.release_documents import Proposed, Releases
 from panel.cli.release_mixing import mixing
 from panel.cli.release_steps import bottle, cancel, disgorge, on_option, sign
-from panel.cli.told_again import ReleaseTold, tell_changes, would_change_option
+from panel.cli.told_again import ReleaseTold, tell_vat_mind, would_change_option
 from panel.cli.vat_options import limit_options, read_exponents, read_limits
 from panel.figures import typed_number
 from panel.words.release import agreed_lines, bench_lines, release_lines
@@ -258,7 +258,8 @@ def show(inv: Invocation, name: str, mind: bool, as_json: bool) -> None:
         emit_json(ReleaseTold(found, changes))
     else:
         click.echo("\n".join(release_lines(found)))
-        tell_changes(changes, mixed=True)
+        if mind:
+            tell_vat_mind(changes)
 
 
 @command.command("bench")

@@ -10,7 +10,7 @@ import click
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from analysis.next_glasses import Change
+    from analysis.next_glasses import Change, VatMind
     from analysis.target import Match
     from analysis.vatting import BatchAfter
     from panel.questions.best_casks import BestTold
@@ -21,7 +21,7 @@ would_change_option = click.option(
     "--would-change",
     "mind",
     is_flag=True,
-    help="Tell what the next session could change about the picks.",
+    help="Tell what the next session could change about the picks, or the vatting.",
 )
 
 
@@ -44,7 +44,7 @@ class VatTold:
     """
 
     found: VatAnswer
-    would_change: tuple[Change, ...] | None = None
+    would_change: VatMind | None = None
     as_batch: BatchAfter | None = None
 
     json_keys = (("found", "**"), "would_change", "as_batch")
@@ -55,14 +55,25 @@ class ReleaseTold:
     """A release; `would_change` is null where nobody asked."""
 
     record: Annotated[dict[str, Any], ReleaseRecord]
-    would_change: tuple[Change, ...] | None = None
+    would_change: VatMind | None = None
 
     json_keys = (("record", "**"), "would_change")
 
 
-def tell_changes(changes: Sequence[Change] | None, *, mixed: bool = False) -> None:
-    """Print what would change, where it was asked for; *mixed* of parts of a mixture."""
-    from panel.words.change_words import mind_lines
+def tell_changes(changes: Sequence[Change] | None) -> None:
+    """Print what would change about which casks are chosen, where it was asked for."""
+    from panel.words.change_words import changes_lines
 
     if changes is not None:
-        click.echo("\n" + "\n".join(mind_lines(changes, mixed=mixed)))
+        _tell(changes_lines(changes))
+
+
+def tell_vat_mind(mind: VatMind | None) -> None:
+    """Print what would change about a vatting."""
+    from panel.words.vat_mind_words import vat_mind_lines
+
+    _tell(vat_mind_lines(mind))
+
+
+def _tell(lines: Sequence[str]) -> None:
+    click.echo("\n".join(["", "What would change your mind:", *lines]))

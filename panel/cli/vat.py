@@ -12,11 +12,11 @@ from panel.cli.as_batch import as_batch_options, read_as_batch
 from panel.cli.completing import a_target
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
 from panel.cli.pictured import check_picture, drawn_here, picture_option
-from panel.cli.told_again import VatTold, tell_changes, would_change_option
+from panel.cli.told_again import VatTold, tell_vat_mind, would_change_option
 from panel.cli.vat_options import limit_options, read_exponents, read_limits
 
 if TYPE_CHECKING:
-    from analysis.next_glasses import Change
+    from analysis.next_glasses import VatMind
     from panel.questions.vatting import VatAnswer
     from panel.store.engine import Session
 
@@ -92,16 +92,15 @@ def command(
         emit_json(VatTold(found, changes, batch.after))
     else:
         click.echo("\n".join(vat_lines(found, answers=answers)))
-        tell_changes(changes, mixed=True)
+        if changes is not None:
+            tell_vat_mind(changes)
     if getattr(found.found, "mixture", None) is None:
         raise SystemExit(1)
 
 
-def _changes(
-    db: Session, found: VatAnswer, target: str, how: dict[str, Any]
-) -> tuple[Change, ...] | None:
-    """Return what could change about the casks of the vatting; None where there is none."""
-    from panel.questions.change_of_mind import would_change
+def _changes(db: Session, found: VatAnswer, target: str, how: dict[str, Any]) -> VatMind | None:
+    """Return what could change about the vatting; None where there is none."""
+    from panel.questions.change_of_mind import would_change_of
     from panel.questions.vatting import house_stock
 
     mixture = getattr(found.found, "mixture", None)
@@ -114,5 +113,5 @@ def _changes(
         bottling_on=found.limits.bottling_on,
         with_foretold=how["with_foretold"],
     )
-    picks = [part.cask for part in mixture.parts]
-    return would_change(db, target, picks, as_of=how["as_of"], house=house, limits=found.limits)
+    parts = {part.cask: part.litres for part in mixture.parts}
+    return would_change_of(db, target, parts, as_of=how["as_of"], house=house)

@@ -25,7 +25,7 @@ from panel.desk.slip import ReadSlip
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from analysis.next_glasses import Change
+    from analysis.next_glasses import VatMind
     from analysis.pictures import Picture
     from analysis.target import Target
     from analysis.vatting import Limits, SharesTried
@@ -207,24 +207,16 @@ class BlendPage(TellsMind):
         if self.row is not None:
             self.set_litres(self.row, 0.0 if self.row.litres > 0.0 else self.row.holds)
 
-    MIXED = True
+    def minded(self, db: Session) -> VatMind | None:
+        """About what stands here."""
+        from panel.questions.change_of_mind import would_change_of
 
-    def minded(self, db: Session) -> tuple[Change, ...]:
-        """About the casks of the blend."""
-        from panel.questions.change_of_mind import would_change
-
-        picks = [cask for cask, litres in self.litres.items() if litres > 0.0]
-        if self.house is None or self.aim is None or not picks:
-            return ()
+        parts = {cask: litres for cask, litres in self.litres.items() if litres > 0.0}
+        if self.house is None or self.aim is None or not parts:
+            return None
         day = self.house.as_of
         known = self.desk.known.of(db, as_of=day)
-        return would_change(
-            *(db, self.aim, picks),
-            as_of=day,
-            profile=known,
-            house=self.house,
-            limits=self.limits,
-        )
+        return would_change_of(*(db, self.aim, parts), as_of=day, house=self.house, profile=known)
 
     def set_litres(self, row: BlendRow, litres: float) -> None:
         """Take so much of a cask, no less than nothing and no more than it holds."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING
 
 from textual import work
 from textual.message import Message
@@ -14,41 +14,44 @@ from panel.desk.page import Page
 from panel.desk.slip import ReadSlip
 
 if TYPE_CHECKING:
-    from analysis.next_glasses import Change
+    from analysis.next_glasses import Change, VatMind
     from panel.store.engine import Session
 
 
 def mind_offer(name: str) -> Offer:
     """Return the offer of a page that can tell it."""
     words = "What would change your mind"
-    return Offer(name, words, "mind", "Which picks the next session may move, and which glass")
+    return Offer(name, words, "mind", "What the next session may turn, and by which glass")
 
 
 class TellsMind(Page):
-    """A page with picks that the next session may move; `MIXED` where they make one vatting."""
-
-    MIXED: ClassVar[bool] = False
+    """A page with picks that the next session may move."""
 
     @dataclass
     class Minded(Message):
         """It has been reckoned."""
 
-        changes: tuple[Change, ...]
+        found: tuple[Change, ...] | VatMind | None
 
-    def minded(self, db: Session) -> tuple[Change, ...]:
-        """Return what the next session could change about the picks of this page."""
+    def minded(self, db: Session) -> tuple[Change, ...] | VatMind | None:
+        """Return what the next session could change about the picks, or the vatting, of it."""
         raise NotImplementedError
 
     @work(thread=True, exclusive=True, group="mind", exit_on_error=False)
     def action_mind(self) -> None:
         """Reckon it."""
         with self.reckoning(), self.desk.store.read() as db:
-            changes = self.minded(db)
-        self.hand_over(self.Minded(changes))
+            found = self.minded(db)
+        self.hand_over(self.Minded(found))
 
     def on_tells_mind_minded(self, message: Minded) -> None:
         """Show it."""
         from panel.words.change_words import changes_lines
+        from panel.words.vat_mind_words import vat_mind_lines
 
-        lines = changes_lines(message.changes, WORDS_WIDTH, mixed=self.MIXED)
+        found = message.found
+        if isinstance(found, tuple):
+            lines = changes_lines(found, WORDS_WIDTH)
+        else:
+            lines = vat_mind_lines(found, WORDS_WIDTH)
         self.app.push_screen(ReadSlip("What would change your mind", lines))

@@ -207,10 +207,16 @@ class NextPage(Page):
     def action_mind(self) -> None:
         """Show what the next session could change."""
         from panel.words.change_words import changes_lines
+        from panel.words.vat_mind_words import vat_mind_lines
 
         if self.answer is not None:
-            found = self.answer.found
-            self._show("What would change your mind", changes_lines(found.changes, WORDS_WIDTH))
+            found, vat = self.answer.found, self.answer.found.vat
+            lines = (
+                vat_mind_lines(vat, WORDS_WIDTH)
+                if vat
+                else changes_lines(found.changes, WORDS_WIDTH)
+            )
+            self._show("What would change your mind", lines)
 
     def action_draw(self) -> None:
         """Open the form for draws of the casks ticked, else of all that have to be drawn."""

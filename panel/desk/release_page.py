@@ -23,7 +23,7 @@ from panel.desk.slip import Confirm, ReadSlip
 from panel.kinds import ReleaseStatus
 
 if TYPE_CHECKING:
-    from analysis.next_glasses import Change
+    from analysis.next_glasses import VatMind
     from panel.desk.page import Drawn, Handed
     from panel.release.batch_check import BatchChecked
     from panel.release.signing import BeforeSigning
@@ -199,10 +199,8 @@ class ReleasePage(TellsMind):
 
         return release_page(self.desk, self.release, reader) if self.record else None
 
-    MIXED = True
-
-    def minded(self, db: Session) -> tuple[Change, ...]:
-        """About its casks."""
+    def minded(self, db: Session) -> VatMind | None:
+        """About its vatting."""
         from panel.release.next_glasses import would_change_release
 
         day = self.desk.today()

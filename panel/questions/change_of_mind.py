@@ -1,81 +1,60 @@
-"""What would change your mind: which picks the next session, or a single glass, may move."""
+"""What would change your mind about a vatting: on which of its parts it hangs, by which glass."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping
     from datetime import date
 
     from sqlalchemy.orm import Session
 
-    from analysis.next_glasses import Change
+    from analysis.next_glasses import VatMind
     from analysis.profile import Profile
     from analysis.target import Target
-    from analysis.vatting import Limits, Stock
+    from panel.questions.next_planners import VatAsked
     from panel.questions.vatting import HouseStock
 
 
 def would_change(
+    db: Session, vat: VatAsked, *, as_of: date, profile: Profile | None = None
+) -> VatMind | None:
+    """Return what the next session could change about a vatting; None where nobody nosed yet.
+
+    The session is the one that tells most about it, in the room that the house has for it: the
+    same that `session next --vat` proposes of a release.
+
+    Raises
+    ------
+    OakpanelError
+        A part is no longer in cask.
+    """
+    from panel.questions.next_session import next_session
+    from panel.questions.next_wanted import NextWanted
+
+    return next_session(db, NextWanted(), as_of=as_of, profile=profile, vat=vat).found.vat
+
+
+def would_change_of(
     db: Session,
     target: str | Target,
-    picks: Sequence[str],
+    parts: Mapping[str, float],
     *,
     as_of: date,
+    house: HouseStock,
     profile: Profile | None = None,
-    house: HouseStock | None = None,
-    limits: Limits | None = None,
-    seed: int = 1,
-) -> tuple[Change, ...]:
-    """Return what the next session could change about some picks, the likeliest first.
-
-    The session is the one that tells most about them, in the room that the house has for it.
+) -> VatMind | None:
+    """Return the same of litres by cask, before there is a release of them.
 
     Parameters
     ----------
     house
-        The stock that they were picked from; that of the day by default.
-    limits
-        What a vatting was held to: only casks that might go in by them count then.
+        The stock that they are taken from.
     """
-    from analysis.next_glasses import what_would_change
     from panel.frames import target_of
-    from panel.kept.answers import kept_answer, once
-    from panel.kept.stock_records import stock_state
-    from panel.questions.next_planners import known_of, next_settings
-    from panel.questions.profile import house_profile
-    from panel.questions.session_room import RoomAsked, room_asked
+    from panel.questions.next_planners import VatAsked
 
     aim = target_of(db, target) if isinstance(target, str) else target
-    known = profile or house_profile(db, as_of=as_of)
-    room = once(lambda: room_asked(db, RoomAsked(), on=as_of))
-
-    def reckoned() -> tuple[Change, ...]:
-        notes = [line.descriptor for line in aim.lines]
-        of_casks = known_of(db, known, as_of, notes, house=house)
-        there = [cask for cask in picks if cask in of_casks.stock.position]
-        return what_would_change(
-            *(of_casks, aim, there, room()),
-            settings=next_settings(db),
-            among=None if limits is None else may_go_in(of_casks.stock, notes, limits),
-            seed=seed,
-        )
-
-    own = None if house is None else (house.day, len(house.stock))
-    return kept_answer(
-        db,
-        "mind",
-        options=[as_of, repr(aim), list(picks), seed, repr(own), repr(limits)],
-        reads=lambda: (stock_state(db, as_of), repr(room())),
-        reckon=reckoned,
-        profile=known,
-    )
-
-
-def may_go_in(stock: Stock, notes: Sequence[str], limits: Limits) -> frozenset[str]:
-    """Return the casks that might go into a vatting by its limits, the bars among them."""
-    from analysis.vatting.eligible import eligible_casks
-
-    rows = eligible_casks(stock, tuple(notes), limits).rows
-    return frozenset(str(stock.names[row]) for row in rows)
+    vat = VatAsked(aim.name, aim, house, dict(parts), None)
+    return would_change(db, vat, as_of=as_of, profile=profile)

@@ -30,6 +30,8 @@ class VatAsked:
 
     Attributes
     ----------
+    release
+        Its name; that of the target where it is none yet.
     parts
         Litres by cask.
     bench
@@ -47,7 +49,8 @@ class VatAsked:
     @property
     def told(self) -> str:
         """What an answer about it hangs on beside the stock."""
-        return repr((self.release, sorted(self.parts.items()), self.bottles, self.bench))
+        of_stock = (self.house.day, len(self.house.stock), self.house.rule)
+        return repr((self.release, sorted(self.parts.items()), self.bottles, self.bench, of_stock))
 
 
 def next_settings(db: Session) -> NextSettings:

@@ -10,8 +10,7 @@ from panel.questions.change_of_mind import would_change
 from panel.questions.next_planners import VatAsked
 from panel.questions.next_session import NextAnswer, next_session
 from panel.questions.samples_at_hand import glasses_in
-from panel.questions.vatting import house_limits
-from panel.release.planned import limits_of, stock_for
+from panel.release.planned import stock_for
 from panel.session.liquids import liquids_of
 from panel.store.release_records import find_release
 
@@ -20,7 +19,7 @@ if TYPE_CHECKING:
 
     from sqlalchemy.orm import Session
 
-    from analysis.next_glasses import Change
+    from analysis.next_glasses import VatMind
     from analysis.profile import Profile
     from panel.questions.next_wanted import NextWanted
     from panel.store.releases import Release
@@ -40,10 +39,29 @@ def next_of_release(
     OakpanelError
         It is bottled or cancelled, or was proposed without a target.
     """
+    vat = _vat_of(db, name, as_of=as_of, profile=profile)
+    return next_session(db, wanted, as_of=as_of, profile=profile, vat=vat)
+
+
+def would_change_release(
+    db: Session, name: str, *, as_of: date, profile: Profile | None = None
+) -> VatMind | None:
+    """Return what the next session could change about a release.
+
+    Raises
+    ------
+    UnknownRecord, OakpanelError
+        As `next_of_release` does.
+    """
+    vat = _vat_of(db, name, as_of=as_of, profile=profile)
+    return would_change(db, vat, as_of=as_of, profile=profile)
+
+
+def _vat_of(db: Session, name: str, *, as_of: date, profile: Profile | None) -> VatAsked:
     release = _undecided(db, name)
     aim, house = stock_for(db, release, as_of=as_of, profile=profile)
     bench, glasses = _on_the_bench(db, release, as_of)
-    vat = VatAsked(
+    return VatAsked(
         release=release.name,
         aim=aim,
         house=house,
@@ -51,29 +69,6 @@ def next_of_release(
         bottles=release.bottles,
         bench=bench,
         glasses=glasses,
-    )
-    return next_session(db, wanted, as_of=as_of, profile=profile, vat=vat)
-
-
-def would_change_release(
-    db: Session, name: str, *, as_of: date, profile: Profile | None = None
-) -> tuple[Change, ...]:
-    """Return what the next session could change about the casks of a release.
-
-    Raises
-    ------
-    UnknownRecord, OakpanelError
-        As `next_of_release` does.
-    """
-    release = _undecided(db, name)
-    aim, house = stock_for(db, release, as_of=as_of, profile=profile)
-    picks = [part.filling.cask.number for part in release.parts]
-    return would_change(
-        *(db, aim, picks),
-        as_of=as_of,
-        profile=profile,
-        house=house,
-        limits=house_limits(db, limits_of(release)),
     )
 
 

@@ -16,11 +16,8 @@ if TYPE_CHECKING:
     from analysis.next_glasses import Change
 
 
-def changes_lines(changes: Sequence[Change], width: int = 80, *, mixed: bool = False) -> list[str]:
-    """Return what the next session could change about which casks are chosen, a line a cask.
-
-    *mixed* says that those chosen are parts of a mixture.
-    """
+def changes_lines(changes: Sequence[Change], width: int = 80) -> list[str]:
+    """Return what the next session could change about which casks are chosen, a line a cask."""
     told = [change for change in changes if max(change.crosses, change.one_glass) >= LEAST_CHANCE]
     if not told:
         return paragraph(NOTHING_MOVES, width)
@@ -35,12 +32,7 @@ def changes_lines(changes: Sequence[Change], width: int = 80, *, mixed: bool = F
     cut = cut_words(changes)
     lines = [*(paragraph(cut, width) if cut else []), *columns_within(headings, rows, width)]
     key = moves_key(against_a_cask=any(one.against is not None for one in told))
-    return [*lines, *paragraph(f"{key} {ONE_BY_ONE}" if mixed else key, width)]
-
-
-def mind_lines(changes: Sequence[Change], width: int = 80, *, mixed: bool = False) -> list[str]:
-    """Return the same under its heading, for an answer that it stands below."""
-    return ["What would change your mind:", *changes_lines(changes, width, mixed=mixed)]
+    return [*lines, *paragraph(key, width)]
 
 
 def cut_words(changes: Sequence[Change]) -> str:
@@ -81,8 +73,4 @@ def moves_key(*, against_a_cask: bool) -> str:
     )
 
 
-ONE_BY_ONE = (
-    "Casks are held against the target one by one here, not as parts of a mixture (`session next "
-    "--vat` asks about a release's); only those that might go in by its limits count."
-)
 LEAST_CHANCE = 0.005

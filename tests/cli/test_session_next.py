@@ -214,20 +214,24 @@ def test_what_would_change_stands_beside_picks_where_it_is_asked_for(oakpanel: C
     assert all(change["one_glass"] <= change["crosses"] for change in told.values())
     lines = oakpanel(*best).out
     assert "What would change your mind" in lines
-    vat = ("vat", "Fen", "--litres", "350", "--casks", "2-5", "--old-gauges", "flag", "--quick")
-    found = oakpanel(*vat, "--would-change", "--json").document
-    parts = {part["cask"] for part in found["parts"]}
-    assert {c["cask"] for c in found["would_change"] if c["chosen"]} == parts
 
 
 @pytest.mark.slow
-def test_a_vatting_could_only_have_had_what_its_limits_let_in(oakpanel: Call) -> None:
+def test_of_a_vatting_it_is_told_what_hangs_on_its_parts_and_of_no_other_cask(
+    oakpanel: Call,
+) -> None:
     vat = ("vat", "Fen", "--litres", "350", "--casks", "2-5", "--old-gauges", "flag", "--quick")
-    whole = oakpanel(*vat, "--would-change", "--json").document["would_change"]
-    others = [change["cask"] for change in whole if not change["chosen"]]
-    assert others
-    narrow = oakpanel(*vat, "--without", others[0], "--would-change", "--json").document
-    assert others[0] not in {change["cask"] for change in narrow["would_change"]}
+    found = oakpanel(*vat, "--would-change", "--json").document
+    parts = {part["cask"]: part["litres"] for part in found["parts"]}
+    mind = found["would_change"]
+    assert {one["cask"]: one["litres"] for one in mind["parts"]} == {**parts, None: None}
+    assert mind["chance"] == pytest.approx(found["probability"], abs=0.1)
+    lines = oakpanel(*vat, "--would-change").out
+    assert f"It hangs most on {mind['note']}" in lines
+    assert "over the cut" not in lines
+    bent = ("--exponent", f"{mind['note']}=0.5")
+    potent = oakpanel(*vat, *bent, "--would-change", "--json").document
+    assert potent["would_change"] != mind
 
 
 def test_match_and_the_next_session_choose_the_same_casks_by_the_same_stop(oakpanel: Call) -> None:

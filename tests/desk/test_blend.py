@@ -13,6 +13,7 @@ from panel.desk.blend_lines import band, blend_rows
 from panel.desk.blend_page import BlendPage
 from panel.desk.form import FieldLine
 from panel.desk.picture_page import PicturePage
+from panel.desk.slip import ReadSlip
 from panel.desk.typed import Entries
 from panel.errors import EntriesAtFault
 from panel.store.engine import Store
@@ -64,6 +65,19 @@ async def test_a_share_moves_and_all_follows(desk: DeskApp, size: tuple[int, int
         assert any("Stock:" in line for line in shown)
         assert sum("●" in line for line in shown) == 3
         assert max(len(line) for line in shown) <= size[0]
+
+
+@pytest.mark.slow
+async def test_what_hangs_on_the_parts_is_told_of_what_stands_there(desk: DeskApp) -> None:
+    async with desk.run_test(size=SMALL) as pilot:
+        await settle(pilot)
+        page = await blend(desk, pilot)
+        await pilot.app.run_action("screen.mind")
+        await settle(pilot)
+        assert isinstance(desk.screen, ReadSlip)
+        assert "It hangs most on" in desk.screen.text
+        assert all(cask in desk.screen.text for cask, litres in page.litres.items() if litres)
+        assert max(len(line) for line in seen(desk)) <= SMALL[0]
 
 
 @pytest.mark.slow

@@ -119,6 +119,7 @@ def ask_for_answers(ask: Ask) -> None:
     ask("ageing", "--target", "Fen", *AS_OF)
     ask("match", "Fen", *AS_OF)
     ask("match", "Fen", "--would-change", *AS_OF, what=" with what would change it")
+    ask("vat", "Fen", *LIMITS, "--quick", "--would-change", *AS_OF, what=" with what would change")
     # What a session says hangs on its secret bits: draws are asked for where they surely are.
     ask("session next", "Fen", "--best", "2", "--at-hand", *AS_OF)
     late = ("--best", "2", "--as-of", "2027-06-01")

@@ -55,7 +55,17 @@ def test_a_release_that_is_over_asks_nothing(oakpanel: Call, spring: None) -> No
     assert oakpanel("session", "next", "--vat", "Autumn").code == 1
 
 
-def test_what_would_change_about_its_casks(oakpanel: Call, spring: None) -> None:
+def test_what_would_change_about_it_is_that_of_its_next_session(
+    oakpanel: Call, spring: None
+) -> None:
     told = oakpanel("release", "show", "Spring", "--would-change", "--json").document
-    parts = {part["cask"] for part in told["parts"]}
-    assert {one["cask"] for one in told["would_change"] if one["chosen"]} == parts
+    mind = told["would_change"]
+    litres = {part["cask"]: part["litres"] for part in told["parts"]}
+    assert {one["cask"]: one["litres"] for one in mind["parts"]} == {**litres, None: None}
+    shares = sum(one["share"] for one in mind["parts"] if one["cask"])
+    assert shares + mind["rule_share"] + mind["panel_share"] == pytest.approx(1.0)
+    asked = oakpanel("session", "next", "--vat", "Spring", "--json").document
+    poured = {one["cask"]: one["n_glasses"] for one in asked["casks"]}
+    assert {one["cask"]: one["n_glasses"] for one in mind["parts"] if one["n_glasses"]} == poured
+    reason = asked["glasses"][0]["reason"]
+    assert (mind["note"], mind["note_chance"]) == (reason["note"], reason["chance"])
