@@ -157,7 +157,7 @@ def _drawn_off(
     off, apart = np.empty((2, draws, len(rows)))
     for start in range(0, draws, each):
         n = min(each, draws - start)
-        drawn = some.apart(n, rng)
+        drawn = some.against_each_other(n, rng)
         apart[start : start + n] = points_off(margins.target, drawn)
         off[start : start + n] = points_off(margins.target, drawn + some.level(n, rng))
     return off, apart

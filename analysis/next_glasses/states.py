@@ -107,7 +107,7 @@ class States:
 
     def draws(self, n: int, rng: np.random.Generator) -> Stack:
         """Draw what the casks may truly be, (n, casks, notes), not held to the line."""
-        drawn = self.apart(n, rng)
+        drawn = self.against_each_other(n, rng)
         drawn += self.level(n, rng)
         return drawn
 
@@ -116,7 +116,7 @@ class States:
         found: Stack = rng.standard_normal((n, 1, len(self.notes))) * np.sqrt(self.common)
         return found
 
-    def apart(self, n: int, rng: np.random.Generator) -> Stack:
+    def against_each_other(self, n: int, rng: np.random.Generator) -> Stack:
         """Draw what the casks may truly be, but for what all of them share."""
         values, vectors = np.linalg.eigh(self.own)
         root = vectors * np.sqrt(np.maximum(values, 0.0))[:, None, :]
