@@ -197,7 +197,8 @@ def reads_with(
     the null the person's whole glasses change places, all notes of a glass together: notes that
     move together count once, and one who repeats himself gains nothing by it. They do so
     among the samples of one session, or that came equally often by turns, and in all sessions at
-    once, so that a lasting opinion of a sample that comes again counts once too (`shared`). Up to six glasses every order is tried.
+    once, so that a lasting opinion of a sample that comes again counts once too (`shared`).
+    Up to six glasses every order is tried.
 
     Examples
     --------

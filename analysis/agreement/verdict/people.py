@@ -54,7 +54,8 @@ class PersonFacts:
     n_told
         Notes that the others told apart.
     more, short
-        About so many more sessions of other casks would decide; or enough is known, and it is too little.
+        About so many more sessions of other casks would decide; or enough is known, and it is
+        too little.
     n_missing
         Lines left blank.
     repeats_within

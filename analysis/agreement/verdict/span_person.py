@@ -48,7 +48,8 @@ class SpanPersonFacts:
     correlation, n_told
         With the others, on so many notes that they told apart, counted once a session.
     more, short
-        About so many more sessions of other casks would decide; or all is known, and the correlation is too low.
+        About so many more sessions of other casks would decide; or all is known, and the
+        correlation is too low.
     n_sessions, missing_rate
         In which the person was there, and the share of lines left blank.
     camps
