@@ -11,10 +11,10 @@ from .words import (
     AGREE_ON_ENDS,
     AT_THE_REVEAL,
     MORE_IS_NOT_IT,
+    OTHER_CASKS_DECIDE,
     AssessorWord,
     Verdict,
     listed,
-    others_would_decide,
     points,
 )
 
@@ -254,7 +254,7 @@ def _unjudged(assessor: str, person: PersonFacts) -> Verdict[AssessorWord]:
         )
         action = MORE_IS_NOT_IT
         if person.more is not None:
-            action = others_would_decide(person.more)
+            action = OTHER_CASKS_DECIDE
         return Verdict(AssessorWord.CANNOT_TELL, sentence, action)
     closeness = (
         ""

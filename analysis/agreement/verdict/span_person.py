@@ -10,10 +10,10 @@ from ...digits import in_digits
 from .words import (
     AGREE_ON_ENDS,
     MORE_IS_NOT_IT,
+    OTHER_CASKS_DECIDE,
     AssessorWord,
     Verdict,
     listed,
-    others_would_decide,
     points,
 )
 
@@ -190,5 +190,5 @@ def _undecided(assessor: str, person: SpanPersonFacts) -> AssessorVerdict:
     if person.short:
         action = MORE_IS_NOT_IT
     elif person.more is not None:
-        action = others_would_decide(person.more)
+        action = OTHER_CASKS_DECIDE
     return Verdict(AssessorWord.CANNOT_TELL, said, action)

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Generic, TypeVar
 
-from ...counted import count
 from ...digits import in_digits
 
 
@@ -96,16 +95,11 @@ MORE_IS_NOT_IT = (
     "nose the references together and talk the words over: more sessions alone would not decide it"
 )
 """What to do where much is known of somebody, and it is too little likeness to the others."""
+OTHER_CASKS_DECIDE = "let more sessions decide, of casks not poured so far"
+"""What to do where more may decide on somebody: an opinion of a cask counts once, however often
+the cask comes back. How many is not said: of a number less than half was held."""
 IS_ABSENT = "keep it on the sheet: it ought to be absent, and is looked for all the same"
 """What to do with a note of a fault on which the casks are alike."""
-
-
-def others_would_decide(n_sessions: int) -> str:
-    """What to do where so many more sessions would decide on somebody.
-
-    Of other casks: an opinion of a cask counts once however often the cask comes back.
-    """
-    return f"about {count(n_sessions, 'more session')} of casks not poured so far would decide"
 
 
 def points(value: float | None) -> str:

@@ -65,7 +65,7 @@ def test_which_comes_first(
 @pytest.mark.parametrize(
     ("told", "action"),
     [
-        ({"more": 3}, "about 3 more sessions of casks not poured so far would decide"),
+        ({"more": 3}, "let more sessions decide, of casks not poured so far"),
         ({"short": True}, MORE_IS_NOT_IT),
         ({}, "judge nobody by it: that takes five assessors"),
         ({"camps": ("wax",), "n_told": 0}, "nose the references together and agree"),
