@@ -113,7 +113,7 @@ def test_one_note_reversed_of_six_has_to_stand_among_them(n_notes: int, said: bo
         (
             replace(KNOWN, short=False, more=3),
             AssessorWord.CANNOT_TELL,
-            "sessions of casks not poured so far",
+            "of casks not poured so far",
         ),
         (
             replace(KNOWN, n_told=0, correlation=None),
