@@ -144,7 +144,7 @@ def test_what_came_after_is_told_by_number_and_by_whom(
     page = lead("report", "session", NAME, "--to", "-").out
     assert f"After that 1 person went on with 1 glass{given}" in page
     assert said not in page
-    assert said in lead("report", "session", NAME, "--to", "-", "--for-lead").out
+    assert said in lead("report", "session", NAME, "--to", "-", "--for", "lead").out
 
 
 def test_a_session_that_all_finished_is_read_by_anybody(oakpanel: Call, house: Store) -> None:
