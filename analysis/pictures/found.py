@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from string import ascii_lowercase, ascii_uppercase
 
 from ..agreement import Agreement, DescriptorAgreement, PanelWord
@@ -44,17 +44,15 @@ def what_was_found(result: Agreement) -> Picture:
     names = signs_of(sorted({mean.sample for note in result.descriptors for mean in note.means}))
     marks = [mark for at, note in enumerate(notes) for mark in _marks(at, note, names)]
     kinds = [trust for trust in Trust if trust in {trust_in(note) for note in notes}]
-    legend = [Legend(Shape.POINT, TOLD[trust], SIGNS[trust]) for trust in kinds]
+    legend = [Legend(Shape.POINT, _told(trust, notes), SIGNS[trust]) for trust in kinds]
     legend.append(Legend(Shape.SIZE, "smallest difference to trust, from the lowest glass"))
     if any(sign != name[-SHOWN_DIGITS:] for name, sign in names.items()):
         legend += [Legend(Shape.LETTERS, name, text=sign) for name, sign in names.items()]
     else:
         legend.append(Legend(Shape.LETTERS, "a glass, by the last two digits", text="00"))
-    doubtful = [note.descriptor for note in notes if trust_in(note) is Trust.DOUBTFUL]
-    told = f" Not to be believed: {', '.join(doubtful)}." if doubtful else ""
     return Picture(
         title=f"What did we find in {result.session}?",
-        says=f"{result.verdict.sentence}{told}",
+        says=" ".join([result.verdict.sentence, *_doubted(notes)]),
         rows=tuple(
             Row(n.descriptor, n.verdict.label, trust_in(n), SIGNS[trust_in(n)]) for n in notes
         ),
@@ -62,6 +60,26 @@ def what_was_found(result: Agreement) -> Picture:
         marks=tuple(marks),
         legend=tuple(legend),
     )
+
+
+def _told(trust: Trust, notes: Sequence[DescriptorAgreement]) -> str:
+    """Return what a sign says; of a note with too little behind it nobody has found a fault."""
+    words = {note.verdict.word for note in notes if trust_in(note) is trust}
+    if PanelWord.TOO_LITTLE not in words:
+        return TOLD[trust]
+    little = PanelWord.TOO_LITTLE.value
+    return little if len(words) == 1 else f"{TOLD[trust]}, or {little}"
+
+
+def _doubted(notes: Sequence[DescriptorAgreement]) -> Iterator[str]:
+    """Yield which notes are not to be believed, and of which too little is known yet."""
+    doubtful = [note for note in notes if trust_in(note) is Trust.DOUBTFUL]
+    for heading, little in (("Not to be believed", False), ("Too little yet", True)):
+        names = [
+            n.descriptor for n in doubtful if (n.verdict.word is PanelWord.TOO_LITTLE) is little
+        ]
+        if names:
+            yield f"{heading}: {', '.join(names)}."
 
 
 def trust_in(note: DescriptorAgreement) -> Trust:

@@ -144,6 +144,10 @@ def _check_usage(
         raise click.UsageError("Name a SESSION, several, or give --since and --until.")
     if sessions and by_dates:
         raise click.UsageError("Give either sessions by name or a span of dates, not both.")
+    if since is not None and until is not None and since > until:
+        raise click.UsageError(
+            f"--since {since} is later than --until {until}: they are the wrong way round."
+        )
     if note is not None and len(sessions) != 1:
         raise click.UsageError("--note is about one SESSION.")
 
@@ -193,7 +197,7 @@ def _show_two(db: Session, names: list[str], named: tuple[str, str], wish: Wish)
 def _show_session(db: Session, session: str, wish: Wish) -> None:
     from panel.pictures.sessions import pictures_of
     from panel.questions.kinds import kind_of, session_answer
-    from panel.session.reopened import after_reopening
+    from panel.session.reopened import after_reopening, reopened_lines
     from panel.words.kinds import SESSION_LINES
 
     if wish.picture and wish.descriptor and _drawn_note(db, session, wish):
@@ -205,12 +209,11 @@ def _show_session(db: Session, session: str, wish: Wish) -> None:
     whole = wish.picture if wish.descriptor is None else None
     if drawn_here(whole, pictures_of(answer) if whole else ()):
         return
-    late = after_reopening(db, session)
     document = {
         **asked.part(answer.to_dict(private=wish.private), wish.part),
-        "after_reopening": late,
+        "after_reopening": after_reopening(db, session),
     }
-    said = [late.words()] if late is not None else []
+    said = reopened_lines(db, [session])
     _show(wish, document, [*SESSION_LINES[kind](answer, wish.part), *said])
 
 
@@ -241,16 +244,16 @@ def _drawn_moving(result: Span, wish: Wish) -> bool:
 
 def _show_span(db: Session, names: list[str], wish: Wish) -> None:
     from panel.questions.agreement import span_agreement
-    from panel.session.reopened import after_reopening
+    from panel.session.reopened import after_reopening, reopened_lines
 
     with progress("Judging sessions") as told:
         result = span_agreement(db, names, as_of=wish.as_of, seed=wish.seed, progress=told)
     if _drawn_moving(result, wish):
         return
     document = part_of_agreement(result.to_dict(private=wish.private), wish.part)
-    late = {name: found for name in names if (found := after_reopening(db, name)) is not None}
-    said = [f"{name}: {found.words()}" for name, found in late.items()]
-    _show(wish, document, [*_span_lines(result, wish), *said])
+    for told_of in document["sessions"]:
+        told_of["after_reopening"] = after_reopening(db, told_of["session"])
+    _show(wish, document, [*_span_lines(result, wish), *reopened_lines(db, names)])
 
 
 def _span_lines(result: Span, wish: Wish) -> list[str]:

@@ -149,10 +149,11 @@ ANSWERED: dict[str, tuple[str, ...]] = {
     "strength ullage": (f"{_TOLD}.EmptySpace",),
     "strength until": ("panel.questions.strength.YearsLeft",),
 }
-BESIDE: dict[str, tuple[str, str]] = {
-    "agreement": ("after_reopening", "panel.session.reopened.AfterReopening"),
+BESIDE: dict[str, tuple[str, str, str]] = {
+    "agreement": ("after_reopening", "panel.session.reopened.AfterReopening", "SpanSession"),
 }
-"""A key that a command adds to an answer that cannot hold it, and what stands there, or null."""
+"""A key that a command adds to an answer that cannot hold it, what stands there, or null, and the
+definition within the answers that has it too."""
 MORE_MAY_COME = (
     "Keys that are here stay, with their meaning, as long as `format` is {format}; new keys may "
     "come at any time, so leave alone what you do not know."
@@ -166,9 +167,10 @@ def schema(name: str) -> Json:
     walk = SchemaWalk()
     shapes = [_with_format(shape) for kind in ANSWERED[name] for shape in _shapes(walk, kind)]
     if name in BESIDE:
-        key, where = BESIDE[name]
+        key, where, within = BESIDE[name]
         beside: Json = {"anyOf": [{"type": "null"}, *_shapes(walk, where)]}
         shapes = [{**each, "properties": {**each["properties"], key: beside}} for each in shapes]
+        walk.definitions[within]["properties"][key] = beside
     one: Json = shapes[0] if len(shapes) == 1 else {"anyOf": shapes}
     promise = MORE_MAY_COME.format(format=FORMAT)
     return {

@@ -20,6 +20,7 @@ from panel.desk.big_table import BigTable
 from panel.desk.columns import Column
 from panel.desk.homes import page_of
 from panel.desk.keys import Offer, key
+from panel.desk.late_words import LateWords
 from panel.desk.page import Follows, Page
 from panel.desk.pick import PickPage
 from panel.desk.slip import ReadSlip
@@ -65,6 +66,7 @@ class AgreementPage(Page):
         result: Agreement
         means: OwnMeans
         casks: tuple[str, ...]
+        late: tuple[str, ...] = ()
 
     @dataclass
     class Compared(Message):
@@ -88,6 +90,7 @@ class AgreementPage(Page):
     def body(self) -> ComposeResult:
         """The verdict, the field with its key, or the list, and a sentence below."""
         yield Static(id="verdict")
+        yield LateWords()
         with ContentSwitcher(initial="field-view"):
             with Vertical(id="field-view"):
                 yield AgreementField(id="field")
@@ -111,12 +114,14 @@ class AgreementPage(Page):
         from panel.questions.agreement import session_agreement
         from panel.questions.own_means import own_means
         from panel.questions.two_casks import casks_poured
+        from panel.session.reopened import reopened_lines
 
         with self.reckoning(), self.desk.store.read() as db:
             result = session_agreement(db, self.session_name)
             means = own_means(db, self.session_name)
             casks = casks_poured(db, self.session_name)
-        self.hand_over(self.Read(result, means, casks))
+            late = reopened_lines(db, [self.session_name])
+        self.hand_over(self.Read(result, means, casks, late))
 
     def on_agreement_page_read(self, message: Read) -> None:
         """Show the verdict, the field and the list."""
@@ -124,6 +129,7 @@ class AgreementPage(Page):
         self.means, self.casks = message.means, message.casks
         self.head(fact=f"{result.n_assessors} assessors, {result.n_samples} samples")
         self.query_one("#verdict", Static).update(Content(verdict_words(result)))
+        self.query_one(LateWords).tell(message.late)
         self.query_one(AgreementField).fill(signs_of_session(result))
         self.query_one(JudgedTable).fill(judged(result))
         self.refresh_bindings()

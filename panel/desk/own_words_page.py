@@ -18,6 +18,7 @@ from panel.desk.acting import leading
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.keys import Offer, key
+from panel.desk.late_words import LateWords
 from panel.desk.page import Follows, Page
 from panel.desk.pick import PickPage
 from panel.desk.words_map import map_picture
@@ -126,6 +127,7 @@ class OwnWordsPage(Page):
 
         found: WordsFound
         lexicon: tuple[str, ...]
+        late: tuple[str, ...] = ()
 
     @dataclass
     class Settled(Message):
@@ -148,6 +150,7 @@ class OwnWordsPage(Page):
     def body(self) -> ComposeResult:
         """The verdict, one of three views, a sentence."""
         yield Static(id="verdict")
+        yield LateWords()
         with ContentSwitcher(initial="words"):
             yield WordTable(
                 WORD_COLUMNS, name_of=lambda r: r.name, empty="Nobody named a word.", id="words"
@@ -168,16 +171,19 @@ class OwnWordsPage(Page):
         """Judge the session."""
         from panel.questions.lexicon import descriptor_lines
         from panel.questions.own_words import words_agreement
+        from panel.session.reopened import reopened_lines
 
         with self.desk.store.read() as db:
             found = words_agreement(db, self.session_name)
             lexicon = tuple(line.name for line in descriptor_lines(db))
-        self.hand_over(self.Read(found, lexicon))
+            late = reopened_lines(db, [self.session_name])
+        self.hand_over(self.Read(found, lexicon, late))
 
     def on_own_words_page_read(self, message: Read) -> None:
         """Show words, map and people."""
         self.found, self.lexicon = message.found, message.lexicon
         result, confirmed = message.found.result, message.found.confirmed
+        self.query_one(LateWords).tell(message.late)
         self.head(fact=f"{result.n_words} words, {result.n_samples} samples")
         self.query_one("#verdict", Static).update(Content(verdict_line(result.verdict)))
         rows = [WordRow(w, confirmed.get((w.assessor, w.word), "")) for w in result.words]

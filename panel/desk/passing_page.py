@@ -18,6 +18,7 @@ from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.homes import page_of
 from panel.desk.keys import Offer, key
+from panel.desk.late_words import LateWords
 from panel.desk.page import Follows, Page
 from panel.desk.pin_slip import proved
 from panel.desk.slip import Confirm
@@ -89,6 +90,7 @@ class PassingPage(Page):
         """The session has been judged."""
 
         found: PassingAnswer
+        late: tuple[str, ...] = ()
 
     @dataclass
     class Lifted(Message):
@@ -110,6 +112,7 @@ class PassingPage(Page):
     def body(self) -> ComposeResult:
         """The counts and noses, one of three views."""
         yield Static(id="verdict")
+        yield LateWords()
         with ContentSwitcher(initial="casks"):
             yield PassedTable(
                 CASK_COLUMNS, name_of=lambda c: c.cask, empty="No cask was nosed.", id="casks"
@@ -129,15 +132,18 @@ class PassingPage(Page):
     def read(self) -> None:
         """Judge the session."""
         from panel.questions.passing import passing_answer
+        from panel.session.reopened import reopened_lines
 
         with self.desk.store.read() as db:
             found = passing_answer(db, self.session_name)
-        self.hand_over(self.Read(found))
+            late = reopened_lines(db, [self.session_name])
+        self.hand_over(self.Read(found, late))
 
     def on_passing_page_read(self, message: Read) -> None:
         """Show casks, blocks and sentences."""
         self.found = message.found
         result = message.found.result
+        self.query_one(LateWords).tell(message.late)
         self.head(fact=f"{len(result.casks)} casks")
         first = result.sentences[: 1 + len(result.noses)]
         self.query_one("#verdict", Static).update(Content("\n".join(first)))

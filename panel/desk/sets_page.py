@@ -64,12 +64,16 @@ class SetsPage(Page):
     def read(self) -> None:
         """Judge the session."""
         from panel.questions.kinds import kind_of, session_answer
+        from panel.session.reopened import reopened_lines
+        from panel.words.answers import paragraph
         from panel.words.kinds import SESSION_LINES, Part
 
         with self.desk.store.read() as db:
             answer = session_answer(db, self.session_name)
             part = Part(width=self.text_width)
             lines = SESSION_LINES[kind_of(db, self.session_name)](answer, part)
+            for words in reopened_lines(db, [self.session_name]):
+                lines = [*lines, *paragraph(words, self.text_width)]
         self.hand_over(self.Read(lines))
 
     def on_sets_page_read(self, message: Read) -> None:

@@ -18,6 +18,7 @@ from panel.desk.agreement_signs import SPAN_KEY
 from panel.desk.columns import WORDS_WIDTH
 from panel.desk.homes import page_of
 from panel.desk.keys import key
+from panel.desk.late_words import LateWords
 from panel.desk.page import Follows, Page
 from panel.desk.slip import ReadSlip
 from panel.figures import in_digits
@@ -47,6 +48,7 @@ class SpanPage(Page):
         """The sessions have been judged."""
 
         result: Span
+        late: tuple[str, ...] = ()
 
     @dataclass
     class Along(Message):
@@ -59,10 +61,12 @@ class SpanPage(Page):
         super().__init__()
         self.names = tuple(names)
         self.result: Span | None = None
+        self.late: tuple[str, ...] = ()
 
     def body(self) -> ComposeResult:
         """The verdict, the field, its key, the sentence of the cell."""
         yield Static(id="verdict")
+        yield LateWords()
         yield AgreementField()
         yield Static(Content("\n".join(SPAN_KEY)), id="key")
         yield Static(id="sentence")
@@ -84,10 +88,12 @@ class SpanPage(Page):
     def read(self) -> None:
         """Judge the sessions."""
         from panel.questions.agreement import span_agreement
+        from panel.session.reopened import reopened_lines
 
         with self.reckoning(), self.desk.store.read() as db:
             result = span_agreement(db, self.names, progress=self.tell)
-        self.hand_over(self.Read(result))
+            late = reopened_lines(db, self.names)
+        self.hand_over(self.Read(result, late))
 
     def tell(self, done: int, of: int) -> None:
         """Send how far the job is; called from the job."""
@@ -100,7 +106,9 @@ class SpanPage(Page):
 
     def on_span_page_read(self, message: Read) -> None:
         """Show the field."""
-        result = self.result = message.result
+        result, self.late = message.result, message.late
+        self.result = result
+        self.query_one(LateWords).tell(message.late)
         self.head(fact=f"{result.first} to {result.last}")
         from panel.words.left_out import before_words
 
@@ -148,9 +156,11 @@ class SpanPage(Page):
     def action_words(self) -> None:
         """Show all sentences."""
         from panel.words.agreement_words import span_lines
+        from panel.words.answers import paragraph
 
         if self.result is not None:
-            lines = span_lines(self.result, WORDS_WIDTH)
+            told = [line for words in self.late for line in paragraph(words, WORDS_WIDTH)]
+            lines = [*span_lines(self.result, WORDS_WIDTH), *told]
             self.app.push_screen(ReadSlip(f"{self.result.first} to {self.result.last}", lines))
 
 

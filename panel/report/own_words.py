@@ -48,7 +48,7 @@ def own_words_page(
         Report(
             kind="Session in own words",
             name=result.session,
-            fact=fact_words(facts, result.n_assessors, result.n_samples),
+            fact=fact_words(facts, result.n_assessors, result.n_samples, named=named),
             reader=reader.words,
             opening=Opening(
                 verdict.label,

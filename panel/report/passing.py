@@ -44,7 +44,7 @@ def passing_page(
         Report(
             kind="Passing session",
             name=result.session,
-            fact=fact_words(facts, len(result.noses), len(result.casks)),
+            fact=fact_words(facts, len(result.noses), len(result.casks), named=named),
             reader=reader.words,
             opening=Opening(counts, tuple(kept), action("")),
             pictures=pictures,

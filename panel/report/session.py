@@ -58,7 +58,7 @@ def session_report_of(
     return Report(
         kind="Session",
         name=found.session,
-        fact=fact_words(facts, found.n_assessors, found.n_samples),
+        fact=fact_words(facts, found.n_assessors, found.n_samples, named=named),
         reader=reader.words,
         opening=_opening(found, named=named),
         pictures=pictures,
@@ -70,14 +70,14 @@ def session_report_of(
     )
 
 
-def fact_words(facts: SessionFacts, n_assessors: int, n_samples: int) -> str:
+def fact_words(facts: SessionFacts, n_assessors: int, n_samples: int, *, named: bool) -> str:
     """Return when it was held, how many sat in it, and whether the key is known."""
     held = f"held on {facts.held_on}" if facts.held_on else "on a day not recorded"
     key = "revealed" if facts.revealed else "not revealed yet: glasses are told by their codes"
     marks = [*(["a rehearsal"] if facts.rehearsal else []), *([] if facts.blind else ["not blind"])]
     parts = [held, f"assessors: {n_assessors}", f"samples: {n_samples}", key, *marks]
     words = "; ".join(parts)
-    late = f" {facts.after_reopening.words()}" if facts.after_reopening else ""
+    late = f" {facts.after_reopening.words(named=named)}" if facts.after_reopening else ""
     return f"{words[0].upper()}{words[1:]}.{late}"
 
 

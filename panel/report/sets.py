@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from panel.report.common import CARE, foot
 from panel.report.html import to_html
+from panel.report.readers import may_name
 from panel.report.session import fact_words
 from panel.report.values import Column, Opening, Report, Section, Table, action, sentences
 from panel.words.sets_words import difference_figures, ranked_rows, ranking_figures
@@ -42,11 +43,12 @@ def difference_page(
 ) -> str:
     """Return the page of a session on two products."""
     result = found.result
+    named = may_name(reader, result.n_people)
     return to_html(
         Report(
             kind="Two products",
             name=result.session,
-            fact=fact_words(facts, result.n_people, 2),
+            fact=fact_words(facts, result.n_people, 2, named=named),
             reader=reader.words,
             opening=Opening(
                 result.verdict.label,
@@ -73,6 +75,7 @@ def ranking_page(
 ) -> str:
     """Return the page of a ranking."""
     result = found.result
+    named = may_name(reader, result.n_people)
     columns = (
         Column("product"),
         Column("mean rank", figures=True),
@@ -84,7 +87,7 @@ def ranking_page(
         Report(
             kind="Ranking",
             name=result.session,
-            fact=fact_words(facts, result.n_people, len(result.products)),
+            fact=fact_words(facts, result.n_people, len(result.products), named=named),
             reader=reader.words,
             opening=Opening(
                 result.verdict.label,

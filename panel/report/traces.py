@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from panel.report.common import CARE, foot
 from panel.report.html import to_html
+from panel.report.readers import may_name
 from panel.report.session import fact_words
 from panel.report.values import Column, Opening, Report, Section, Table, action, sentences
 from panel.words.traces_words import HEADINGS, traced_rows, traces_figures
@@ -44,6 +45,7 @@ def traces_page(
 ) -> str:
     """Return the page of a traced session."""
     result = found.result
+    named = may_name(reader, result.n_people)
     first, *others = found.verdicts
     name, *figures = HEADINGS
     table_columns = (Column(name), *(Column(each, figures=True) for each in figures))
@@ -52,7 +54,7 @@ def traces_page(
         Report(
             kind="Trace",
             name=result.session,
-            fact=fact_words(facts, result.n_people, len(result.samples)),
+            fact=fact_words(facts, result.n_people, len(result.samples), named=named),
             reader=reader.words,
             opening=Opening(first.label, sentences(f"{first.said}."), action(first.next_action)),
             pictures=pictures,

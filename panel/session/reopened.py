@@ -8,20 +8,22 @@ all the same stays known, so what was scored later is told apart wherever it is 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
-from sqlalchemy import select
+from sqlalchemy import Select, select
 
+from panel.figures import count
 from panel.kinds import SessionStatus
 from panel.session.progress import session_progress
 from panel.store.booth_lines import tables_of
 from panel.store.finding import find_session
+from panel.store.line_tables import LineTables
 from panel.store.log import LogEntry
 from panel.store.people import Person
-from panel.store.sessions import PanelSession, Serving
+from panel.store.sessions import FaultMark, PanelSession, Serving, ServingMark
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
@@ -31,26 +33,60 @@ STAYS_KNOWN = (
     "What anybody read of it while it was closed stays known to them: agreement, show, reveal and "
     "report tell how many scores come from now on, and by whom."
 )
+Touched: TypeAlias = tuple[str, int, int]
+"""A kind of line, a glass, the number of the line."""
 
 
 @dataclass(frozen=True)
 class AfterReopening:
-    """Scores given or changed after a session was first opened again, and by whom."""
+    """What came after a session was first opened again, and by whom.
+
+    Attributes
+    ----------
+    n_scores
+        Scores given, changed or taken back: lines of glasses, each once.
+    n_glasses
+        Glasses with such a score, or put down after it.
+    assessors
+        Whose glasses those are, and who set a mark of a fault.
+    n_taken_back
+        Those of the scores that are blank now.
+    n_marked
+        Glasses that the lead marked.
+    n_faults
+        Marks of a fault that were set, and stand.
+    """
 
     reopened_at: datetime
     n_scores: int
     n_glasses: int
     assessors: tuple[str, ...]
+    n_taken_back: int = 0
+    n_marked: int = 0
+    n_faults: int = 0
 
-    def words(self) -> str:
-        """Return it in a sentence."""
-        if not self.n_glasses:
-            return "It was closed and opened again; nothing was scored after that."
-        return (
-            "It was closed and opened again, and by then its scores could be read. After that came "
-            f"(scores: {self.n_scores}, glasses: {self.n_glasses}) what "
-            f"{', '.join(self.assessors)} gave."
-        )
+    def words(self, *, named: bool = True) -> str:
+        """Return it in sentences; where nobody may be named, with the number of people."""
+        who = ", ".join(self.assessors) if named else count(len(self.assessors), "person", "people")
+        if self.n_glasses:
+            first = (
+                "It was closed and opened again, and by then its scores could be read. After that "
+                f"{who} went on with {count(self.n_glasses, 'glass', 'glasses')}; scores given, "
+                f"changed or taken back: {self.n_scores}."
+            )
+        else:
+            first = (
+                "It was closed and opened again; no score was given, changed or taken back after "
+                "that."
+            )
+        return " ".join([first, *self._marks(who)])
+
+    def _marks(self, who: str) -> Iterator[str]:
+        if self.n_faults:
+            by = "" if self.n_glasses else f", by {who}"
+            yield f"Marks of a fault set after that: {self.n_faults}{by}."
+        if self.n_marked:
+            yield f"Glasses marked by the lead after that: {self.n_marked}."
 
 
 def after_reopening(db: Session, name: str) -> AfterReopening | None:
@@ -65,18 +101,33 @@ def after_reopening(db: Session, name: str) -> AfterReopening | None:
     at = _first_reopened(db, session)
     if at is None:
         return None
-    n_scores, glasses = 0, set(_finished_after(db, session, at))
+    touched: set[Touched] = set()
+    taken_back: set[Touched] = set()
     for tables in tables_of(session).parts:
-        score = tables.score
-        given = (
-            select(Serving.id)
-            .join(score, score.serving_id == Serving.id)
-            .where(Serving.session_id == session.id, tables.is_score, score.given_at > at)
-        )
-        found = db.scalars(given).all()
-        n_scores += len(found)
-        glasses.update(found)
-    return AfterReopening(at, n_scores, len(glasses), _whose(db, glasses))
+        given = _given_after(db, tables, session, at)
+        blank = _taken_back_after(db, tables, session, at)
+        taken_back |= blank
+        touched |= given | blank
+    finished = select(Serving.id).where(Serving.session_id == session.id, Serving.finished_at > at)
+    glasses = {glass for _, glass, _ in touched} | set(db.scalars(finished))
+    faults = list(db.scalars(_of(session, FaultMark).where(FaultMark.marked_at > at)))
+    marked = set(db.scalars(_of(session, ServingMark).where(ServingMark.marked_at > at)))
+    return AfterReopening(
+        reopened_at=at,
+        n_scores=len(touched),
+        n_glasses=len(glasses),
+        assessors=_whose(db, glasses | set(faults)),
+        n_taken_back=len(taken_back),
+        n_marked=len(marked),
+        n_faults=len(faults),
+    )
+
+
+def reopened_lines(db: Session, names: Sequence[str]) -> tuple[str, ...]:
+    """Return in words what came after each of some sessions that were opened again."""
+    late = ((name, after_reopening(db, name)) for name in names)
+    told = ((name, found.words()) for name, found in late if found is not None)
+    return tuple(f"{name}: {words}" if len(names) > 1 else words for name, words in told)
 
 
 def left_unfinished(db: Session, names: Iterable[str]) -> tuple[str, ...]:
@@ -106,10 +157,37 @@ def _first_reopened(db: Session, session: PanelSession) -> datetime | None:
     return db.scalar(asked.order_by(LogEntry.id).limit(1))
 
 
-def _finished_after(db: Session, session: PanelSession, at: datetime) -> Iterable[int]:
-    return db.scalars(
-        select(Serving.id).where(Serving.session_id == session.id, Serving.finished_at > at)
+def _of(session: PanelSession, mark: type[FaultMark | ServingMark]) -> Select[int]:
+    """Ask for the glasses of a session that have a mark, once for each."""
+    joined = select(Serving.id).join(mark, mark.serving_id == Serving.id)
+    return joined.where(Serving.session_id == session.id)
+
+
+def _given_after(
+    db: Session, tables: LineTables, session: PanelSession, at: datetime
+) -> set[Touched]:
+    score = tables.score
+    asked = select(Serving.id, tables.line_of_score).join(score, score.serving_id == Serving.id)
+    found = asked.where(Serving.session_id == session.id, tables.is_score, score.given_at > at)
+    return {(tables.line, glass, line) for glass, line in db.execute(found)}
+
+
+def _taken_back_after(
+    db: Session, tables: LineTables, session: PanelSession, at: datetime
+) -> set[Touched]:
+    """Return the lines that were cleared later and are blank; a blank cleared again is nothing."""
+    change, score = tables.change, tables.score
+    asked = select(Serving.id, tables.line_of_change).join(change, change.serving_id == Serving.id)
+    its = asked.where(Serving.session_id == session.id, tables.is_change_of_score)
+    later = {(glass, line) for glass, line in db.execute(its.where(change.changed_at > at))}
+    if not later:
+        return set()
+    ever = {(glass, line) for glass, line in db.execute(its.where(change.value.is_not(None)))}
+    kept = select(score.serving_id, tables.line_of_score).where(
+        score.serving_id.in_({glass for glass, _ in later})
     )
+    given = {(glass, line) for glass, line in db.execute(kept)}
+    return {(tables.line, glass, line) for glass, line in (later & ever) - given}
 
 
 def _whose(db: Session, glasses: set[int]) -> tuple[str, ...]:

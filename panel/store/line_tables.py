@@ -39,6 +39,11 @@ class LineTables:
         return true() if self.beside_from is None else self.line_of_score < self.beside_from
 
     @property
+    def is_change_of_score(self) -> ColumnElement[bool]:
+        """Return what holds in the history of a score, and not of what is told beside one."""
+        return true() if self.beside_from is None else self.line_of_change < self.beside_from
+
+    @property
     def line_of_score(self) -> ColumnElement[int]:
         """Return the column that names the line of a score."""
         column: ColumnElement[int] = getattr(self.score, self.line)

@@ -7,11 +7,21 @@ from datetime import timedelta
 import pytest
 from sqlalchemy import select
 
+from panel.kinds import Fault, ServingStatus
+from panel.session.reopened import after_reopening, reopened_lines
 from panel.session.stages import close_session, reopen_session
 from panel.store.engine import Store
 from panel.store.log import append_entry
 from panel.store.people import Person
-from panel.store.sessions import Score, Serving, SessionAssessor
+from panel.store.sessions import (
+    FaultMark,
+    PanelSession,
+    Score,
+    ScoreChange,
+    Serving,
+    ServingMark,
+    SessionAssessor,
+)
 from tests.cli.calling import Call, caller
 from tests.houses.at_the_desk import build
 from tests.houses.held_at_the_desk import NAME, NOW, hold, score_all
@@ -116,8 +126,13 @@ def test_what_came_after_is_told_by_number_and_by_whom(
     monkeypatch.setattr(
         "panel.cli.invocation.Invocation.now", lambda _self: LATER + timedelta(hours=1)
     )
-    said = f"After that came (scores: {len(scores)}, glasses: 1) what {code} gave."
+    given = f"; scores given, changed or taken back: {len(scores)}."
+    said = f"After that {code} went on with 1 glass{given}"
     told = {"n_scores": len(scores), "n_glasses": 1, "assessors": [code]}
+    span = lead("agreement", "--since", "2000-01-01")
+    assert said in span.out
+    [judged] = lead("agreement", "--since", "2000-01-01", "--json").document["sessions"]
+    assert {key: judged["after_reopening"][key] for key in told} == told
     for words in (
         *(("agreement", NAME), ("session", "show", NAME), ("session", "show", NAME, "--scores")),
         *(("session", "reveal", NAME), ("session", "show", NAME)),
@@ -126,7 +141,10 @@ def test_what_came_after_is_told_by_number_and_by_whom(
             late = lead(*words, "--json").document["after_reopening"]
             assert {key: late[key] for key in told} == told
         assert said in lead(*words).out
-    assert said in lead("report", "session", NAME, "--to", "-").out
+    page = lead("report", "session", NAME, "--to", "-").out
+    assert f"After that 1 person went on with 1 glass{given}" in page
+    assert said not in page
+    assert said in lead("report", "session", NAME, "--to", "-", "--for", "lead").out
 
 
 def test_a_session_that_all_finished_is_read_by_anybody(oakpanel: Call, house: Store) -> None:
@@ -137,3 +155,62 @@ def test_a_session_that_all_finished_is_read_by_anybody(oakpanel: Call, house: S
     with house.write() as db:
         close_session(db, NAME, now=NOW, by="LD")
     assert oakpanel("session", "show", NAME, "--scores").code == 0
+
+
+def test_scores_taken_back_and_marks_set_later_are_counted(house: Store) -> None:
+    at = NOW + timedelta(minutes=1)
+    with house.write() as db:
+        reopen_session(db, NAME, now=NOW, by="LD", reason="late")
+    with house.write() as db:
+        session = db.scalars(select(PanelSession)).one()
+        first, second, *_ = db.scalars(select(Serving).order_by(Serving.id))
+        cleared, kept = db.scalars(select(Score).where(Score.serving_id == first.id)).all()[:2]
+        nothing = after_reopening(db, session.name)
+        assert nothing is not None
+        assert (nothing.n_scores, nothing.n_glasses, nothing.assessors) == (0, 0, ())
+        assert "no score was given, changed or taken back after that." in nothing.words()
+        history = ((cleared, NOW, 4.0), (cleared, at, None), (kept, at, None), (kept, at, 5.0))
+        for score, when, value in history:
+            line = score.descriptor_version_id
+            facts = {"value": value, "changed_at": when, "by_code": first.person.code}
+            db.add(ScoreChange(serving_id=first.id, descriptor_version_id=line, **facts))
+        db.delete(cleared)
+        kept.given_at = at
+        db.add(FaultMark(serving_id=second.id, fault=Fault.MOULD_OR_CORK, marked_at=at))
+        for status in (ServingStatus.VOID, ServingStatus.KEPT):
+            db.add(ServingMark(serving_id=second.id, status=status, marked_at=at, by_code="LD"))
+        owners = {first.person.code, second.person.code}
+    with house.read() as db:
+        found = after_reopening(db, NAME)
+        assert reopened_lines(db, [NAME]) == (found.words() if found else "",)
+    assert found is not None
+    assert (found.n_scores, found.n_taken_back, found.n_glasses) == (2, 1, 1)
+    assert (found.n_faults, found.n_marked) == (1, 1)
+    assert set(found.assessors) == owners
+    assert "scores given, changed or taken back: 2." in found.words()
+    assert "Marks of a fault set after that: 1." in found.words()
+    assert found.words().endswith("Glasses marked by the lead after that: 1.")
+    assert not any(code in found.words(named=False) for code in owners)
+
+
+def test_a_blank_made_blank_again_is_no_score_taken_back(house: Store) -> None:
+    with house.write() as db:
+        reopen_session(db, NAME, now=NOW, by="LD", reason="late")
+        score = db.scalars(select(Score)).first()
+        assert score is not None
+        line = {
+            "serving_id": score.serving_id,
+            "descriptor_version_id": score.descriptor_version_id,
+        }
+        db.delete(score)
+        db.add(ScoreChange(**line, value=None, changed_at=LATER, by_code="AB"))
+    with house.read() as db:
+        found = after_reopening(db, NAME)
+    assert found is not None
+    assert (found.n_scores, found.n_taken_back) == (0, 0)
+
+
+def test_a_span_the_wrong_way_round_is_refused(oakpanel: Call) -> None:
+    said = oakpanel("agreement", "--since", "2026-03-02", "--until", "2026-03-01")
+    assert said.code == 2
+    assert "the wrong way round" in said.err

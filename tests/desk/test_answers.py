@@ -11,12 +11,16 @@ from panel.desk.app import DeskApp
 from panel.desk.assessor_page import AssessorPage
 from panel.desk.cask_page import CaskPage
 from panel.desk.found_page import FoundPage
+from panel.desk.late_words import LateWords
 from panel.desk.side_by_side import SideBySidePage
 from panel.desk.slip import ReadSlip
+from panel.desk.span_page import SpanPage
 from panel.desk.target_lines import TargetLinesPage
 from panel.desk.target_page import TargetPage
 from panel.questions.agreement import session_agreement
 from panel.questions.matching import target_match
+from panel.session.reopened import reopened_lines
+from panel.session.stages import close_session, reopen_session
 from panel.store.engine import Store
 from tests.desk.driving import press, seen, settle
 from tests.houses.at_the_desk import ASSESSORS, DESCRIPTORS, NASTY
@@ -26,13 +30,37 @@ from tests.houses.held_at_the_desk import NAME, NOW, hold, score_all
 def hold_with_scores(store: Store, stage: str) -> None:
     hold(store, "open")
     score_all(store)
-    from panel.session.stages import close_session, reveal_session
+    from panel.session.stages import reveal_session
 
     with store.write() as db:
         close_session(db, NAME, now=NOW, by="LD")
     if stage == "revealed":
         with store.write() as db:
             reveal_session(db, NAME, now=NOW, by="LD")
+
+
+async def test_a_reopening_is_told_on_the_pages_that_judge(house: Store, desk: DeskApp) -> None:
+    hold_with_scores(house, "closed")
+    with house.write() as db:
+        reopen_session(db, NAME, now=NOW, by="LD", reason="late")
+    with house.write() as db:
+        close_session(db, NAME, now=NOW, by="LD")
+    with house.read() as db:
+        [told] = reopened_lines(db, [NAME])
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        for page in (AgreementPage(NAME), SpanPage([NAME])):
+            await desk.push_screen(page)
+            await settle(pilot)
+            assert str(page.query_one(LateWords).content) == told
+            assert page.query_one(LateWords).display
+            await press(pilot, "v")
+            if isinstance(desk.screen, ReadSlip):
+                assert told[:40] in desk.screen.text
+                await press(pilot, "escape")
+            else:
+                assert told[:40] in "\n".join(seen(desk))
+            await press(pilot, "escape")
 
 
 async def test_agreement_is_refused_in_words_while_a_session_is_open(

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
 import pytest
 
+from analysis.agreement import PanelWord
 from analysis.chance_words import in_percent
 from analysis.pictures import Mark, Shape, Sign, Trust
 from analysis.pictures.found import NOT_BELIEVED, SIGNS, signs_of, trust_in, what_was_found
@@ -57,6 +59,25 @@ def test_what_was_found_has_every_glass_of_every_note(house: Store) -> None:
         assert {m.text: m.x for m in of(picture.marks, Shape.LETTERS, at)} == pytest.approx(means)
         sizes = [mark.x2 - mark.x for mark in of(picture.marks, Shape.SIZE, at)]
         assert sizes == pytest.approx([note.seen_difference] if note.seen_difference else sizes)
+
+
+def test_a_note_with_too_little_behind_it_is_not_told_as_not_to_be_believed(house: Store) -> None:
+    with house.read() as db:
+        result = session_agreement(db, "EV1")
+    words = (PanelWord.TOO_LITTLE, PanelWord.DO_NOT)
+    first, *others = result.descriptors
+    for of_first in words:
+        notes = [
+            replace(note, verdict=replace(note.verdict, word=word))
+            for note, word in ((first, of_first), *((n, PanelWord.TOO_LITTLE) for n in others))
+        ]
+        picture = what_was_found(replace(result, descriptors=tuple(notes)))
+        little = [n.descriptor for n in notes if n.verdict.word is PanelWord.TOO_LITTLE]
+        assert f"Too little yet: {', '.join(little)}." in picture.says
+        doubted = of_first is PanelWord.DO_NOT
+        assert (f"Not to be believed: {first.descriptor}." in picture.says) is doubted
+        told = "not to be believed, or too little yet" if doubted else "too little yet"
+        assert picture.legend[0].words == told
 
 
 def test_codes_are_shown_by_their_last_two_digits() -> None:
