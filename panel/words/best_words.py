@@ -8,6 +8,7 @@ from panel.words.answers import paragraph
 from panel.words.next_words import chosen_in_short, chosen_words
 
 if TYPE_CHECKING:
+    from analysis.target import Match
     from panel.questions.best_casks import BestCasks, BestTold
 
 WHERE_TOLD = (
@@ -35,6 +36,12 @@ def best_in_short(told: BestTold) -> str:
     if not found.chosen:
         return f"{stop[0].upper()}{stop[1:]}."
     return f"{chosen_in_short(found, told.best.bottling_on)}: {stop}."
+
+
+def sure_words(match: Match, told: BestTold | None) -> str:
+    """Return how sure a ranking is; not to see whether nosing pays where that stands beside it."""
+    answered = told is not None and told.best is not None
+    return match.beside_best if answered and match.beside_best else match.sentence
 
 
 def best_words(told: BestTold) -> list[str]:
