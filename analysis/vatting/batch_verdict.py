@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from ..chance_words import in_100
+from ..counted import measured
 from ..digits import in_digits
 
 if TYPE_CHECKING:
@@ -21,7 +22,7 @@ def batch_sentence(found: BatchAfter) -> str:
         f"{casks}, {in_digits(found.bottles, ',')} bottles (safe to number: "
         f"{in_digits(found.bottles_safe, ',')}). For "
         f"{panel}, {_named(found.before)} and this one lie within "
-        f"{in_digits(found.within_points, 'g')} points of each other on {every} with a chance of "
+        f"{measured(found.within_points, 'point')} of each other on {every} with a chance of "
         f"{in_100(found.probability)}; furthest off is {found.furthest}, "
         f"{signed(found.furthest_points)}."
     )
