@@ -42,7 +42,7 @@ def next_lines(answer: NextAnswer, width: int = 80) -> list[str]:
 
 
 def chosen_words(found: NextSession, on: date | None = None) -> str:
-    """Return which casks would be chosen for a day (none: today), by what, where the choice ends."""
+    """Return which casks would be chosen for a day (none: today), by what, where it ends."""
     n = len(found.chosen)
     which = "The best cask" if n == 1 else f"The best {n} casks"
     said = (
