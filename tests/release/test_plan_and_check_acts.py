@@ -119,7 +119,8 @@ def test_a_hold_older_than_the_keeping_is_agreed_by_naming_the_cask(
         db.flush()
         keep_plan(db, two, **STEP)
         assert "damp" not in (plan.found_json or "")
-        assert planned_proposal(db, FromPlan("Years", "Fen 2027"), as_of=TODAY)
+        found = planned_proposal(db, FromPlan("Years", "Fen 2027"), as_of=TODAY)
+        assert found.document == {FROM_PLAN: "Years"}
         with pytest.raises(NotInStock, match="Cask X2, meant for Fen 2026, is on hold: damp"):
             planned_proposal(db, FromPlan("Years", "Fen 2026"), as_of=TODAY)
         named.hold_reason = "sold"
@@ -127,7 +128,8 @@ def test_a_hold_older_than_the_keeping_is_agreed_by_naming_the_cask(
         with pytest.raises(NotInStock, match="Cask X1, meant for Fen 2027, is on hold: sold"):
             planned_proposal(db, FromPlan("Years", "Fen 2027"), as_of=TODAY)
         keep_plan(db, two, **STEP)
-        assert planned_proposal(db, FromPlan("Years", "Fen 2027"), as_of=TODAY)
+        found = planned_proposal(db, FromPlan("Years", "Fen 2027"), as_of=TODAY)
+        assert found.document == {FROM_PLAN: "Years"}
 
 
 def test_what_was_kept_for_a_year_is_proposed_for_its_day(
