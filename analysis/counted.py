@@ -22,3 +22,14 @@ def count(number: int, word: str, many: str | None = None) -> str:
     ('1 cask', '0 casks', '1,200 bottles')
     """
     return f"{in_digits(number, ',')} {plural(word, number, many)}"
+
+
+def measured(value: float, word: str, many: str | None = None) -> str:
+    """A measure, with as many decimals as it has, and its word.
+
+    Examples
+    --------
+    >>> measured(1.0, "point"), measured(2.5, "point"), measured(10.0, "point")
+    ('1 point', '2.5 points', '10 points')
+    """
+    return f"{in_digits(value, 'g')} {plural(word, value, many)}"

@@ -6,7 +6,7 @@ import re
 from decimal import ROUND_HALF_UP, Decimal
 from math import isfinite
 
-from analysis.counted import count, plural
+from analysis.counted import count, measured, plural
 from analysis.digits import (
     PERHAPS_THOUSANDS,
     Hand,
@@ -29,6 +29,7 @@ __all__ = [
     "hand",
     "in_digits",
     "litre_words",
+    "measured",
     "own_hand",
     "plural",
     "sentence_here",

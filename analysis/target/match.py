@@ -18,7 +18,7 @@ from .lines import lines_of
 from .nearest import sureness
 from .result import CaskMatch, Match
 from .target import Target
-from .verdict import sure_sentence
+from .verdict import sure_beside_best, sure_sentence
 
 _HOPELESS = 0.0005
 """A cask with a line this unlikely is far off: its lines are then taken as independent."""
@@ -105,6 +105,7 @@ def match_casks(
         target=target.name,
         sentence=sentence,
         next_action=action,
+        beside_best=sure_beside_best(sure, two_ways),
         casks=tuple(shown[:top]),
         left_out=tuple(sorted([*left_out, *lacking], key=lambda part: (part.cask, part.sample))),
         n_ranked=len(order),

@@ -89,6 +89,9 @@ class Match(AsJson, Readable):
         The day that the casks are matched as of; None where each is as it was nosed.
     beside_first
         Those of the first eight that cannot be told from the first yet, in order.
+    beside_best
+        The sentence without its action, where that is to see whether nosing on pays: to stand
+        beside the answer to it. None where the action is another.
     """
 
     target: str
@@ -104,6 +107,7 @@ class Match(AsJson, Readable):
     note: str | None = None
     stock_on: date | None = None
     beside_first: tuple[str, ...] = ()
+    beside_best: str | None = None
 
     json_keys = (
         *("target", "stock_on", "note", "sentence", "next_action", "n_ranked", "best_is_best"),

@@ -41,8 +41,23 @@ def sure_sentence(found: Sureness, two_ways: Sequence[str] = ()) -> tuple[str, s
     if found.best is None:
         action = "nose some casks on every descriptor of the target first"
         return f"No cask can be ranked for {found.target}: {action}.", action
-    alike = found.n_first - 1 - found.n_distinguishable
-    action = _action(found, alike)
+    together = "nose the reference together before you go by the list"
+    action = together if two_ways else _action(found)
+    return f"{_how_sure(found, two_ways)}: {action}.", action
+
+
+def sure_beside_best(found: Sureness, two_ways: Sequence[str] = ()) -> str | None:
+    """Say how sure the list is, to stand beside the answer whether nosing on pays.
+
+    None where what to do next is not to ask for that answer: that is said all the same.
+    """
+    if found.best is None or two_ways or not _asks_of_nosing(found):
+        return None
+    return f"{_how_sure(found)}."
+
+
+def _how_sure(found: Sureness, two_ways: Sequence[str] = ()) -> str:
+    alike = _n_alike(found)
     if found.n_first == 1:
         said = f"Only cask {found.best} can be ranked for {found.target}"
     else:
@@ -53,10 +68,13 @@ def sure_sentence(found: Sureness, two_ways: Sequence[str] = ()) -> tuple[str, s
         )
     said += f"; it lies within every tolerance {_chance(found.best_probability)}"
     if two_ways:
-        action = "nose the reference together before you go by the list"
         only = f"Only if the right camp was followed on {', '.join(two_ways)}"
         said = f"{only}: {said[:1].lower()}{said[1:]}"
-    return f"{said}: {action}.", action
+    return said
+
+
+def _n_alike(found: Sureness) -> int:
+    return found.n_first - 1 - found.n_distinguishable
 
 
 def _alike(count: int, others: int) -> str:
@@ -68,14 +86,21 @@ def _alike(count: int, others: int) -> str:
     return f"{count} of {following} cannot be told from it yet"
 
 
+LEAST_PROBABLE, EVEN = 0.05, 0.5
+
+
 # Whether nosing on pays is no matter of a list: that has its home beside the next session.
-def _action(found: Sureness, alike: int) -> str:
-    if found.best_probability < 0.05:
+def _asks_of_nosing(found: Sureness) -> bool:
+    unsure = _n_alike(found) > 0 or found.best_is_best < EVEN
+    return found.best_probability >= LEAST_PROBABLE and unsure
+
+
+def _action(found: Sureness) -> str:
+    if found.best_probability < LEAST_PROBABLE:
         return f"no single cask fits, so think of a vatting, and look at {found.worst_descriptor}"
-    if alike > 0:
-        return "before choosing, see whether nosing these side by side still pays"
-    if found.best_is_best < 0.5:
-        return "before choosing, see whether nosing the first of the list again still pays"
+    if _asks_of_nosing(found):
+        which = "these side by side" if _n_alike(found) > 0 else "the first of the list again"
+        return f"before choosing, see whether nosing {which} still pays"
     return "draw it again and confirm on the bench"
 
 

@@ -48,6 +48,10 @@ class BatchBefore:
     sample, sessions, nosing_abv_percent
         The sample in which the panel found them, in which sessions and at which strength; None
         and empty where they are only reckoned from its casks.
+    only_proposed
+        Whether its casks are reserved and nothing is vatted yet.
+    other_target
+        The target it was made for, where this one is for another.
     """
 
     lot: str
@@ -56,6 +60,8 @@ class BatchBefore:
     sample: str | None = None
     sessions: tuple[str, ...] = ()
     nosing_abv_percent: float | None = None
+    only_proposed: bool = False
+    other_target: str | None = None
 
     @property
     def nosed(self) -> bool:

@@ -5,10 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from ..chance_words import in_100
+from ..counted import measured
 from ..digits import in_digits
 
 if TYPE_CHECKING:
-    from .batch import BatchAfter
+    from .batch import BatchAfter, BatchBefore
 
 
 def batch_sentence(found: BatchAfter) -> str:
@@ -20,12 +21,24 @@ def batch_sentence(found: BatchAfter) -> str:
     said = (
         f"{casks}, {in_digits(found.bottles, ',')} bottles (safe to number: "
         f"{in_digits(found.bottles_safe, ',')}). For "
-        f"{panel}, the last batch ({found.before.lot}) and this one lie within "
-        f"{in_digits(found.within_points, 'g')} points of each other on {every} with a chance of "
+        f"{panel}, {_named(found.before)} and this one lie within "
+        f"{measured(found.within_points, 'point')} of each other on {every} with a chance of "
         f"{in_100(found.probability)}; furthest off is {found.furthest}, "
         f"{signed(found.furthest_points)}."
     )
     return " ".join(filter(None, (said, _not_nosed(found), _left_out(found), _of_target(found))))
+
+
+def _named(before: BatchBefore) -> str:
+    """Name what the batch is to be like by what it is: of this target and vatted, or neither."""
+    told = [
+        *([f"made for the target {before.other_target}"] if before.other_target else []),
+        *(["only proposed"] if before.only_proposed else []),
+    ]
+    if not told:
+        return f"the last batch ({before.lot})"
+    what = "the release" if before.only_proposed else "the batch"
+    return f"{what} {before.lot} ({', '.join(told)})"
 
 
 def signed(points: float) -> str:

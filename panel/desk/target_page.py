@@ -183,12 +183,13 @@ class TargetPage(TellsMind):
 
     def _say(self) -> None:
         """How sure the ranking is, and once it is known the best of them."""
-        from panel.words.best_words import best_in_short
+        from panel.words.best_words import best_in_short, sure_words
 
         match = self.match
         if match is None:
             return
-        said = [f"{match.note} {match.sentence}" if match.note else match.sentence]
+        sure = sure_words(match, self.best)
+        said = [f"{match.note} {sure}" if match.note else sure]
         said += [best_in_short(self.best)] if self.best is not None else []
         said += [notes_day_words(match.stock_on)] if match.stock_on else []
         said += list(moved_notes(match.casks))[:NOTES_SHOWN]

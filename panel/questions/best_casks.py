@@ -21,20 +21,31 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class BestCasks(AsJson):
-    """Which casks are chosen today, where the choice ends, and whether to nose on.
+    """Which casks are chosen for a day, where the choice ends, and whether to nose on.
 
     Attributes
     ----------
     n_wanted
         How many were asked for.
     found
-        The session that `session next` proposes for them, with all that it says.
+        The session that tells most about them, with all that it says.
+    bottling_on
+        The day on which they are the best; None is today.
+    with_held
+        Whether casks that are barred by their records may be among them.
     """
 
     n_wanted: int
     found: NextSession
+    bottling_on: date | None = None
+    with_held: bool = False
 
     json_keys = ("n_wanted", "chosen", "cut", "expected_loss", "saves", "stop")
+
+    @property
+    def as_proposed(self) -> bool:
+        """Whether it is the session that `session next` proposes, which asks of neither."""
+        return self.bottling_on is None and not self.with_held
 
     @property
     def chosen(self) -> tuple[str, ...]:
@@ -107,4 +118,4 @@ def best_casks(
         found = next_session(db, wanted, as_of=as_of, profile=profile).found
     except PlanRefused as refused:
         return BestTold(None, str(refused))
-    return BestTold(BestCasks(best, found))
+    return BestTold(BestCasks(best, found, bottling_on, with_held))

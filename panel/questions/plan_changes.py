@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING
 
-from panel.figures import in_digits
+from panel.figures import measured
 from panel.kinds import ReleaseStatus
 from panel.questions.plan_records import PlanRecord
 from panel.questions.plan_settled import settled_releases
@@ -147,7 +147,7 @@ def change_words(change: PlanChange) -> list[str]:
     return [
         *(f"cask {cask} held" for cask in dict.fromkeys(change.hold)),
         *(f"{release} moved to {year}" for release, year in change.move),
-        *(f"{note} {in_digits(points, 'g')} points wider" for note, points in change.widen),
+        *(f"{note} {measured(points, 'point')} wider" for note, points in change.widen),
     ]
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from dataclasses import dataclass
 from enum import StrEnum
+from hashlib import sha256
 from typing import TYPE_CHECKING
 
 from analysis.as_json import AsJson
@@ -16,7 +17,7 @@ from panel.questions.plan_settled import releases_of_plan
 from panel.store.filling_states import FillingState, filling_states
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Collection, Iterator
     from datetime import date
 
     from sqlalchemy.orm import Session
@@ -47,6 +48,38 @@ class CaskSince(AsJson):
     sentence: str
 
 
+@dataclass(frozen=True)
+class AgreedThen(AsJson):
+    """A bar of a cask that its release names: how it stood when the plan was kept.
+
+    Who names a cask agrees to what bars it on that day, and to nothing that came later.
+    """
+
+    cask: str
+    bar: Bar
+    stood: str
+
+
+DIGEST_DIGITS = 16
+
+
+def bar_stands(state: FillingState, bar: Bar) -> str:
+    """Return what tells a hold or a leak of a cask from a later one; empty where it has none.
+
+    Of a reason a digest: what people wrote stands in the records of casks alone.
+    """
+    if bar is Bar.HOLD and state.hold_reason:
+        return sha256(state.hold_reason.encode()).hexdigest()[:DIGEST_DIGITS]
+    if bar is Bar.LEAKING and state.leaking_since is not None:
+        return state.leaking_since.isoformat()
+    return ""
+
+
+def _agreed_then(plan: StoredPlan) -> frozenset[AgreedThen]:
+    kept = json.loads(plan.found_json or "{}").get("agreed", [])
+    return frozenset(AgreedThen(one["cask"], Bar(one["bar"]), one["stood"]) for one in kept)
+
+
 ODD_SHARE = 0.03
 """A cask that holds so much less than it did, beside what a year takes, is told of."""
 ODD_ABV = 0.5
@@ -66,13 +99,14 @@ def changed_since(db: Session, plan: StoredPlan, *, as_of: date) -> tuple[CaskSi
     settled = {each.name for each in proposed}
     casks = [part.filling.cask.number for part in plan.parts]
     states = {state.filling_id: state for state in filling_states(db, as_of, only_casks=casks)}
+    agreed = _agreed_then(plan)
     years = max((as_of - plan.kept_on).days / 365.25, 0.0)
     kept = [
         CaskSince(part.filling.cask.number, release, what, said)
         for part in sorted(plan.parts, key=lambda part: (part.place, part.filling.label))
         for release in [names.get(part.place, "a release that was taken out of the plan")]
         if release not in settled
-        for what, said in _of_part(part, states.get(part.filling_id), release, years)
+        for what, said in _of_part(part, states.get(part.filling_id), release, years, agreed)
     ]
     return (*of_proposed, *kept)
 
@@ -120,14 +154,23 @@ def kept_otherwise(plan: StoredPlan, found: PlanFound) -> tuple[str, ...]:
 
 
 def _of_part(
-    part: PlannedPart, state: FillingState | None, release: str, years: float
+    part: PlannedPart,
+    state: FillingState | None,
+    release: str,
+    years: float,
+    agreed: Collection[AgreedThen],
 ) -> Iterator[tuple[Since, str]]:
     cask = part.filling.cask.number
     if state is None or state.emptied_on is not None:
         on = "" if state is None else f" on {state.emptied_on}"
         yield Since.GONE, f"Cask {cask}, meant for {release}, was emptied{on}."
         return
-    if state.hold_reason:
+
+    def is_new(bar: Bar) -> bool:
+        stands = bar_stands(state, bar)
+        return bool(stands) and AgreedThen(cask, bar, stands) not in agreed
+
+    if is_new(Bar.HOLD):
         yield Since.HELD, f"Cask {cask}, meant for {release}, is on hold: {state.hold_reason}."
     others = [name for name, _ in state.promised if name != release]
     if others:
@@ -135,7 +178,7 @@ def _of_part(
             Since.RESERVED,
             f"Cask {cask}, meant for {release}, is reserved for {', '.join(others)}.",
         )
-    if state.leaking_since is not None:
+    if is_new(Bar.LEAKING):
         yield Since.LEAKS, f"Cask {cask}, meant for {release}, leaks since {state.leaking_since}."
     content = state.content_on(state.as_of)
     usual = part.held_l * (1.0 - USUAL_LOSS_A_YEAR) ** years

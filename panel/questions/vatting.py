@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from analysis.as_json import AsJson
 from panel.errors import OakpanelError
 from panel.figures import in_digits
-from panel.kinds import RuleKind
+from panel.kinds import RuleKind, WoodRule
 from panel.questions.law_checks import law_checks, oversize, to_be_looked_at
 from panel.questions.mixing_rules import mixing_rule
 from panel.questions.stock import day_of, notes_on, with_undated
@@ -214,9 +214,9 @@ def _planned(house: HouseStock, aim: Target, bound: Limits, in_full: bool) -> Va
     checks = [*([house.note] if house.note else []), *_left_out(house, bound)]
     if house.foretold is not None:
         checks.insert(0, who_may_go_in(house.foretold, int(house.stock.foretold.sum())))
-    if mixture is not None:
-        checks += [each.sentence for each in law_checks(house.laws, house.stock, mixture, bound)]
-    checks += deference(house.laws)
+    broken = [] if mixture is None else law_checks(house.laws, house.stock, mixture, bound)
+    checks += [each.sentence for each in broken]
+    checks += deference(house.laws, oak_told=any(each.rule is WoodRule.OAK for each in broken))
     if mixture is not None:
         checks += to_be_looked_at(house.laws, house.stock, mixture)
     return VatAnswer(found, bound, house.as_of, house.laws, tuple(checks), house.day)
@@ -269,12 +269,12 @@ def _left_out(house: HouseStock, limits: Limits) -> list[str]:
     ]
 
 
-def deference(laws: tuple[Rule, ...]) -> list[str]:
+def deference(laws: tuple[Rule, ...], *, oak_told: bool = False) -> list[str]:
     """Say which rules were looked at, and who has the last word."""
     names = list(dict.fromkeys(law.rule_set for law in laws))
     if not names:
         return [f"No rule set is in force here (`oakpanel rules list`). {ASK}"]
     return [
         f"Held to the rule set {' and '.join(names)} (`oakpanel rules show`). {ASK}",
-        f"Not looked at: {'; '.join(not_looked_at(names))}.",
+        f"Not looked at: {'; '.join(not_looked_at(names, oak_told=oak_told))}.",
     ]

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from panel.errors import ReleaseError
+from panel.kinds import ReleaseStatus
 from panel.release.benched import bench_nosed
 from panel.release.lot_bottles import nosing_forbidden
 from panel.release.recipe import litres_of
@@ -207,7 +208,8 @@ def batch_before(
         if found:
             evenings = tuple(each.session for each in nosed.evenings)
             at = nosed.evenings[-1].nosing_abv_percent
-            return BatchBefore(lot, release.name, found, nosed.sample, evenings, at)
+            before = BatchBefore(lot, release.name, found, nosed.sample, evenings, at)
+            return _as_it_stands(before, release, aim)
     notes = reckoned_notes(release)
     if not notes:
         raise ReleaseError(
@@ -215,7 +217,15 @@ def batch_before(
             "it was proposed without a prediction."
         )
     nosing = number_setting(db, "nosing_abv")
-    return BatchBefore(lot, release.name, notes, nosing_abv_percent=nosing)
+    before = BatchBefore(lot, release.name, notes, nosing_abv_percent=nosing)
+    return _as_it_stands(before, release, aim)
+
+
+def _as_it_stands(before: BatchBefore, release: Release, aim: Target) -> BatchBefore:
+    """Say of a batch before how far it has come, and whether it was made for another target."""
+    proposed = release.status is ReleaseStatus.PROPOSED and release.disgorged_on is None
+    other = release.target.name if release.target and release.target.name != aim.name else None
+    return replace(before, only_proposed=proposed, other_target=other)
 
 
 def reckoned_notes(release: Release) -> tuple[NoteBefore, ...]:

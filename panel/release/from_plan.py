@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from sqlalchemy import select
 
+from analysis.as_json import as_json
 from panel.errors import NotInStock, ReleaseError, UnknownRecord
 from panel.kinds import Role
 from panel.questions.plan_records import (
@@ -18,8 +19,9 @@ from panel.questions.plan_records import (
     plan_record,
     stored_plan,
 )
-from panel.questions.plan_since import changed_since
+from panel.questions.plan_since import AgreedThen, bar_stands, changed_since
 from panel.records.plan_names_taken import FROM_PLAN
+from panel.release.holding import agreed_by_name, lying_casks
 from panel.release.order import not_to_come, refuse
 from panel.store.casks import Cask, Filling
 from panel.store.filling_states import filling_states
@@ -29,6 +31,7 @@ from panel.store.stock_plans import PlannedPart
 from panel.store.who import acting_person
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
     from datetime import date, datetime
 
     from sqlalchemy.orm import Session
@@ -36,6 +39,7 @@ if TYPE_CHECKING:
     from analysis.profile import Profile
     from panel.questions.stock_plans import PlanFound
     from panel.release.propose import Proposal
+    from panel.store.filling_states import FillingState
     from panel.store.stock_plans import StoredPlan
 
 
@@ -81,11 +85,28 @@ def keep_plan(
                     abv=content.abv,
                 )
             )
-    plan.found_json, plan.kept_on = json.dumps(_figures(found)), on
+    agreed = [as_json(each) for each in _agreed(db, plan, held, on)]
+    plan.found_json, plan.kept_on = json.dumps({**_figures(found), "agreed": agreed}), on
     db.flush()
     details = {"plan": found.plan, "casks": len(plan.parts)}
     append_entry(db, at=now, by=person.code, action="stock plan kept", details=details)
     return plan
+
+
+def _agreed(
+    db: Session, plan: StoredPlan, held: Mapping[int, FillingState], on: date
+) -> Iterator[AgreedThen]:
+    """What bars a cask today and is agreed to because its release names the cask."""
+    limits = {line.release: line_limits(line) for line in plan_record(plan).lines}
+    names = {one.place: one.name for one in plan.releases}
+    lying = lying_casks(db, [held[part.filling_id].cask for part in plan.parts], as_of=on)
+    for part in plan.parts:
+        cask = held[part.filling_id].cask
+        if cask not in lying:
+            continue
+        for each in agreed_by_name(cask, lying[cask], limits[names[part.place]]):
+            if stands := bar_stands(lying[cask].state, each.bar):
+                yield AgreedThen(cask, each.bar, stands)
 
 
 def _figures(found: PlanFound) -> dict[str, object]:

@@ -112,18 +112,30 @@ NOT_LOOKED_AT: dict[str, tuple[str, ...]] = {
     ),
 }
 """What these laws ask that no figure here is held to; from memory of them, not all of it."""
+BESIDE_OAK = {
+    "that the casks are of oak and the whisky matured in Scotland": (
+        "that the whisky matured in Scotland"
+    ),
+    "that the containers are of oak, new and charred": "that the containers are new and charred",
+}
+"""What is left of these where the records were asked whether the wood is oak."""
 ASKS_OAK = {"Scotch whisky": f"{_UK}, regulation 3", "United States straight whisky": _US}
 """Sets whose law asks for casks of oak, and where; from memory, as the rest."""
 OF_THE_HOUSE = ("what a set of the house's own leaves out",)
 
 
-def not_looked_at(names: Iterable[str]) -> list[str]:
-    """Return what some sets ask that nothing is held to, each once."""
-    return list(dict.fromkeys(each for name in names for each in _not_looked_at(name)))
+def not_looked_at(names: Iterable[str], *, oak_told: bool = False) -> list[str]:
+    """Return what some sets ask that nothing is held to, each once.
+
+    *oak_told* says that casks were named already as not of oak by the records.
+    """
+    return list(dict.fromkeys(each for name in names for each in _not_looked_at(name, oak_told)))
 
 
-def _not_looked_at(name: str) -> tuple[str, ...]:
-    return tuple(map(sentence_here, NOT_LOOKED_AT.get(name, OF_THE_HOUSE)))
+def _not_looked_at(name: str, oak_told: bool = False) -> tuple[str, ...]:
+    asked = NOT_LOOKED_AT.get(name, OF_THE_HOUSE)
+    left = (BESIDE_OAK.get(each, each) for each in asked) if oak_told else asked
+    return tuple(map(sentence_here, left))
 
 
 def asking_for_oak(rules: Iterable[Rule]) -> list[tuple[str, str]]:

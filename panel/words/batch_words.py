@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
-from panel.figures import in_digits
+from panel.figures import measured
 from panel.words.answers import paragraph
 from panel.words.columns import columns
 from panel.words.two_casks import two_casks_lines
@@ -26,7 +26,7 @@ def check_words(found: BatchChecked) -> str:
     """Return how the blind check of a batch stands."""
     said = (
         f"{found.release} follows {found.before}: within "
-        f"{in_digits(found.within_points, 'g')} points on every "
+        f"{measured(found.within_points, 'point')} on every "
         "note."
     )
     if found.sample is None:
@@ -65,7 +65,7 @@ def batch_lines(batch: Mapping[str, Any] | None, width: int = 80) -> list[str]:
         return []
     said = (
         f"It follows {batch['before']}, within "
-        f"{in_digits(batch['within_points'], 'g')} points on every note."
+        f"{measured(batch['within_points'], 'point')} on every note."
     )
     if batch["kept"] is not None:
         said += f" Blind check: {kept_words(batch['kept'], str(batch['kept_on']))}"

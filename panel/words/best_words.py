@@ -8,13 +8,16 @@ from panel.words.answers import paragraph
 from panel.words.next_words import chosen_in_short, chosen_words
 
 if TYPE_CHECKING:
-    from analysis.next_glasses import NextSession
-    from panel.questions.best_casks import BestTold
+    from analysis.target import Match
+    from panel.questions.best_casks import BestCasks, BestTold
 
 WHERE_TOLD = (
     "Which few are the best by how far off they are expected to be, and whether nosing on still "
     "pays: `--best K`, and `session next` with whom to pour what."
 )
+
+
+OF_THESE = "a session for these casks"
 
 
 def best_lines(told: BestTold, width: int = 80) -> list[str]:
@@ -32,7 +35,13 @@ def best_in_short(told: BestTold) -> str:
     stop = stop_in_short(found.stop)
     if not found.chosen:
         return f"{stop[0].upper()}{stop[1:]}."
-    return f"{chosen_in_short(found)}: {stop}."
+    return f"{chosen_in_short(found, told.best.bottling_on)}: {stop}."
+
+
+def sure_words(match: Match, told: BestTold | None) -> str:
+    """Return how sure a ranking is; not to see whether nosing pays where that stands beside it."""
+    answered = told is not None and told.best is not None
+    return match.beside_best if answered and match.beside_best else match.sentence
 
 
 def best_words(told: BestTold) -> list[str]:
@@ -46,20 +55,19 @@ def best_words(told: BestTold) -> list[str]:
     if told.best is None:
         return [f"Whether nosing on is worth it cannot be said: {told.unknown}"]
     found = told.best.found
-    chosen = [chosen_words(found)] if found.chosen else []
-    return [*chosen, stop_sentence(found) + deciding_words(found)]
+    chosen = [chosen_words(found, told.best.bottling_on)] if found.chosen else []
+    return [*chosen, stop_sentence(found) + deciding_words(told.best)]
 
 
-def deciding_words(found: NextSession) -> str:
+def deciding_words(best: BestCasks) -> str:
     """Return what deciding today costs, and what the session saves, in figures alone."""
     from analysis.next_glasses.verdict import amount
 
+    found = best.found
     if found.expected_loss is None:
         return ""
     said = f" Deciding today would cost {amount(found.expected_loss, found.unit)}"
     if not found.glasses or found.saves is None:
-        return f"{said} (`session next`)."
-    return (
-        f"{said}; the session that `session next` proposes is expected to save "
-        f"{amount(found.saves, found.unit)} of it."
-    )
+        return f"{said} (`session next`)." if best.as_proposed else f"{said}."
+    which = "the session that `session next` proposes" if best.as_proposed else OF_THESE
+    return f"{said}; {which} is expected to save {amount(found.saves, found.unit)} of it."

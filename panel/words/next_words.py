@@ -11,6 +11,8 @@ from panel.words.apart_words import apart_words
 from panel.words.columns import columns_within
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from analysis.next_glasses import CaskToPour, Cut, NextSession, Reason
     from panel.questions.next_session import NextAnswer, SwapPriced, ToDraw
 
@@ -39,12 +41,12 @@ def next_lines(answer: NextAnswer, width: int = 80) -> list[str]:
     return [*lines, "", *draws_lines(answer, width)]
 
 
-def chosen_words(found: NextSession) -> str:
-    """Return which casks would be chosen today, by what, and where the choice ends."""
+def chosen_words(found: NextSession, on: date | None = None) -> str:
+    """Return which casks would be chosen for a day (none: today), by what, where it ends."""
     n = len(found.chosen)
     which = "The best cask" if n == 1 else f"The best {n} casks"
     said = (
-        f"{which} today{_fewer(found)} (`--best` asks for another number): "
+        f"{which} {_day(on)}{_fewer(found)} (`--best` asks for another number): "
         f"{', '.join(found.chosen)}, the nearest "
         "by how far off each is expected to be; `match` ranks by the chance to lie within the "
         "tolerance."
@@ -53,12 +55,15 @@ def chosen_words(found: NextSession) -> str:
     return " ".join(part for part in parts if part)
 
 
-def chosen_in_short(found: NextSession) -> str:
-    """Return which casks would be chosen today and where the choice ends, for a page of casks."""
+def _day(on: date | None) -> str:
+    return "today" if on is None else f"on {on}"
+
+
+def chosen_in_short(found: NextSession, on: date | None = None) -> str:
+    """Return which casks would be chosen for a day, where the choice ends, for a page of casks."""
     n, cut = len(found.chosen), found.cut
-    said = (
-        f"{'Best cask' if n == 1 else f'Best {n}'} today{_fewer(found)}: {', '.join(found.chosen)}"
-    )
+    which = "Best cask" if n == 1 else f"Best {n}"
+    said = f"{which} {_day(on)}{_fewer(found)}: {', '.join(found.chosen)}"
     if cut is None or cut.beyond is None:
         return said
     return f"{said}; the cut lies between {cut.within} and {cut.beyond}"

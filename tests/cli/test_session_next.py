@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections import Counter
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 from types import SimpleNamespace
 from typing import cast
@@ -15,7 +16,7 @@ from sqlalchemy import select
 from analysis.next_glasses.settings import NextSettings
 from analysis.next_glasses.stopping import stop_of
 from panel.kinds import Manner
-from panel.questions.best_casks import BestTold
+from panel.questions.best_casks import BestCasks, BestTold
 from panel.questions.next_session import NextAnswer
 from panel.questions.samples_at_hand import samples_at_hand
 from panel.questions.session_room import RoomAsked, room_asked
@@ -24,7 +25,7 @@ from panel.session.plan import SessionPlan
 from panel.store.draws import Draw
 from panel.store.engine import Store
 from panel.store.house_setting import HouseSetting
-from panel.words.best_words import best_words
+from panel.words.best_words import best_in_short, best_words
 from panel.words.next_words import list_words
 from tests.analysis.next_glasses.test_verdict import session
 from tests.cli.calling import Call, caller
@@ -253,6 +254,21 @@ def test_match_and_the_next_session_choose_the_same_casks_by_the_same_stop(oakpa
 def test_where_nobody_can_come_match_says_so_and_ranks_all_the_same() -> None:
     told = best_words(BestTold(None, "nobody can come."))
     assert told == ["Whether nosing on is worth it cannot be said: nobody can come."]
+
+
+def test_the_best_of_another_day_are_not_said_to_be_what_session_next_proposes() -> None:
+    found = replace(session(0.5, 0.4, stop_of(0.5, 2, NextSettings())), chosen=("C1", "C2"))
+    today = " ".join(best_words(BestTold(BestCasks(2, found))))
+    later = BestTold(BestCasks(2, found, bottling_on=date(2027, 4, 1)))
+    assert "The best 2 casks today" in today
+    assert "the session that `session next` proposes is expected to save" in today
+    said = " ".join(best_words(later))
+    assert "The best 2 casks on 2027-04-01" in said
+    assert "; a session for these casks is expected to save" in said
+    assert best_in_short(later).startswith("Best 2 on 2027-04-01: C1, C2")
+    held = " ".join(best_words(BestTold(BestCasks(2, found, with_held=True))))
+    assert "The best 2 casks today" in held
+    assert "`session next`" not in held
 
 
 @pytest.mark.slow

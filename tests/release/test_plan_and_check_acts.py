@@ -81,6 +81,7 @@ def test_the_casks_of_a_plan_are_kept_by_place_with_what_lay_in_them(house: Stor
         assert json.loads(plan.found_json or "") == {
             **{"joint": 0.5, "bound": 1.5, "gap": 0.25},
             "chances": {"Fen 2027": 0.6, "Fen 2026": 0.6, "Moor": 0.6},
+            "agreed": [],
         }
         assert "stock plan kept" in last_act(db)
         held = [(part.held_l, part.abv) for part in plan.parts]
@@ -102,6 +103,33 @@ class Proposed:
     """What is proposed, as far as it is looked at here."""
 
     document: dict[str, Any]
+
+
+def test_a_hold_older_than_the_keeping_is_agreed_by_naming_the_cask(
+    house: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A cask that nobody named, and a hold or leak that came later, stay what has changed."""
+    monkeypatch.setattr("panel.release.propose.from_litres", lambda *_, **__: Proposed({}))
+    two = chosen(("Fen 2027", {"X1": 40.0}), ("Fen 2026", {"X2": 30.0}))
+    with house.write() as db:
+        plan = db.query(StoredPlan).one()
+        plan.releases[0].limits = "with X1"
+        named, other = (db.query(Filling).filter_by(label=f"X{n}/1").one() for n in (1, 2))
+        named.hold_reason = other.hold_reason = "damp cellar"
+        db.flush()
+        keep_plan(db, two, **STEP)
+        assert "damp" not in (plan.found_json or "")
+        found = planned_proposal(db, FromPlan("Years", "Fen 2027"), as_of=TODAY)
+        assert found.document == {FROM_PLAN: "Years"}
+        with pytest.raises(NotInStock, match="Cask X2, meant for Fen 2026, is on hold: damp"):
+            planned_proposal(db, FromPlan("Years", "Fen 2026"), as_of=TODAY)
+        named.hold_reason = "sold"
+        db.flush()
+        with pytest.raises(NotInStock, match="Cask X1, meant for Fen 2027, is on hold: sold"):
+            planned_proposal(db, FromPlan("Years", "Fen 2027"), as_of=TODAY)
+        keep_plan(db, two, **STEP)
+        found = planned_proposal(db, FromPlan("Years", "Fen 2027"), as_of=TODAY)
+        assert found.document == {FROM_PLAN: "Years"}
 
 
 def test_what_was_kept_for_a_year_is_proposed_for_its_day(

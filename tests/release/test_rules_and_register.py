@@ -6,6 +6,7 @@ import pytest
 
 from panel.store.casks import Filling
 from panel.store.engine import Store
+from panel.store.rules import not_looked_at
 from tests.cli.calling import Call
 
 LIMITS = ("--litres", "350", "--casks", "2-5", "--old-gauges", "flag", "--quick")
@@ -86,6 +87,19 @@ def test_a_set_says_what_it_does_not_look_at(oakpanel: Call) -> None:
     assert "62.5 % vol" in straight
     checks = oakpanel("vat", "Fen", *LIMITS, "--json").document["checks"]
     assert any(each.startswith("Not looked at: that the casks are of oak") for each in checks)
+
+
+def test_oak_is_not_said_to_be_unlooked_at_where_it_was_told() -> None:
+    """What else the sets ask stays said, in the same order."""
+    names = ["Scotch whisky", "United States straight whisky"]
+    before, after = not_looked_at(names), not_looked_at(names, oak_told=True)
+    assert sum("oak" in each for each in before) == 2
+    assert not any("oak" in each for each in after)
+    assert "that the whisky matured in Scotland" in after
+    assert "that the containers are new and charred" in after
+    assert [each for each in before if "oak" not in each] == [
+        each for each in after if each in before
+    ]
 
 
 @pytest.mark.slow

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
-from ...digits import in_digits
+from ...counted import measured
 from ...frames import TEST_KINDS, on_house_scale
 from ..indices.flight import FlightSpan, flight_span, over_visits
 from ..indices.layout import ScoreLayout
@@ -295,5 +295,5 @@ def _too_little_told(
     if not f or 1.0 - 1.0 / f < settings.second_look_reliability:
         return "the panel as a whole did not tell the samples apart"
     if float(np.ptp(np.nanmean(layout.adjusted, axis=0))) < least_span:
-        return f"the samples lie within {in_digits(settings.tolerance, 'g')} points of one another"
+        return f"the samples lie within {measured(settings.tolerance, 'point')} of one another"
     return None

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from ...array_types import Vector
-from ...digits import in_digits
+from ...counted import measured
 from ..indices.additive import Additive, additive
 from ..indices.layout import ScoreLayout
 from ..settings import AgreementSettings
@@ -140,7 +140,7 @@ def _too_little(fit: Additive, least_span: float, settings: AgreementSettings) -
     if fit.f is not None and (fit.f <= 0.0 or 1.0 - 1.0 / fit.f < settings.second_look_reliability):
         return "the panel as a whole did not tell the samples apart"
     if float(np.ptp(fit.columns[~np.isnan(fit.columns)])) < least_span:
-        return f"the samples lie within {in_digits(settings.tolerance, 'g')} points of one another"
+        return f"the samples lie within {measured(settings.tolerance, 'point')} of one another"
     return None
 
 

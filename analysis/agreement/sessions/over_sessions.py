@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from ...digits import in_digits
+from ...counted import measured
 from ..indices.flight import FlightSpan
 from ..settings import AgreementSettings
 from ..verdict.over_sessions import OverFacts
@@ -145,7 +145,5 @@ class NoteOverSessions:
         if (self.reliability or 0.0) < settings.second_look_reliability:
             return "the panel as a whole did not tell the samples apart"
         if self.span < settings.tolerance:
-            return (
-                f"the samples lie within {in_digits(settings.tolerance, 'g')} points of one another"
-            )
+            return f"the samples lie within {measured(settings.tolerance, 'point')} of one another"
         return None

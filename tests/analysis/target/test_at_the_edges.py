@@ -20,7 +20,7 @@ from analysis.target.nearest import sureness
 from analysis.target.nosed import _line
 from analysis.target.off import below_off, moments_off, points_off
 from analysis.target.result import CaskMatch
-from analysis.target.verdict import Sureness, sure_sentence
+from analysis.target.verdict import Sureness, sure_beside_best, sure_sentence
 
 SMOKE = TargetLine("smoke", 40.0, 6.0)
 FOUND = Sureness("Fen", 8, 20, "C8", 0.6, 0.7, 0.95, 7, "smoke")
@@ -257,3 +257,14 @@ def test_how_far_off_on_two_lines_that_hang_together() -> None:
     assert off[0] ** 2 + variance[0] == pytest.approx(np.mean(simulated**2), rel=0.01)
     assert off[0] == pytest.approx(simulated.mean(), rel=0.02)
     assert variance[0] == pytest.approx(simulated.var(), rel=0.1)
+
+
+def test_beside_the_best_casks_it_does_not_ask_whether_nosing_pays() -> None:
+    """What is to be done otherwise stays said."""
+    for found in (replace(FOUND, n_distinguishable=6), replace(FOUND, best_is_best=0.4)):
+        sentence, action = sure_sentence(found)
+        assert "still pays" in action
+        assert sure_beside_best(found) == sentence.replace(f": {action}", "")
+    assert sure_beside_best(FOUND, ["wax"]) is None
+    assert sure_beside_best(replace(FOUND, best_probability=0.01)) is None
+    assert sure_beside_best(replace(FOUND, best=None)) is None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -109,6 +110,28 @@ def test_what_is_said_is_of_the_spirit_and_of_nobodys_nose() -> None:
     assert "Nobody nosed a blend of L24-1" in said
     assert "nothing is known of it there: flour" in said
     assert [signed(points) for points in (2.4, -0.04, 0.3)] == ["+2", "0", "+0.3"]
+
+
+@pytest.mark.parametrize(
+    ("so", "named"),
+    [
+        ({"only_proposed": True}, "the release L24-1 (only proposed) and this one lie"),
+        ({"other_target": "Moss"}, "the batch L24-1 (made for the target Moss) and this one lie"),
+        (
+            {"only_proposed": True, "other_target": "Moss"},
+            "the release L24-1 (made for the target Moss, only proposed) and this one lie",
+        ),
+    ],
+)
+def test_what_is_no_batch_of_the_target_is_not_called_its_last(
+    so: dict[str, Any], named: str
+) -> None:
+    before = replace(BEFORE, **so)
+    held, aim = as_before(stock(), TARGET, before)
+    tried = try_shares(held, LITRES, aim, LIMITS, MixingRule())
+    said = batch_after(tried.mixture, before, TARGET, LIMITS).sentence
+    assert named in said
+    assert "the last batch" not in said
 
 
 def test_nothing_in_common_is_refused() -> None:
