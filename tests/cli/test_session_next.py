@@ -258,17 +258,15 @@ def test_where_nobody_can_come_match_says_so_and_ranks_all_the_same() -> None:
 
 def test_the_best_of_another_day_are_not_said_to_be_what_session_next_proposes() -> None:
     found = replace(session(0.5, 0.4, stop_of(0.5, 2, NextSettings())), chosen=("C1", "C2"))
-    today = " ".join(best_words(BestTold(BestCasks(2, found))))
     later = BestTold(BestCasks(2, found, bottling_on=date(2027, 4, 1)))
-    assert "The best 2 casks today" in today
+    today = " ".join(best_words(BestTold(BestCasks(2, found))))
     assert "the session that `session next` proposes is expected to save" in today
     said = " ".join(best_words(later))
     assert "The best 2 casks on 2027-04-01" in said
     assert "; a session for these casks is expected to save" in said
     assert best_in_short(later).startswith("Best 2 on 2027-04-01: C1, C2")
-    held = " ".join(best_words(BestTold(BestCasks(2, found, with_held=True))))
-    assert "The best 2 casks today" in held
-    assert "`session next`" not in held
+    held = BestTold(BestCasks(2, found, with_held=True))
+    assert "`session next`" not in " ".join(best_words(held))
 
 
 @pytest.mark.slow
