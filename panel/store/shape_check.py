@@ -105,11 +105,13 @@ def _differences(found: Shape, due: Shape) -> Iterator[str]:
 
 def _strange_things(connection: Connection, *, on_file: bool) -> Iterator[str]:
     found = connection.execute(STRANGE_ON_FILE if on_file else STRANGE_ON_SERVER).all()
+    # On a server an earlier program left another one: what follows is said of those who wrote.
+    way = "" if on_file else " (where an earlier one made it, `oakpanel db upgrade` makes it anew)"
     ours = [words for kind, name, words in found if (kind, name) == ("view", stopped_view.NAME)]
     if not ours:
         yield f"the view {stopped_view.NAME} is not there"
     elif not stopped_view.is_as_made(connection.dialect.name, ours[0]):
-        yield f"the view {stopped_view.NAME} is not the one of this program"
+        yield f"the view {stopped_view.NAME} is not the one of this program{way}"
     for kind, name, _ in found:
         if (kind, name) != ("view", stopped_view.NAME):
             yield f"there is a {kind} {name}, which is not of this program"

@@ -105,14 +105,16 @@ def drop_view(connection: Connection) -> None:
         connection.execute(text(f"DROP VIEW IF EXISTS {NAME}"))
 
 
-def mend_view(connection: Connection) -> None:
-    """Make the one of a server anew where it is not as the source has it."""
+def mend_view(connection: Connection) -> bool:
+    """Make the one of a server anew where it is not as the source has it; say whether it was."""
     asked = text(
         "SELECT definition FROM pg_views WHERE schemaname = current_schema() AND viewname = :name"
     )
     found = connection.scalar(asked, {"name": NAME})
-    if found is None or not is_as_made(connection.dialect.name, str(found)):
+    strange = found is None or not is_as_made(connection.dialect.name, str(found))
+    if strange:
         make_view(connection)
+    return strange
 
 
 def make_view(connection: Connection) -> None:

@@ -26,6 +26,7 @@ from panel.store.log import HEADS, append_entry
 from panel.store.opening import check_revision, file_of, find_revision
 from panel.store.revisions import HEAD, REVISION_TABLE, REVISIONS
 from panel.store.shape_check import whole_tables
+from panel.store.stopped_view import mend_view
 
 if TYPE_CHECKING:
     from alembic.config import Config
@@ -34,6 +35,10 @@ BY = "upgrade"
 """Who changes a setting where no person does: it stands in the log."""
 NAMED = 12
 """Fillings that a sentence names at the most; JSON names all."""
+VIEW_MADE_ANEW = (
+    "Its view of stopped glasses was not that of this program and was made anew. Where booths have "
+    "a user of their own, run `oakpanel db booth-role NAME` for it."
+)
 VERSIONS = Path(__file__).parent / "migrations" / "versions"
 
 
@@ -59,6 +64,8 @@ class Upgrade:
     """Fillings topped with spirit whose origin nobody wrote down: they have no age on record."""
     booth_users: tuple[str, ...] = ()
     """Users of booths on a server whose rights a revision took, to be given anew."""
+    view_made_anew: bool = False
+    """On a server the view of stopped glasses was that of an earlier program, tables or no."""
 
     json_keys = (
         *("database", "changed", ("before", "revision_before"), ("after", "revision")),
@@ -72,6 +79,8 @@ class Upgrade:
 
     def sentence(self) -> str:
         """Return what was done, as a person reads it."""
+        if self.before == self.after and self.view_made_anew:
+            return f"{self.database} is up to date (tables {self.after}). {VIEW_MADE_ANEW}"
         if self.before == self.after:
             return f"{self.database} is up to date (tables {self.after}); nothing was changed."
         kept = f" As it was before: {self.backup}." if self.backup else ""
@@ -115,7 +124,7 @@ def upgrade_database(named: str | None, *, now: datetime) -> Upgrade:
     url = locate(named)
     before = find_revision(url)
     if before == HEAD:
-        return Upgrade(shown(url), before, before, None)
+        return Upgrade(shown(url), before, before, None, view_made_anew=_view_mended(url))
     if before not in REVISIONS:
         check_revision(before, url)
     _look_for_open_sessions(url)
@@ -126,6 +135,17 @@ def upgrade_database(named: str | None, *, now: datetime) -> Upgrade:
     facts = (_lowered(url, caps, now), _topped_from_nowhere(url))
     without = tuple(sorted(users - booth_users(url)))
     return Upgrade(shown(url), before, HEAD, backup, *facts, without)
+
+
+def _view_mended(url: URL) -> bool:
+    if url.get_backend_name() == "sqlite":
+        return False
+    store = connect(url)
+    try:
+        with store.write() as db:
+            return mend_view(db.connection())
+    finally:
+        store.close()
 
 
 def _topped_from_nowhere(url: URL) -> tuple[str, ...]:

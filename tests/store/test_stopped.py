@@ -108,4 +108,5 @@ def test_the_check_tells_a_view_that_is_gone_or_another(
         with each.read() as db:
             another = strange_shapes(db.connection())
             said = "the view stopped_glass is not the one of this program"
-            assert another == [said, *besides]
+            assert another[0].startswith(said)
+            assert another[1:] == [*besides]
