@@ -258,7 +258,7 @@ class NextSession(AsJson, Readable):
     json_keys = (
         *("question", "about", "unit", "glasses", "casks", "chosen", "cut", "expected_loss"),
         *("expected_loss_after", "saves", "bottles", "bottles_after", ("stop", "**"), "changes"),
-        *("left_out", "n_casks", "n_glasses_nosed", "seed"),
+        *("left_out", "n_casks", "n_glasses_nosed", "seed", "vat"),
     )
 
     @property

@@ -30,6 +30,10 @@ def next_lines(answer: NextAnswer, width: int = 80) -> list[str]:
     lines += paragraph(cost_sentence(found), width)
     if found.chosen and found.question is Question.BEST:
         lines += paragraph(chosen_words(found), width)
+    if found.vat is not None:
+        from panel.words.vat_mind_words import turn_words
+
+        lines += paragraph(turn_words(found.vat), width)
     for swap in answer.swaps:
         lines += paragraph(swap_words(swap, found), width)
     if not found.glasses:

@@ -146,6 +146,7 @@ def ask_of_a_release(ask: Ask, nose_blend: Callable[[str], None]) -> None:
     ask("release propose", "Autumn", "--target", "Fen", *LIMITS, by="BL")
     ask("release cancel", "Autumn", "--reason", "no bottles", by="BL")
     parts = ask("release propose", "Spring", "--target", "Fen", *LIMITS, by="BL")["parts"]
+    ask("session next", "--vat", "Spring", *AS_OF, what=" of a vatting")
     ask("release bench", "Spring", by="BL")
     ask("register")
     ask("register tell", "Spring-B1", "--fate", "nosed")

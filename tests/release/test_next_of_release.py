@@ -69,3 +69,7 @@ def test_what_would_change_about_it_is_that_of_its_next_session(
     assert {one["cask"]: one["n_glasses"] for one in mind["parts"] if one["n_glasses"]} == poured
     reason = asked["glasses"][0]["reason"]
     assert (mind["note"], mind["note_chance"]) == (reason["note"], reason["chance"])
+    assert asked["vat"] == mind
+    said = " ".join(oakpanel("session", "next", "--vat", "Spring").out.split())
+    every = "Every line is" if mind["within"] else "Not every line is"
+    assert f"{every} expected within its tolerance (" in said.partition("would be poured")[0]
