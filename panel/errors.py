@@ -127,6 +127,10 @@ class WrongState(SessionError):
     """The session is at another stage."""
 
 
+class NotOpenNow(WrongState):
+    """Nobody scores in the session now; it may be opened again."""
+
+
 class NoneOpen(WrongState):
     """No session is open yet, or more than one that a booth could be for."""
 

@@ -153,6 +153,7 @@ class BetweenScreen(SeatedScreen, inherit_bindings=False):
         """Tell what changed where the records were only looked at, and judge the digits again."""
         before = self._shown
         if isinstance(job, LookAgain) and before == self.tray:
+            self.end_trying()
             return
         super().kept(job, at)
         if not isinstance(job, LookAgain):

@@ -106,6 +106,12 @@ class SeatedScreen(Screen[None]):
         words = said.kept_words(job, self.tray, at)
         if words and not any(job is earlier for earlier in self._refused_after):
             self.say(words)
+        self.end_trying()
+
+    def end_trying(self) -> None:
+        """Say how trying again ended, once nothing waits any more."""
+        if self.say_line.said == said.TRYING and self.booth.keeper.idle:
+            self.say(said.ALL_KEPT)
 
     def not_kept(self, job: Job, why: str) -> None:
         """Show that a job is not on disk, and why."""
@@ -167,7 +173,7 @@ class SeatedScreen(Screen[None]):
 
     def action_try_again(self) -> None:
         """Keep what is not kept yet, and look again."""
-        self.say("Trying again ...")
+        self.say(said.TRYING)
         self.booth.try_again()
 
     def action_leave(self) -> None:

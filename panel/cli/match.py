@@ -15,6 +15,7 @@ from panel.cli.invocation import (
     pass_invocation,
     read_date,
 )
+from panel.cli.later import tell_later, words_of_later
 from panel.cli.pictured import check_picture, drawn_here, picture_option
 from panel.cli.told_again import MatchTold, tell_changes, would_change_option
 from panel.questions.usual_best import USUAL_BEST
@@ -89,6 +90,7 @@ def command(
                     seed=seed,
                 )
             drawn = [ranked_casks(db, found, as_of=day, on=bottling_date)] if picture else []
+        later = words_of_later(db, as_of, day)
     if drawn_here(picture, drawn):
         return
     if as_json:
@@ -96,3 +98,4 @@ def command(
     else:
         click.echo("\n".join([*match_lines(found), "", *best_lines(told)]))
         tell_changes(told.changes if mind else None)
+    tell_later(later, as_json=as_json)

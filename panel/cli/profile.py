@@ -11,6 +11,7 @@ import click
 from panel.cli.answers import RECKONING, emit_json, waiting
 from panel.cli.completing import a_cask, a_person
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
+from panel.cli.later import tell_later, words_of_later
 from panel.cli.looking import confirm_lead, confirm_own
 from panel.cli.pictured import check_picture, drawn_here, picture_option
 
@@ -64,12 +65,14 @@ def command(
         day = as_of or inv.today(db)
         asked = asked_profile(db, samples, as_of=day)
         drawn = _alike(db, asked, day) if picture else ()
+        later = words_of_later(db, as_of, day)
     if drawn_here(picture, drawn):
         return
     if as_json:
         emit_json(_with_people(asked, assessor) if private or assessor else asked)
     else:
         click.echo("\n".join(_lines(asked, samples, assessor, private=private)))
+    tell_later(later, as_json=as_json)
 
 
 def _with_people(asked: AskedProfile, assessor: str | None) -> AskedProfile:

@@ -17,6 +17,7 @@ from panel.cli.invocation import (
     pass_invocation,
     read_date,
 )
+from panel.cli.later import tell_later, words_of_later
 from panel.cli.session_acting import leading, shown
 from panel.cli.stock_part import part_options, stock_part
 from panel.kinds import Manner
@@ -93,15 +94,20 @@ def next_(
         raise click.UsageError("Name a TARGET, or ask with --vat, --ready or --record.")
     wanted = _wanted(target, **given)
     with inv.reading() as db, waiting(RECKONING):
-        answer = _asked(db, release, wanted, as_of or inv.today(db))
+        day = as_of or inv.today(db)
+        answer = _asked(db, release, wanted, day)
+        later = words_of_later(db, as_of, day)
     planned = None
     if name is not None:
         planned = _planned(inv, answer, name, held_on, wanted.room.manner)
         answer = replace(answer, planned=name)
     if as_json:
         emit_json(answer)
+    else:
+        _tell(answer)
+    tell_later(later, as_json=as_json)
+    if as_json:
         return
-    _tell(answer)
     if planned is not None:
         click.echo("\n" + planned)
         say(f"Next: oakpanel session seal {shown(answer.planned or '')}")

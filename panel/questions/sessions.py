@@ -70,3 +70,16 @@ def sessions_between(db: Session, since: date | None, until: date | None) -> lis
             f"No session {' '.join(parts)} is closed yet. `oakpanel session list` has the dates."
         )
     return names
+
+
+def revealed_after(db: Session, day: date) -> tuple[str, ...]:
+    """Return the revealed sessions dated after a day, oldest first: answers of that day lack them.
+
+    `agreement` judges such a session by its name; what is known of a cask by the day does not.
+    """
+    query = select(PanelSession.name).where(
+        PanelSession.status == SessionStatus.REVEALED,
+        PanelSession.kind.in_(pooled_kinds()),
+        PanelSession.held_on > day,
+    )
+    return tuple(db.scalars(query.order_by(PanelSession.held_on, PanelSession.id)))

@@ -63,6 +63,9 @@ KEPT_IS_SAFE = "Every score shown as kept is safe, here and there."
 TELL_LEAD = "If that was not you, tell the lead."
 FILL_IN = "Type your code and your PIN."
 OPEN_NOW = "The session is open."
+OPEN_AGAIN = "The session is open again."
+TRYING = "Trying again ..."
+ALL_KEPT = "Looked again: all is kept."
 
 
 def hour(tray: Tray, moment: datetime, *, seconds: bool = False) -> str:

@@ -17,10 +17,10 @@ from sqlalchemy.orm.interfaces import ORMOption
 from panel.errors import (
     BoothError,
     NoneOpen,
+    NotOpenNow,
     SeatTaken,
     SignInRefused,
     UnknownRecord,
-    WrongState,
 )
 from panel.kinds import SessionStatus
 from panel.store.booth_tray import Seat
@@ -225,7 +225,7 @@ def checked_session(db: Session, seat: Seat) -> PanelSession:
         raise SeatTaken(f"{seat.code} left this booth{_hour(db, left)}. It no longer saves.")
     session = db.get(PanelSession, seat.session_id, options=shown(db), populate_existing=True)
     if session is None or session.status is not SessionStatus.OPEN:
-        raise WrongState(_not_open(session))
+        raise NotOpenNow(_not_open(session))
     return session
 
 
@@ -296,7 +296,7 @@ def _session(db: Session, name: str) -> PanelSession:
 def _open_session(db: Session, name: str) -> PanelSession:
     session = _session(db, name)
     if session.status is not SessionStatus.OPEN:
-        raise WrongState(_not_open(session))
+        raise NotOpenNow(_not_open(session))
     return session
 
 

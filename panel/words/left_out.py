@@ -1,11 +1,12 @@
-"""What an answer about sessions leaves out: scores, and sessions that were held before."""
+"""What an answer about sessions leaves out: scores, and sessions held before or after."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
+    from datetime import date
 
     from analysis.agreement import Span
 
@@ -29,3 +30,12 @@ def left_out_words(left_out: Mapping[str, int]) -> str:
     """Return which scores were not used; nothing where all were."""
     parts = ", ".join(f"{count} {reason}" for reason, count in left_out.items())
     return f"Left out: {parts}." if parts else ""
+
+
+def later_words(names: Sequence[str], day: date) -> str:
+    """Return which sessions an answer of a day lacks, as they are dated later; empty for none."""
+    if not names:
+        return ""
+    some = "1 session" if len(names) == 1 else f"{len(names)} sessions"
+    verb = "is" if len(names) == 1 else "are"
+    return f"{some} held after {day} {verb} left out: {', '.join(names)}."

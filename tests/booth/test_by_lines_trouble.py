@@ -119,6 +119,8 @@ def test_a_closed_session_is_told_once_and_goes_on_when_it_is_opened_again(
     )
     told = [line for line in hand.said if "was closed: ask the lead" in line]
     assert len(told) == 1
+    assert hand.said.count("The session is open again.") == 1
+    assert hand.said.index(told[0]) < hand.said.index("The session is open again.")
     assert kept_scores(evening, "A1", "538") == {"orchard fruit": 62}
 
 

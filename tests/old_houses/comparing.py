@@ -175,9 +175,12 @@ NEXT_SESSION = (
     "whether nosing on pays is no matter of a list: the next session says it, for match too"
 )
 BOTH_WAYS = "an own word's chance is of the map and of its own scores, the larger one"
+AFTER_SMOKE = "a plan itself pours an unpeated glass again after the smoke, and the advice says so"
 LATELY: tuple[Change, ...] = (
     *(Change(f"match */{name}", math.inf, NEXT_SESSION) for name in ("sentence", "next_action")),
     Change("agreement winter-words/words/*", math.inf, BOTH_WAYS),
+    Change("agreement winter-?/order/sentence", math.inf, AFTER_SMOKE),
+    Change("agreement winter-?/order/next_action", math.inf, AFTER_SMOKE),
 )
 """What has changed since the house of a revision was kept."""
 CHANGED: dict[str, tuple[Change, ...]] = {

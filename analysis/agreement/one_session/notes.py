@@ -188,7 +188,11 @@ def order_said(notes: Sequence[Note]) -> OrderSaid:
     """What the order of the session lets be compared, to stand beside the verdict."""
     again = max((note.order.n_again for note in notes if note.order is not None), default=0)
     serving = notes[0].serving
-    return said_of_order(serving.served, len(serving.classes), again, by_pouring=serving.by_pouring)
+    return said_of_order(
+        *(serving.served, len(serving.classes), again),
+        by_pouring=serving.by_pouring,
+        hidden=notes[0].n_hidden > 0,
+    )
 
 
 def _flight(

@@ -18,8 +18,11 @@ class Served(StrEnum):
 
 
 _AGAIN_AFTER_SMOKE = (
-    "pour an unpeated sample a second time after the smoky ones. A plan keeps the classes apart, "
-    "so serve those trays in an order of your own and load their scores with the places"
+    "pour an unpeated sample a second time after the smoky ones: a plan made with `--after-peat` "
+    "does so, blind"
+)
+_AT_REVEAL = (
+    "wait for the reveal: a glass poured again after the smoke (`--after-peat`) counts then"
 )
 
 
@@ -33,12 +36,13 @@ class OrderSaid:
 
 
 def said_of_order(
-    served: Served, classes: int, n_again: int, *, by_pouring: bool = False
+    served: Served, classes: int, n_again: int, *, by_pouring: bool = False, hidden: bool = False
 ) -> OrderSaid:
     """Say what an order lets be compared.
 
     `n_again` counts the glasses nosed again in a later class, in twelve months; `by_pouring`
-    says that the classes are the pourings.
+    says that the classes are the pourings; `hidden` that liquids were poured twice and are not
+    told yet, so that nobody knows whether one of them was nosed again in a later class.
     """
     if served is Served.FREE:
         return OrderSaid(served)
@@ -58,6 +62,9 @@ def said_of_order(
         again = "1 glass" if n_again == 1 else f"{n_again} glasses"
         said = f"{first} take in what {again} nosed again in a later class told of the order"
         return _said(served, said, "go on pouring such a glass again")
+    if hidden:
+        said = f"{first} allow for an order of which nothing is told yet"
+        return _said(served, said, _AT_REVEAL)
     said = (
         f"{first} allow for an order of which nothing is known: in twelve months no glass of an "
         "early class was nosed again after a later one"

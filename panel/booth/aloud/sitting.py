@@ -9,6 +9,7 @@ from textual.message import Message
 
 from panel.booth.aloud.terminal import Terminal
 from panel.errors import (
+    NotOpenNow,
     OakpanelError,
     SeatTaken,
     StoreError,
@@ -68,6 +69,7 @@ class Sitting:
         self.at_words = False
         self._waited = False
         self._trouble = ""
+        self._shut = False
         self._told: set[str] = set()
 
     # ------------------------------------------------------------------ speaking and asking
@@ -181,6 +183,8 @@ class Sitting:
         """Say it, now that it is on disk; return whether another glass is in hand, or none."""
         self.keeper.done()
         self._trouble = ""
+        self.say(said.OPEN_AGAIN if self._shut else "")
+        self._shut = False
         before, self.tray = self.tray, message.tray
         if not self.at_words and is_another(self.glass, message.tray):
             words, bad = what_became_of(self.glass, message.job, message.tray)
@@ -227,6 +231,7 @@ class Sitting:
     def _say_waiting(self, job: Job, error: OakpanelError) -> None:
         """Say why something is not on disk; what a look finds again and again is said once."""
         told = str(error)
+        self._shut = self._shut or isinstance(error, NotOpenNow)
         if not (isinstance(job, LookAgain) and told == self._trouble):
             self.trouble(told)
         self._trouble = told

@@ -9,6 +9,7 @@ import pandas as pd
 import pytest
 
 from analysis.agreement import Agreement, AgreementSettings, PanelWord, Served, assess_agreement
+from analysis.agreement.verdict.serving import said_of_order
 
 QUICK = AgreementSettings(permutations=99, bootstraps=99)
 
@@ -119,6 +120,23 @@ def test_glasses_nosed_again_after_the_smoke_are_known_for_twelve_months() -> No
     assert orders[0].per_glass < orders[1].per_glass
     assert orders[0].per_glass_sd < orders[1].per_glass_sd
     assert "8 glasses nosed again" in str(known.order.sentence)
+
+
+@pytest.mark.parametrize(
+    ("n_again", "hidden", "said", "not_said"),
+    [
+        (0, True, "nothing is told yet: wait for the reveal", "no glass of an early class"),
+        (0, False, "no glass of an early class was nosed again", "told yet"),
+        (8, True, "8 glasses nosed again", "told yet"),
+    ],
+)
+def test_liquids_poured_twice_and_not_told_yet_are_no_lack_of_such_glasses(
+    n_again: int, hidden: bool, said: str, not_said: str
+) -> None:
+    order = said_of_order(Served.CLASSES, 2, n_again, hidden=hidden)
+    assert said in str(order.sentence)
+    assert not_said not in str(order.sentence)
+    assert ("`--after-peat`" in str(order.next_action)) == (n_again == 0)
 
 
 def test_a_second_pouring_after_the_first_is_called_that_and_counted_once() -> None:
