@@ -95,6 +95,8 @@ class Mend:
         FILL: how many casks, of which wood and make, filled by when at the latest.
     descriptor, points
         WIDEN: which line, and the tolerance that is needed.
+    probability
+        WIDEN: the chance that the release then has.
     bottles
         FEWER: how many could be had.
     on
@@ -111,6 +113,7 @@ class Mend:
     by: date | None = None
     descriptor: str | None = None
     points: float | None = None
+    probability: float | None = None
     bottles: int | None = None
     on: date | None = None
     litres: int | None = None
@@ -306,7 +309,7 @@ class StockPlan(AsJson, Readable):
         Chance that all releases whose notes are foretold are within tolerance together, shared
         errors drawn once for all years; None where there is none. `joint_of` is how many they are,
         `joint_se` its standard error by simulation alone; `alone_joint` the same chance of release
-        after release.
+        after release. `surer_alone` is whether that lies as near, makes all of them and is surer.
     deviation, alone_deviation
         Weighted points outside all tolerances, of the plan and release after release.
     objective, bound, gap
@@ -352,6 +355,7 @@ class StockPlan(AsJson, Readable):
     together_not: TogetherNot | None
     prices: Prices
     still_open: tuple[str, ...] = ()
+    surer_alone: bool = False
 
     json_keys = (
         *("as_of", "sentence", "next_action", "quality_sentence", "beside_sentence"),
@@ -363,6 +367,7 @@ class StockPlan(AsJson, Readable):
             "joint_se",
             "joint_of",
             "alone_joint",
+            "surer_alone",
             "releases",
             "drawn",
             "stays",
