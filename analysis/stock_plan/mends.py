@@ -25,6 +25,7 @@ from .blocks import Block, HouseRow, Problem, build_block, house_rows
 from .chances import Vatting, reckon
 from .fewer import fewer_of, is_made
 from .left import restricted, what_is_left
+from .loosened import loosened
 from .must_be_in import contested, reserved_elsewhere
 from .result import SURE_ENOUGH, Mend, MendKind
 from .search import best_of_left
@@ -68,6 +69,7 @@ def mends_for(
         _widen(problem, fractions, at, vatting),
         _fewer(problem, fractions, at, vatting),
         _move(problem, fractions, at),
+        loosened(problem, fractions, at),
     )
     return tuple(mend for way in tried for mend in way)
 

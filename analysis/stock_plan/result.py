@@ -9,6 +9,7 @@ from enum import StrEnum
 
 from ..as_json import AsJson
 from ..readable import Readable
+from ..vatting.limits import LimitKind
 from ..vatting.mixture import Mixture
 
 PROVEN_GAP = 0.001
@@ -46,6 +47,7 @@ class MendKind(StrEnum):
     MOVE = "move the release"
     DRAW = "draw more in a year"
     LEAVE = "leave less at the end"
+    LOOSEN = "loosen a limit"
 
 
 @dataclass(frozen=True)
@@ -96,7 +98,7 @@ class Mend:
     descriptor, points
         WIDEN: which line, and the tolerance that is needed.
     probability
-        WIDEN: the chance that the release then has.
+        WIDEN, LOOSEN: the chance that the release then has; None without notes.
     bottles
         FEWER: how many could be had.
     on
@@ -104,6 +106,9 @@ class Mend:
     litres
         DRAW: most litres a year with which it could be made, and every other release that lacks
         casks for the same limit; LEAVE: litres that would be left.
+    limit
+        LOOSEN: the one limit with which, loosened, casks fill the release; how sure it then is,
+        its chance tells.
     """
 
     kind: MendKind
@@ -117,6 +122,7 @@ class Mend:
     bottles: int | None = None
     on: date | None = None
     litres: int | None = None
+    limit: LimitKind | None = None
 
 
 @dataclass(frozen=True)

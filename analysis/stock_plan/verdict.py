@@ -151,6 +151,15 @@ def widen_sentence(release: str, what: str, probability: float) -> str:
     )
 
 
+def loosened_sentence(release: str, what: str, probability: float | None) -> str:
+    """What one limit, loosened alone, lets a release be filled with, and how sure it then is."""
+    said = f"{release} can be filled with {what}"
+    if probability is None:
+        return said
+    mark = f"; plans count {in_100(SURE_ENOUGH)} as made" if probability < SURE_ENOUGH else ""
+    return f"{said} ({in_100(probability)}{mark})"
+
+
 class Beside(StrEnum):
     """How release after release lies beside a plan, by points."""
 

@@ -12,6 +12,7 @@ from analysis.stock_plan import Ended, MendKind, PlanQuestion, plan_stock
 from analysis.stock_plan.blocks import build_problem
 from analysis.stock_plan.chances import Chances
 from analysis.stock_plan.choose import choose
+from analysis.stock_plan.loosened import ways
 from analysis.stock_plan.must_be_in import without
 from analysis.stock_plan.result import SURE_ENOUGH
 from analysis.stock_plan.search import keeps
@@ -24,6 +25,7 @@ from analysis.stock_plan.verdict import (
     quality_sentence,
 )
 from analysis.vatting import Drawing, Limits, Stock
+from analysis.vatting.limits import LimitKind
 from panel.words.plan_words import HEADINGS, release_cells
 
 from .houses import day, question, release, stock
@@ -82,6 +84,39 @@ def test_a_release_of_too_few_casks_is_none_beside_a_plan_either() -> None:
     assert plan.beside_sentence == "Release after release fills nothing."
     assert not plan.surer_alone
     assert release_cells(found)[HEADINGS.index("off")] == "-"
+
+
+def test_the_limits_that_alone_keep_a_release_from_being_filled_are_told_and_no_others() -> None:
+    """Planned with what is told it is filled, with a step less it is not; fewer casks do not do."""
+    few = Limits(litres=400.0, abv_percent=46.0, casks_min=2, excess_fraction=0.1)
+    asked = both_ask_for_one(few)
+    alone = replace(asked.releases[0], limits=few)
+    one = replace(asked, releases=(alone,), stocks={alone.on: asked.stocks[alone.on]})
+
+    def missing(limits: Limits) -> float:
+        return (
+            plan_stock(replace(one, releases=(replace(alone, limits=limits),))).releases[0].missing
+        )
+
+    plan = plan_stock(one)
+    told = [each for each in plan.releases[0].mends if each.kind is MendKind.LOOSEN]
+    assert {each.limit for each in told} >= {LimitKind.EXCESS, LimitKind.WHOLE}
+    assert LimitKind.CASKS_MIN not in {each.limit for each in told}
+    assert missing(replace(few, casks_min=1))
+    over = next(each for each in told if each.limit is LimitKind.EXCESS)
+    way = next(iter(ways(few)))
+    which = next(at for at, looser in enumerate(way) if looser.words in over.sentence)
+    assert not missing(way[which].limits)
+    assert missing(way[which - 1].limits)
+    assert not missing(replace(few, drawing=Drawing.PART))
+    assert "can be filled with" in plan.next_action
+
+
+def test_no_limit_is_loosened_beyond_what_the_law_asks() -> None:
+    asked = Limits(bottles=300, abv_percent=43.0, age_statement_years=8, minimum_age_years=6.0)
+    tried = [looser.limits for way in ways(asked) for looser in way]
+    assert min(each.abv_percent or 0.0 for each in tried) == 40.0
+    assert min(each.age_statement_years or 0 for each in tried) == 6
 
 
 def test_release_after_release_is_compared_as_values() -> None:
