@@ -25,11 +25,12 @@ from .blocks import Block, HouseRow, Problem, build_block, house_rows
 from .chances import Vatting, reckon
 from .fewer import fewer_of, is_made
 from .left import restricted, what_is_left
+from .loosened import loosened
 from .must_be_in import contested, reserved_elsewhere
 from .result import SURE_ENOUGH, Mend, MendKind
 from .search import best_of_left
 from .until import no_limit
-from .verdict import mend_sentence
+from .verdict import mend_sentence, widen_sentence
 
 _FILLED_WITHIN = timedelta(days=120)
 _AGE_WITHIN = 0.75
@@ -68,6 +69,7 @@ def mends_for(
         _widen(problem, fractions, at, vatting),
         _fewer(problem, fractions, at, vatting),
         _move(problem, fractions, at),
+        loosened(problem, fractions, at),
     )
     return tuple(mend for way in tried for mend in way)
 
@@ -137,12 +139,14 @@ def _widen(
     which = [line.descriptor for line in lines].index(expected.worst_descriptor)
     tolerance = lines[which].tolerance
 
-    def sure(steps: int) -> bool:
+    def widened(steps: int) -> Vatting:
         wide = [*lines]
         wide[which] = replace(lines[which], tolerance=tolerance + steps * _STEP)
         target = Target(block.task.target.name, tuple(wide))
-        tried = replace(vatting, task=replace(vatting.task, target=target))
-        return _sure(tried)
+        return replace(vatting, task=replace(vatting.task, target=target))
+
+    def sure(steps: int) -> bool:
+        return _sure(widened(steps))
 
     most = int(np.ceil((_WIDEST - 1.0) * tolerance / _STEP))
     if not sure(most):
@@ -150,12 +154,9 @@ def _widen(
     steps = bisect_left(range(1, most + 1), True, key=sure) + 1  # wider is never less sure
     points, note = tolerance + steps * _STEP, lines[which].descriptor
     said = f"a tolerance of {in_digits(points, 'g')} on {note}"
-    yield Mend(
-        MendKind.WIDEN,
-        mend_sentence(MendKind.WIDEN, block.release.name, said),
-        descriptor=note,
-        points=points,
-    )
+    chance = reckon([widened(steps)]).each[0].probability
+    words = widen_sentence(block.release.name, said, chance)
+    yield Mend(MendKind.WIDEN, words, descriptor=note, points=points, probability=chance)
 
 
 def _fewer(

@@ -45,6 +45,7 @@ from .together import Conflict, find_conflict
 from .verdict import (
     CAUTIONS,
     beside_sentence,
+    is_surer_alone,
     next_action,
     plan_sentence,
     quality_sentence,
@@ -140,6 +141,7 @@ def _told(chosen: Chosen, beside: list[Floats], seconds: float) -> StockPlan:
     still_open = _still_open(releases, conflict) if cut else ()
     objective, other = chosen.objective, problem.value(chosen.alone)
     known = [each for each in releases if each.probability is not None]
+    surer = is_surer_alone(other - objective, releases, chances, others)
     return StockPlan(
         as_of=problem.question.as_of,
         sentence=plan_sentence(
@@ -147,7 +149,7 @@ def _told(chosen: Chosen, beside: list[Floats], seconds: float) -> StockPlan:
             cut=chosen.ended if chosen.ended in CUT_SHORT else None,
             still_open=still_open,
         ),
-        next_action=next_action(releases, still_open),
+        next_action=next_action(releases, still_open, surer_alone=surer),
         quality_sentence=quality_sentence(
             *(objective, chosen.bound, chosen.ended), still_open=bool(still_open)
         ),
@@ -155,6 +157,7 @@ def _told(chosen: Chosen, beside: list[Floats], seconds: float) -> StockPlan:
             other - objective,
             others.joint,
             sum(each.alone.probability is not None for each in releases),
+            nothing=not any(each.alone.n_casks for each in releases),
         ),
         cautions=CAUTIONS,
         releases=releases,
@@ -162,6 +165,7 @@ def _told(chosen: Chosen, beside: list[Floats], seconds: float) -> StockPlan:
         joint_se=chances.joint_se,
         joint_of=len(known),
         alone_joint=others.joint,
+        surer_alone=surer,
         deviation=sum(each.deviation for each in releases),
         alone_deviation=sum(each.alone.deviation for each in releases),
         objective=objective,

@@ -9,6 +9,7 @@ from enum import StrEnum
 
 from ..as_json import AsJson
 from ..readable import Readable
+from ..vatting.limits import LimitKind
 from ..vatting.mixture import Mixture
 
 PROVEN_GAP = 0.001
@@ -46,6 +47,7 @@ class MendKind(StrEnum):
     MOVE = "move the release"
     DRAW = "draw more in a year"
     LEAVE = "leave less at the end"
+    LOOSEN = "loosen a limit"
 
 
 @dataclass(frozen=True)
@@ -95,6 +97,8 @@ class Mend:
         FILL: how many casks, of which wood and make, filled by when at the latest.
     descriptor, points
         WIDEN: which line, and the tolerance that is needed.
+    probability
+        WIDEN, LOOSEN: the chance that the release then has; None without notes.
     bottles
         FEWER: how many could be had.
     on
@@ -102,6 +106,9 @@ class Mend:
     litres
         DRAW: most litres a year with which it could be made, and every other release that lacks
         casks for the same limit; LEAVE: litres that would be left.
+    limit
+        LOOSEN: the one limit with which, loosened, casks fill the release; how sure it then is,
+        its chance tells.
     """
 
     kind: MendKind
@@ -111,9 +118,11 @@ class Mend:
     by: date | None = None
     descriptor: str | None = None
     points: float | None = None
+    probability: float | None = None
     bottles: int | None = None
     on: date | None = None
     litres: int | None = None
+    limit: LimitKind | None = None
 
 
 @dataclass(frozen=True)
@@ -306,7 +315,7 @@ class StockPlan(AsJson, Readable):
         Chance that all releases whose notes are foretold are within tolerance together, shared
         errors drawn once for all years; None where there is none. `joint_of` is how many they are,
         `joint_se` its standard error by simulation alone; `alone_joint` the same chance of release
-        after release.
+        after release. `surer_alone` is whether that lies as near, makes all of them and is surer.
     deviation, alone_deviation
         Weighted points outside all tolerances, of the plan and release after release.
     objective, bound, gap
@@ -352,6 +361,7 @@ class StockPlan(AsJson, Readable):
     together_not: TogetherNot | None
     prices: Prices
     still_open: tuple[str, ...] = ()
+    surer_alone: bool = False
 
     json_keys = (
         *("as_of", "sentence", "next_action", "quality_sentence", "beside_sentence"),
@@ -363,6 +373,7 @@ class StockPlan(AsJson, Readable):
             "joint_se",
             "joint_of",
             "alone_joint",
+            "surer_alone",
             "releases",
             "drawn",
             "stays",

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from enum import StrEnum
+from math import hypot
 
 from ..chance_words import in_100
 from ..counted import plural
 from ..digits import in_digits
 from ..vatting.verdict import LABEL, VAPOUR, listed
-from .result import CUT_SHORT, PROVEN_GAP, Ended, HadElsewhere, MendKind, ReleasePlan
+from .chances import Chances
+from .result import CUT_SHORT, PROVEN_GAP, SURE_ENOUGH, Ended, HadElsewhere, MendKind, ReleasePlan
 
 RESERVES_NOTHING = (
     "The plan reserves nothing: a cask is taken once a release proposed from it is, and until then "
@@ -22,6 +24,8 @@ BY_POINTS = (
     "plan may exist."
 )
 _NAMED = 3
+_LEAST_SURER, _ERRORS = 0.01, 2.0
+"""A chance is told as higher by a hundredth at least, and by two of its standard errors."""
 
 
 def plan_sentence(
@@ -132,12 +136,28 @@ def mend_sentence(mend: MendKind, release: str, what: str) -> str:
     """What would mend a release."""
     return {
         MendKind.FILL: f"{what} would mend {release}",
-        MendKind.WIDEN: f"{what} would mend {release}",
         MendKind.FEWER: f"{release} can be had with {what}",
         MendKind.MOVE: f"{release} can be had {what}",
         MendKind.DRAW: f"{release} can be had with {what} drawn a year",
         MendKind.LEAVE: f"{release} can be had with {what} left at the end",
     }[mend]
+
+
+def widen_sentence(release: str, what: str, probability: float) -> str:
+    """What a wider tolerance brings a release to, and the chance from which it counts as made."""
+    return (
+        f"{what} would bring {release} to {in_100(probability)} (plans count "
+        f"{in_100(SURE_ENOUGH)} as made)"
+    )
+
+
+def loosened_sentence(release: str, what: str, probability: float | None) -> str:
+    """What one limit, loosened alone, lets a release be filled with, and how sure it then is."""
+    said = f"{release} can be filled with {what}"
+    if probability is None:
+        return said
+    mark = f"; plans count {in_100(SURE_ENOUGH)} as made" if probability < SURE_ENOUGH else ""
+    return f"{said} ({in_100(probability)}{mark})"
 
 
 class Beside(StrEnum):
@@ -174,8 +194,12 @@ def quality_sentence(
     return f"{said} {BY_POINTS}"
 
 
-def beside_sentence(saved: float, joint: float | None, joint_of: int) -> str:
+def beside_sentence(
+    saved: float, joint: float | None, joint_of: int, *, nothing: bool = False
+) -> str:
     """What planning ahead saves, and how sure release after release is as a whole."""
+    if nothing:
+        return "Release after release fills nothing."
     points = f"{in_digits(abs(saved), '.2f')} points"
     said = {
         Beside.FARTHER: f"Release after release loses {points} before each grows surer",
@@ -187,7 +211,33 @@ def beside_sentence(saved: float, joint: float | None, joint_of: int) -> str:
     return f"{said}; {'both' if joint_of == 2 else f'all {joint_of}'} together {in_100(joint)}."
 
 
-def next_action(releases: Sequence[ReleasePlan], still_open: Sequence[str] = ()) -> str:
+def is_surer_alone(
+    saved: float, releases: Sequence[ReleasePlan], together: Chances, alone: Chances
+) -> bool:
+    """Whether release after release lies as near, makes every release too, and is surer.
+
+    By more than what the draws alone may make of it.
+    """
+    made = all(
+        each.alone.missing <= 0.0
+        and each.alone.n_casks > 0
+        and (each.alone.probability is None or each.alone.probability >= SURE_ENOUGH)
+        for each in releases
+    )
+    if not made or together.joint is None or alone.joint is None:
+        return False
+    if len(together.each) != len(alone.each) or beside_of(saved) is not Beside.AS_NEAR:
+        return False
+    doubt = hypot(together.joint_se or 0.0, alone.joint_se or 0.0)
+    return alone.joint - together.joint > max(_LEAST_SURER, _ERRORS * doubt)
+
+
+def next_action(
+    releases: Sequence[ReleasePlan],
+    still_open: Sequence[str] = (),
+    *,
+    surer_alone: bool = False,
+) -> str:
     """What to do next."""
     if still_open:
         are = plural("is", len(still_open), "are")
@@ -201,6 +251,8 @@ def next_action(releases: Sequence[ReleasePlan], still_open: Sequence[str] = ())
         return listed([_free(name, had) for name, had in reserved[:_NAMED]])
     if failing:
         return f"change {listed([each.name for each in failing[:_NAMED]])}, or what it may take"
+    if surer_alone:
+        return "release after release is surer: propose these one by one with `release propose`"
     first = releases[0].name
     return f"keep the plan and propose {first} from it; plan again once it is bottled"
 

@@ -193,10 +193,14 @@ def release_cells(each: ReleasePlan) -> tuple[str, ...]:
         "-" if each.probability is None else chance(each.probability),
         in_digits(low, ",") if low == high else f"{in_digits(low, ',')}-{in_digits(high, ',')}",
         str(each.n_casks),
-        "-" if each.litres_only is not None else in_digits(each.deviation, ".1f"),
+        "-" if each.litres_only is not None or not each.n_casks else _off(each.deviation),
         f"{100 * each.missing:.0f} %" if each.missing > 0.0 else "-",
         each.worst_descriptor or ("litres only" if each.litres_only else "-"),
     )
+
+
+def _off(points: float) -> str:
+    return in_digits(points, ".1f")
 
 
 def _beside(found: PlanFound, width: int) -> Iterator[str]:
@@ -208,12 +212,14 @@ def _beside(found: PlanFound, width: int) -> Iterator[str]:
     plan = found.found
     if plan.still_open or found.changed:
         return
+    if not any(each.n_casks or each.alone.n_casks for each in plan.releases):
+        return  # two empty tables tell nothing
     rows = [
         (
             each.name,
             "-" if each.alone.probability is None else chance(each.alone.probability),
             str(each.alone.n_casks),
-            in_digits(each.alone.deviation, ".1f"),
+            _off(each.alone.deviation) if each.alone.n_casks else "-",
             f"{100 * each.alone.missing:.0f} %" if each.alone.missing > 0.0 else "-",
         )
         for each in plan.releases

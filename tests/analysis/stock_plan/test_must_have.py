@@ -7,13 +7,26 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from analysis.chance_words import in_100
 from analysis.stock_plan import Ended, MendKind, PlanQuestion, plan_stock
 from analysis.stock_plan.blocks import build_problem
+from analysis.stock_plan.chances import Chances
 from analysis.stock_plan.choose import choose
+from analysis.stock_plan.loosened import ways
 from analysis.stock_plan.must_be_in import without
+from analysis.stock_plan.result import SURE_ENOUGH
 from analysis.stock_plan.search import keeps
-from analysis.stock_plan.verdict import Beside, beside_of, beside_sentence, quality_sentence
+from analysis.stock_plan.verdict import (
+    Beside,
+    beside_of,
+    beside_sentence,
+    is_surer_alone,
+    next_action,
+    quality_sentence,
+)
 from analysis.vatting import Drawing, Limits, Stock
+from analysis.vatting.limits import LimitKind
+from panel.words.plan_words import HEADINGS, release_cells
 
 from .houses import day, question, release, stock
 
@@ -68,6 +81,42 @@ def test_a_release_of_too_few_casks_is_none_beside_a_plan_either() -> None:
     assert (found.n_casks, found.missing) == (0, 1.0)
     assert (found.alone.n_casks, found.alone.missing) == (0, 1.0)
     assert plan.proven
+    assert plan.beside_sentence == "Release after release fills nothing."
+    assert not plan.surer_alone
+    assert release_cells(found)[HEADINGS.index("off")] == "-"
+
+
+def test_the_limits_that_alone_keep_a_release_from_being_filled_are_told_and_no_others() -> None:
+    """Planned with what is told it is filled, with a step less it is not; fewer casks do not do."""
+    few = Limits(litres=400.0, abv_percent=46.0, casks_min=2, excess_fraction=0.1)
+    asked = both_ask_for_one(few)
+    alone = replace(asked.releases[0], limits=few)
+    one = replace(asked, releases=(alone,), stocks={alone.on: asked.stocks[alone.on]})
+
+    def missing(limits: Limits) -> float:
+        return (
+            plan_stock(replace(one, releases=(replace(alone, limits=limits),))).releases[0].missing
+        )
+
+    plan = plan_stock(one)
+    told = [each for each in plan.releases[0].mends if each.kind is MendKind.LOOSEN]
+    assert {each.limit for each in told} >= {LimitKind.EXCESS, LimitKind.WHOLE}
+    assert LimitKind.CASKS_MIN not in {each.limit for each in told}
+    assert missing(replace(few, casks_min=1))
+    over = next(each for each in told if each.limit is LimitKind.EXCESS)
+    way = next(iter(ways(few)))
+    which = next(at for at, looser in enumerate(way) if looser.words in over.sentence)
+    assert not missing(way[which].limits)
+    assert missing(way[which - 1].limits)
+    assert not missing(replace(few, drawing=Drawing.PART))
+    assert "can be filled with" in plan.next_action
+
+
+def test_no_limit_is_loosened_beyond_what_the_law_asks() -> None:
+    asked = Limits(bottles=300, abv_percent=43.0, age_statement_years=8, minimum_age_years=6.0)
+    tried = [looser.limits for way in ways(asked) for looser in way]
+    assert min(each.abv_percent or 0.0 for each in tried) == 40.0
+    assert min(each.age_statement_years or 0 for each in tried) == 6
 
 
 def test_release_after_release_is_compared_as_values() -> None:
@@ -79,6 +128,45 @@ def test_release_after_release_is_compared_as_values() -> None:
     assert "as near" not in said
     assert said.endswith("all 4 together 76 in 100.")
     assert "a surer plan may exist" in quality_sentence(0.0, 0.0, Ended.PROVEN)
+
+
+@pytest.mark.parametrize(
+    ("saved", "of_alone", "surer"),
+    [(0.0, 0.9, True), (0.0, 0.715, False), (0.0, 0.7, False), (0.5, 0.9, False)],
+    ids=["surer", "within the draws", "alike", "farther"],
+)
+def test_release_after_release_is_next_where_it_lies_as_near_and_is_surer(
+    saved: float, of_alone: float, surer: bool
+) -> None:
+    asked = both_ask_for_one(Limits(litres=400.0, abv_percent=46.0, excess_fraction=0.3))
+    releases = plan_stock(replace(asked, releases=asked.releases[:1])).releases
+    assert not any(each.fails for each in releases)
+    together, alone = Chances((), 0.7, 0.01, 2000), Chances((), of_alone, 0.01, 2000)
+    found = is_surer_alone(saved, releases, together, alone)
+    assert found is surer
+    said = next_action(releases, surer_alone=found)
+    assert said.startswith("release after release is surer" if surer else "keep the plan")
+    lost = [replace(each, alone=replace(each.alone, missing=0.2)) for each in releases]
+    assert not is_surer_alone(saved, lost, together, alone)
+
+
+def test_a_wider_tolerance_is_told_with_the_chance_that_it_brings() -> None:
+    asked = question(1, releases=1, sd=2.0)
+    plan = plan_stock(asked)
+    (found,) = plan.releases
+    (wider,) = (mend for mend in found.mends if mend.kind is MendKind.WIDEN)
+    assert wider.points is not None
+    assert wider.probability is not None
+    assert SURE_ENOUGH <= wider.probability < 0.9
+    lines = tuple(
+        replace(line, tolerance=wider.points) if line.descriptor == wider.descriptor else line
+        for line in asked.releases[0].target.lines
+    )
+    wide = replace(asked.releases[0], target=replace(asked.releases[0].target, lines=lines))
+    (anew,) = plan_stock(replace(asked, releases=(wide,))).releases
+    assert anew.probability is not None
+    assert anew.probability >= wider.probability - 0.02
+    assert f"to {in_100(wider.probability)} (plans count 50 in 100 as made)" in plan.next_action
 
 
 @pytest.mark.parametrize("contested", [True, False], ids=["another has it", "far off the target"])

@@ -1,0 +1,134 @@
+"""Which single limit of a release keeps it from being filled, and how far it must go.
+
+Each is loosened alone, on what the other releases leave, and told only where casks then fill it.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from math import ceil
+
+import numpy as np
+
+from ..array_types import Floats
+from ..counted import count
+from ..digits import in_digits
+from ..vatting.limits import Drawing, LimitKind, Limits
+from .blocks import Block, Problem, build_block, house_rows
+from .chances import Vatting, reckon
+from .fewer import is_made
+from .result import SURE_ENOUGH, Mend, MendKind
+from .search import best_of_left
+from .until import no_limit
+from .verdict import loosened_sentence
+
+_OVER = (0.05, 0.08, 0.1, 0.12, 0.15, 0.2, 0.25, 0.3, 0.4, 0.5)
+_WEAKEST, _YOUNGEST = 40, 3
+"""% vol and years that whisky has at least: Regulation (EU) 2019/787, Annex I, category 2."""
+
+
+@dataclass(frozen=True)
+class Looser:
+    """One limit of a release, loosened."""
+
+    kind: LimitKind
+    limits: Limits
+    words: str
+
+
+def ways(limits: Limits) -> Iterator[tuple[Looser, ...]]:
+    """By limit, what it may be loosened to: the least first."""
+    yield tuple(
+        Looser(
+            LimitKind.EXCESS,
+            replace(limits, excess_fraction=over),
+            f"up to {in_digits(100 * over, 'g')} % over",
+        )
+        for over in _OVER
+        if over > limits.window
+    )
+    yield tuple(
+        Looser(LimitKind.CASKS_MIN, replace(limits, casks_min=few), f"{few} or more casks")
+        for few in range((limits.casks_min or 1) - 1, 0, -1)
+    )
+    if limits.casks_max is not None:
+        yield tuple(
+            Looser(
+                LimitKind.CASKS_MAX, replace(limits, casks_max=many), f"up to {count(many, 'cask')}"
+            )
+            for many in range(limits.casks_max + 1, 2 * limits.casks_max + 1)
+        )
+    if limits.whole:
+        parts = replace(limits, drawing=Drawing.PART)
+        yield (Looser(LimitKind.WHOLE, parts, "parts of casks"),)
+    if limits.abv_percent is not None:
+        yield tuple(
+            Looser(LimitKind.STRENGTH, replace(limits, abv_percent=float(abv)), f"{abv} % vol")
+            for abv in range(ceil(limits.abv_percent) - 1, _WEAKEST - 1, -1)
+        )
+    least = max(_YOUNGEST, ceil(limits.minimum_age_years or 0.0))
+    yield tuple(
+        Looser(LimitKind.AGE, replace(limits, age_statement_years=age), f"{age} years on the label")
+        for age in range((limits.age_statement_years or 0) - 1, least - 1, -1)
+    )
+
+
+def loosened(problem: Problem, fractions: list[Floats], at: int) -> list[Mend]:
+    """The limits each of which, loosened alone, lets a release be filled that lacks casks.
+
+    Those with which it is sure enough as well come first.
+    """
+    found = _each_alone(problem, fractions, at)
+    return sorted(
+        found, key=lambda mend: mend.probability is not None and mend.probability < SURE_ENOUGH
+    )
+
+
+def _each_alone(problem: Problem, fractions: list[Floats], at: int) -> Iterator[Mend]:
+    if problem.blocks[at].missing(fractions[at]) <= 0.0:
+        return
+    for way in ways(problem.blocks[at].release.limits):
+        found = _least(problem, fractions, at, way)
+        if found is None:
+            continue
+        looser, chance = found
+        name = problem.blocks[at].release.name
+        said = loosened_sentence(name, looser.words, chance)
+        yield Mend(MendKind.LOOSEN, said, limit=looser.kind, probability=chance)
+
+
+def _least(
+    problem: Problem, fractions: list[Floats], at: int, way: Sequence[Looser]
+) -> tuple[Looser, float | None] | None:
+    """The least that fills it, and the chance of its notes; the most is tried first."""
+    if not way or _filled(problem, fractions, at, way[-1]) is None:
+        return None
+    which = bisect_left(
+        way, True, hi=len(way) - 1, key=lambda one: _filled(problem, fractions, at, one) is not None
+    )
+    filled = _filled(problem, fractions, at, way[which])
+    return None if filled is None else (way[which], _chance(*filled))
+
+
+def _filled(
+    problem: Problem, fractions: list[Floats], at: int, looser: Looser
+) -> tuple[Block, Floats] | None:
+    """The casks that fill it with a limit loosened."""
+    release = replace(problem.blocks[at].release, limits=looser.limits)
+    block = build_block(problem.question, release)
+    blocks = (*problem.blocks[:at], block, *problem.blocks[at + 1 :])
+    there = replace(problem, blocks=blocks, house=house_rows(problem.question, blocks))
+    given = [*fractions]
+    given[at] = np.zeros(block.model.n)
+    found = best_of_left(there, given, at, no_limit())
+    return (block, found) if is_made(block, found) else None
+
+
+def _chance(block: Block, found: Floats) -> float | None:
+    if block.litres_only:
+        return None
+    used = np.flatnonzero(found > 0.0)
+    litres = block.model.litres[used] * found[used]
+    return reckon([Vatting(block.task, block.casks[used], litres)]).each[0].probability
