@@ -241,6 +241,7 @@ def _both_poured(db: Session, batch: ReleaseBatch) -> tuple[str, ...]:
 def _found(
     db: Session, batch: ReleaseBatch, sessions: tuple[str, ...], as_of: date | None
 ) -> tuple[TwoCasks | None, str | None]:
+    from analysis.agreement import PairAsked
     from analysis.errors import AnalysisError
     from panel.questions.two_casks import two_named_casks
 
@@ -250,9 +251,11 @@ def _found(
         return None, "no revealed session has poured both samples"
     try:
         pair = (batch.sample.label, batch.before_sample.label)
-        return two_named_casks(db, sessions, pair, as_of=as_of, within=batch.within_points), None
+        within, asked = batch.within_points, PairAsked.BATCHES
+        found = two_named_casks(db, sessions, pair, as_of=as_of, within=within, asked=asked)
     except AnalysisError as error:
         return None, str(error)
+    return found, None
 
 
 def keep_found(db: Session, name: str, *, on: date, now: datetime, by: str | None) -> BatchChecked:

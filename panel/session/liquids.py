@@ -165,7 +165,8 @@ def _strength(draw: Draw, drawn: Strength | None, base: Draw | None) -> Strength
 
 def _drawn_strength(draw: Draw, records: _Records) -> Strength | None:
     if draw.abv is not None:
-        mixed = _from_parts(draw, records) if draw.id in records.benched else None
+        as_mixed = records.benched.get(draw.id)
+        mixed = None if as_mixed is None else _from_parts(draw, records, as_mixed)
         if mixed is not None and abs(mixed.abv_percent - draw.abv) <= _A_HUNDREDTH:
             return replace(mixed, abv_percent=draw.abv)
         return Strength(draw.abv, "measured on the draw", draw.drawn_on)
@@ -192,16 +193,19 @@ def strength_in_cask(
     return Strength(gauge.abv, source, gauge.on, old)
 
 
-def _from_parts(draw: Draw, records: _Records) -> Strength | None:
+def _from_parts(
+    draw: Draw, records: _Records, as_mixed: Mapping[int, float] | None = None
+) -> Strength | None:
+    """Mix the parts, each with the strength it was mixed by, else with that of the records."""
     from analysis.strength import Part, vat
 
     if not draw.parts or any(part.filling_id not in records.states for part in draw.parts):
         return None
     parts = [(part, records.strength(part.filling_id, draw.drawn_on)) for part in draw.parts]
-    as_mixed = records.benched.get(draw.id, {})
+    known = as_mixed or {}
     mixed = vat(
         [
-            Part(part.millilitres / 1000, as_mixed.get(part.filling_id, strength.abv_percent))
+            Part(part.millilitres / 1000, known.get(part.filling_id, strength.abv_percent))
             for part, strength in parts
         ]
     )

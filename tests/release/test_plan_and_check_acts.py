@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 from sqlalchemy.orm import Session
 
+from analysis.agreement import PairAsked
 from panel.errors import NotAllowed, NotInStock, OakpanelError, ReleaseError, UnknownRecord
 from panel.kinds import GlassKind, ReleaseStatus, SessionStatus
 from panel.records.plan_names_taken import FROM_PLAN
@@ -283,7 +284,11 @@ def test_a_check_is_named_before_and_kept_once(
         assert told.sessions == ("Both",)
         assert told.kept is None
         assert told.found is not None
-        assert vars(told.found)["asked"] == {"as_of": TODAY, "within": 8.0}
+        assert vars(told.found)["asked"] == {
+            "as_of": TODAY,
+            "within": 8.0,
+            "asked": PairAsked.BATCHES,
+        }
         with pytest.raises(NotAllowed):
             keep_found(db, "Spring", **{**STEP, "by": "LD"})
         kept = keep_found(db, "Spring", **STEP)
