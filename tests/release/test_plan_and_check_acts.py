@@ -24,6 +24,7 @@ from panel.release.batch_check import (
     checked_batch,
     keep_found,
     name_check,
+    too_little,
 )
 from panel.release.batch_steps import keep_batch
 from panel.release.bench import mix_bench
@@ -254,6 +255,22 @@ def found_pair(*_given: object, **more: object) -> Any:
     note = SimpleNamespace(descriptor="smoke", difference=3.0, se=1.5, at_most=5.5)
     note.verdict = SimpleNamespace(word=SimpleNamespace(value="alike"))
     return SimpleNamespace(notes=(note,), verdict=note.verdict, asked=more)
+
+
+def test_a_check_that_does_not_go_round_says_how_many_it_serves(batches: Store) -> None:
+    """Small samples are told before the seal, with whom they serve; ample ones are not."""
+    with batches.write() as db:
+        mix_bench(db, "Spring", **{**MIX, "volume_ml": 5000.0})
+        mix_bench(db, "Winter", **MIX)
+        people = tuple(f"P{at}" for at in range(20))
+        plan: Any = SimpleNamespace(
+            draws=("Spring-B1", "Winter-B1"), held_on=TODAY, assessors=people, replicates=2
+        )
+        (said,) = too_little(db, plan)
+        serves = int(said.removeprefix("Winter-B1 serves ").split()[0])
+        assert 0 < serves < 20
+        plan.assessors = people[:serves]
+        assert too_little(db, plan) == ()
 
 
 def test_a_check_is_named_before_and_kept_once(
