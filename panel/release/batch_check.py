@@ -184,8 +184,8 @@ def too_little(db: Session, plan: SessionPlan) -> tuple[str, ...]:
     served = {draw.label: glasses_in(db, liquids[draw.id]) for draw in draws}
     return tuple(
         f"{label} serves {glasses // plan.replicates} of {people} people, {plan.replicates} "
-        "glasses each, beside loss and the sample kept back: before it is sealed, plan the draft anew "
-        "under its name with fewer people, pour it beside another sample of the batch before "
+        "glasses each, beside loss and the sample kept back: before it is sealed, plan the draft "
+        "anew under its name with fewer people, pour it beside another sample of the batch before "
         "(one of a bottle that was kept), or mix a larger blend where that still can be."
         for label, glasses in served.items()
         if glasses is not None and glasses // plan.replicates < people
