@@ -38,7 +38,7 @@ if TYPE_CHECKING:
     )
     from .sessions.two_casks import PairNote, TwoCasks, two_casks
     from .settings import AgreementSettings
-    from .verdict import ICC_QUESTIONS, AssessorWord, PairWord, PanelWord, Verdict
+    from .verdict import ICC_QUESTIONS, AssessorWord, PairAsked, PairWord, PanelWord, Verdict
     from .verdict.serving import OrderSaid, Served
 
 __all__ = [
@@ -57,6 +57,7 @@ __all__ = [
     "EveningNote",
     "NoteOverSessions",
     "OrderSaid",
+    "PairAsked",
     "PairNote",
     "PairWord",
     "PanelWord",
@@ -108,6 +109,7 @@ __getattr__ = names_from(
         "NoteOverSessions": "sessions.over_sessions",
         "OrderSaid": "verdict.serving",
         "PairNote": "sessions.two_casks",
+        "PairAsked": "verdict",
         "PairWord": "verdict",
         "PanelWord": "verdict",
         "PersonOverSessions": "sessions.over_sessions",

@@ -108,9 +108,12 @@ def propose(
         emit_json(Proposed(found, tuple(checks)))
         return
     from panel.words.answers import paragraph
-    from panel.words.vat_words import mixture_lines
+    from panel.words.vat_words import beside_lines, mixture_lines
 
     click.echo(f"Release {name} is proposed; its casks are reserved.\n")
+    if batch is not None and proposal.beside is not None:
+        click.echo("\n".join(beside_lines(proposal.beside, batch.lot)))
+        click.echo("And against the target:\n")
     click.echo("\n".join(mixture_lines(proposal.mixture)))
     for sentence in checks:
         click.echo("\n".join(paragraph(sentence)))

@@ -76,7 +76,7 @@ def check(
 def _planned(
     inv: Invocation, name: str, session: str, held_on: date | None, beside: str | None
 ) -> str:
-    from panel.release.batch_check import check_plan, name_check
+    from panel.release.batch_check import check_plan, name_check, too_little
     from panel.session.plan import plan_session
 
     with leading(inv) as acting:
@@ -84,7 +84,8 @@ def _planned(
         plan = check_plan(acting.db, name, session, held_on=on, beside=beside)
         summary = plan_session(acting.db, plan, now=inv.now(), by=acting.by)
         name_check(acting.db, name, replace(plan, name=session), now=inv.now(), by=acting.by)
-    return folded(summary.lines())
+        short = too_little(acting.db, plan)
+    return "\n".join(filter(None, (folded(summary.lines()), folded(short))))
 
 
 @click.command("batches")

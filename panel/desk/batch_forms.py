@@ -70,8 +70,16 @@ class BatchCheckForm(PlanForm):
         if changed is not None:
             self.post_message(self.Summed(changed))
             return
+        short = self._too_little(tried)
         news = f"Draft {tried.plan.name} is kept: both batches, blind. s seals it."
+        news = " ".join((news, *short))
         self.post_message(self.Kept(news))
+
+    def _too_little(self, tried: TriedPlan) -> tuple[str, ...]:
+        from panel.release.batch_check import too_little
+
+        with self.desk.store.read() as db:
+            return too_little(db, tried.plan)
 
 
 def keep_check(desk: DeskApp, release: str, tried: TriedPlan) -> TriedPlan | None:

@@ -14,7 +14,7 @@ from panel.kinds import SessionStatus
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
-    from analysis.agreement import TwoCasks
+    from analysis.agreement import PairAsked, TwoCasks
 
 
 def two_named_casks(
@@ -24,17 +24,19 @@ def two_named_casks(
     *,
     as_of: date | None = None,
     within: float | None = None,
+    asked: PairAsked | None = None,
 ) -> TwoCasks:
     """Compare two casks, draws or codes over revealed sessions.
 
     Alike means no more than `within` points apart, else the house's own tolerance.
+    Of two casks unless something else is `asked`.
 
     Raises
     ------
     UnknownRecord, WrongState
         No such session, or nothing of that name in it; not revealed; scored in own words.
     """
-    from analysis.agreement import two_casks
+    from analysis.agreement import PairAsked, two_casks
     from panel.frames import drawn_as, finished_session, scores_frame
 
     for name in sessions:
@@ -54,16 +56,17 @@ def two_named_casks(
     first, second = (
         name if name in there else drawn_as(db, sessions, name) or name for name in named
     )
-    for asked, name in zip(named, (first, second), strict=True):
+    for called, name in zip(named, (first, second), strict=True):
         if name not in there:
             raise UnknownRecord(
-                f"No glass of {asked} was poured in {', '.join(sessions)}. There were: "
+                f"No glass of {called} was poured in {', '.join(sessions)}. There were: "
                 f"{', '.join(sorted(set(scores['cask'].dropna())))}."
             )
     settings = agreement_settings(db)
     if within is not None:
         settings = replace(settings, tolerance=within)
-    return two_casks(scores, first, second, settings=settings)
+    what = asked or PairAsked.CASKS
+    return two_casks(scores, first, second, settings=settings, asked=what)
 
 
 def casks_poured(db: Session, session: str) -> tuple[str, ...]:

@@ -174,6 +174,24 @@ def check_plan(
     )
 
 
+def too_little(db: Session, plan: SessionPlan) -> tuple[str, ...]:
+    """Say which of the samples of a check does not go round, how many it serves, and the way on."""
+    draws = list(db.scalars(select(Draw).where(Draw.label.in_(plan.draws)).order_by(Draw.id)))
+    day, people = plan.held_on, len(plan.assessors)
+    if day is None:
+        return ()
+    liquids = liquids_of(db, draws, day, only_revealed=True)
+    served = {draw.label: glasses_in(db, liquids[draw.id]) for draw in draws}
+    return tuple(
+        f"{label} serves {glasses // plan.replicates} of {people} people, {plan.replicates} "
+        "glasses each, beside loss and the sample kept back: before it is sealed, plan the draft "
+        "anew under its name with fewer people, pour it beside another sample of the batch before "
+        "(one of a bottle that was kept), or mix a larger blend where that still can be."
+        for label, glasses in served.items()
+        if glasses is not None and glasses // plan.replicates < people
+    )
+
+
 def name_check(db: Session, name: str, plan: SessionPlan, *, now: datetime, by: str) -> None:
     """Keep which two samples are in question, before anybody noses them; with the plan's writing.
 
@@ -241,6 +259,7 @@ def _both_poured(db: Session, batch: ReleaseBatch) -> tuple[str, ...]:
 def _found(
     db: Session, batch: ReleaseBatch, sessions: tuple[str, ...], as_of: date | None
 ) -> tuple[TwoCasks | None, str | None]:
+    from analysis.agreement import PairAsked
     from analysis.errors import AnalysisError
     from panel.questions.two_casks import two_named_casks
 
@@ -250,9 +269,11 @@ def _found(
         return None, "no revealed session has poured both samples"
     try:
         pair = (batch.sample.label, batch.before_sample.label)
-        return two_named_casks(db, sessions, pair, as_of=as_of, within=batch.within_points), None
+        within, asked = batch.within_points, PairAsked.BATCHES
+        found = two_named_casks(db, sessions, pair, as_of=as_of, within=within, asked=asked)
     except AnalysisError as error:
         return None, str(error)
+    return found, None
 
 
 def keep_found(db: Session, name: str, *, on: date, now: datetime, by: str | None) -> BatchChecked:

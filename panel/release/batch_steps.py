@@ -106,7 +106,12 @@ def against_target(
         with_held=with_held,
         exponents=chosen.exponents,
     )
-    return replace(found, reason=chosen.reason, chill_filtered=chosen.chill_filtered)
+    return replace(
+        found,
+        reason=chosen.reason,
+        chill_filtered=chosen.chill_filtered,
+        beside=chosen.mixture,
+    )
 
 
 def keep_batch(db: Session, name: str, asked: AsBatch) -> None:

@@ -40,6 +40,8 @@ class Proposal:
     """What is to be reserved: for which target, under which limits, and why.
 
     `exponents` are those that were asked for beside the house's own; disgorging reckons by them.
+    `beside` is the mixture as it was chosen where it is to be like a batch before: expectation and
+    chance are of that batch's notes there, and of the target's in `mixture`.
     """
 
     target: str
@@ -49,6 +51,7 @@ class Proposal:
     exponents: Mapping[str, float] = field(default_factory=dict)
     reason: str | None = None
     chill_filtered: bool = False
+    beside: Mixture | None = None
 
 
 def from_answer(

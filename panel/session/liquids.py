@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from datetime import date
 
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from panel.figures import tenths
@@ -17,6 +18,10 @@ from panel.store.draws import Draw
 from panel.store.filling_states import FillingState, filling_states
 from panel.store.house import number_setting
 from panel.store.planted import bases_of
+from panel.store.releases import ReleaseBench, ReleasePart
+
+_A_HUNDREDTH = 0.01
+"""A bench blend's strength is written down to so much; one that was measured since differs."""
 
 
 @dataclass(frozen=True)
@@ -60,6 +65,8 @@ class _Records:
     old_from_years: float
     bases: Mapping[int, Draw]
     """By draw the spirit that a spike was made on: it smells of that one's peat."""
+    benched: Mapping[int, Mapping[int, float]] = field(default_factory=dict)
+    """By bench blend the strength of each filling that its own was reckoned from."""
 
     def strength(self, filling_id: int, drawn_on: date | None) -> Strength:
         """What a filling had when it was drawn from."""
@@ -90,7 +97,8 @@ def liquids_of(
     if casks:
         found = filling_states(db, on, only_casks=sorted(casks))
         states = {state.filling_id: state for state in found}
-    records = _Records(states, on, number_setting(db, "regauge_old_years"), bases)
+    old_from = number_setting(db, "regauge_old_years")
+    records = _Records(states, on, old_from, bases, _benched(db, held))
     poured = poured_of(db, ids, besides, only_revealed=only_revealed)
     return {draw.id: _liquid(draw, records, poured.get(draw.id, ())) for draw in draws}
 
@@ -98,6 +106,23 @@ def liquids_of(
 def _fillings(draw: Draw) -> list[Filling]:
     own = [draw.filling] if draw.filling is not None else []
     return [*own, *(part.filling for part in draw.parts)]
+
+
+def _benched(db: Session, draws: Iterable[Draw]) -> dict[int, dict[int, float]]:
+    mixed = [draw.id for draw in draws if draw.parts]
+    if not mixed:
+        return {}
+    query = (
+        select(ReleaseBench.draw_id, ReleasePart.filling_id, ReleasePart.abv)
+        .join(ReleasePart, ReleasePart.release_id == ReleaseBench.release_id)
+        .where(ReleaseBench.draw_id.in_(mixed))
+    )
+    found: dict[int, dict[int, float]] = {}
+    for draw_id, filling_id, abv in db.execute(query):
+        own = found.setdefault(draw_id, {})
+        if abv is not None:
+            own[filling_id] = abv
+    return found
 
 
 def _liquid(draw: Draw, records: _Records, poured: Collection[Poured]) -> Liquid:
@@ -140,6 +165,10 @@ def _strength(draw: Draw, drawn: Strength | None, base: Draw | None) -> Strength
 
 def _drawn_strength(draw: Draw, records: _Records) -> Strength | None:
     if draw.abv is not None:
+        as_mixed = records.benched.get(draw.id)
+        mixed = None if as_mixed is None else _from_parts(draw, records, as_mixed)
+        if mixed is not None and abs(mixed.abv_percent - draw.abv) <= _A_HUNDREDTH:
+            return replace(mixed, abv_percent=draw.abv)
         return Strength(draw.abv, "measured on the draw", draw.drawn_on)
     if draw.filling_id in records.states:
         return records.strength(draw.filling_id, draw.drawn_on)
@@ -164,15 +193,22 @@ def strength_in_cask(
     return Strength(gauge.abv, source, gauge.on, old)
 
 
-def _from_parts(draw: Draw, records: _Records) -> Strength | None:
+def _from_parts(
+    draw: Draw, records: _Records, as_mixed: Mapping[int, float] | None = None
+) -> Strength | None:
+    """Mix the parts, each with the strength it was mixed by, else with that of the records."""
     from analysis.strength import Part, vat
 
     if not draw.parts or any(part.filling_id not in records.states for part in draw.parts):
         return None
-    parts = [
-        (part.millilitres, records.strength(part.filling_id, draw.drawn_on)) for part in draw.parts
-    ]
-    mixed = vat([Part(ml / 1000, strength.abv_percent) for ml, strength in parts])
+    parts = [(part, records.strength(part.filling_id, draw.drawn_on)) for part in draw.parts]
+    known = as_mixed or {}
+    mixed = vat(
+        [
+            Part(part.millilitres / 1000, known.get(part.filling_id, strength.abv_percent))
+            for part, strength in parts
+        ]
+    )
     return Strength(
         mixed.abv_percent,
         "reckoned from its parts",

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from panel.figures import measured
 from panel.words.answers import paragraph
 from panel.words.columns import columns
-from panel.words.two_casks import two_casks_lines
+from panel.words.two_casks import BATCH_NAMED_BEFORE, two_casks_lines
 
 if TYPE_CHECKING:
     from panel.release.batch_check import BatchChecked
@@ -40,7 +40,9 @@ def check_words(found: BatchChecked) -> str:
 def _shown(found: BatchChecked, width: int) -> Iterator[str]:
     if found.found is not None:
         yield ""
-        yield from two_casks_lines(found.found, width)
+        yield from two_casks_lines(found.found, width, holds=BATCH_NAMED_BEFORE)
+        less = f"Apart: points of {found.found.first} less those of {found.found.second}."
+        yield from paragraph(less, width)
         yield from paragraph(NOT_GUESTS, width)
 
 

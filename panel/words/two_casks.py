@@ -16,7 +16,13 @@ NAMED_BEFORE = (
 )
 
 
-def two_casks_lines(found: TwoCasks, width: int = 80) -> list[str]:
+BATCH_NAMED_BEFORE = (
+    "This holds for the blends of two batches that were named before anybody nosed them: of many "
+    "blends the one that came out nearest it would call alike too often."
+)
+
+
+def two_casks_lines(found: TwoCasks, width: int = 80, *, holds: str = NAMED_BEFORE) -> list[str]:
     """Return the verdict, each note that is not alike in a sentence, then the figures."""
     from analysis.agreement import PairWord
 
@@ -26,7 +32,7 @@ def two_casks_lines(found: TwoCasks, width: int = 80) -> list[str]:
             lines += judged_entry(note.descriptor, note.verdict, width)
     headings = ("note", "apart", "se", "at most", "assessors", "sessions", "verdict")
     lines += [*columns(headings, [_figures(note) for note in found.notes]), ""]
-    return [*lines, *paragraph(NAMED_BEFORE, width)]
+    return [*lines, *paragraph(holds, width)]
 
 
 def _figures(note: PairNote) -> tuple[str, ...]:

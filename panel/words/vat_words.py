@@ -56,6 +56,19 @@ def eligible_words(found: NoVatting) -> str:
     return f"{words}; not {counts}." if counts else f"{words}."
 
 
+def beside_lines(mixture: Mixture, lot: str, width: int = 80) -> list[str]:
+    """Return how near a vatting is expected to lie to the batch it is to be like."""
+    return [
+        *paragraph(
+            f"To be like {lot}: {chance(mixture.probability)} on every note together. Least sure: "
+            f"{mixture.expectation.worst_descriptor}. Aims are what that batch has.",
+            width,
+        ),
+        *profile_columns(mixture.expectation.lines),
+        "",
+    ]
+
+
 def mixture_lines(mixture: Mixture, width: int = 80) -> list[str]:
     """Return casks and litres, strength, water, bottles, age and the expected profile."""
     return [

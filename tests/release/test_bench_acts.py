@@ -17,6 +17,7 @@ from panel.release.mixing import keep_mixing, set_exponents
 from panel.release.next_glasses import _on_the_bench, _undecided
 from panel.release.recipe import CHANGED, NO_TARGET, BenchPart, Recipe, bench_recipe, still_so
 from panel.release.steps import cancel
+from panel.session.liquids import liquids_of
 from panel.store.engine import Store
 from panel.store.mixing_notes import MixingNote
 from panel.store.release_records import find_release
@@ -51,6 +52,22 @@ def test_a_bench_blend_is_poured_by_the_litres_and_written_down(house: Store) ->
         poured = {part.filling_id: part.millilitres for part in draw.parts}
         stored = {part.filling_id: part.litres for part in find_release(db, "Spring").parts}
     assert {filling: 100.0 * litres / 120.0 for filling, litres in stored.items()} == poured
+
+
+def test_a_blends_strength_is_reckoned_until_somebody_measures_it(house: Store) -> None:
+    with house.write() as db:
+        release = add_release(db, "Spring", ("X1", 30.0), ("X2", 90.0))
+        release.parts[0].abv = 55.0  # as it was proposed; a regauge since changes no blend
+        mix_bench(db, "Spring", **MIX)
+    with house.write() as db:
+        draw = find_release(db, "Spring").benches[0].draw
+        reckoned = liquids_of(db, [draw], TODAY)[draw.id].strength
+        assert reckoned is not None
+        assert reckoned.words() == f"{draw.abv:.1f} % vol (reckoned from its parts)"
+        draw.abv = 57.1
+        measured = liquids_of(db, [draw], TODAY)[draw.id].strength
+        assert measured is not None
+        assert measured.words() == f"57.1 % vol (measured on the draw of {TODAY})"
 
 
 def test_the_next_blend_has_the_next_name_and_no_name_comes_twice(house: Store) -> None:

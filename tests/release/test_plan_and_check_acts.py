@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 from sqlalchemy.orm import Session
 
+from analysis.agreement import PairAsked
 from panel.errors import NotAllowed, NotInStock, OakpanelError, ReleaseError, UnknownRecord
 from panel.kinds import GlassKind, ReleaseStatus, SessionStatus
 from panel.records.plan_names_taken import FROM_PLAN
@@ -23,6 +24,7 @@ from panel.release.batch_check import (
     checked_batch,
     keep_found,
     name_check,
+    too_little,
 )
 from panel.release.batch_steps import keep_batch
 from panel.release.bench import mix_bench
@@ -255,6 +257,22 @@ def found_pair(*_given: object, **more: object) -> Any:
     return SimpleNamespace(notes=(note,), verdict=note.verdict, asked=more)
 
 
+def test_a_check_that_does_not_go_round_says_how_many_it_serves(batches: Store) -> None:
+    """Small samples are told before the seal, with whom they serve; ample ones are not."""
+    with batches.write() as db:
+        mix_bench(db, "Spring", **{**MIX, "volume_ml": 5000.0})
+        mix_bench(db, "Winter", **MIX)
+        people = tuple(f"P{at}" for at in range(20))
+        plan: Any = SimpleNamespace(
+            draws=("Spring-B1", "Winter-B1"), held_on=TODAY, assessors=people, replicates=2
+        )
+        (said,) = too_little(db, plan)
+        serves = int(said.removeprefix("Winter-B1 serves ").split()[0])
+        assert 0 < serves < 20
+        plan.assessors = people[:serves]
+        assert too_little(db, plan) == ()
+
+
 def test_a_check_is_named_before_and_kept_once(
     batches: Store, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -283,7 +301,11 @@ def test_a_check_is_named_before_and_kept_once(
         assert told.sessions == ("Both",)
         assert told.kept is None
         assert told.found is not None
-        assert vars(told.found)["asked"] == {"as_of": TODAY, "within": 8.0}
+        assert vars(told.found)["asked"] == {
+            "as_of": TODAY,
+            "within": 8.0,
+            "asked": PairAsked.BATCHES,
+        }
         with pytest.raises(NotAllowed):
             keep_found(db, "Spring", **{**STEP, "by": "LD"})
         kept = keep_found(db, "Spring", **STEP)

@@ -146,5 +146,6 @@ def test_a_batch_is_proposed_with_its_prediction_for_the_target(
     found = against_target(cast(Any, None), chosen, as_of=TODAY, with_held=True)
     assert (found.reason, found.chill_filtered) == ("like the last", True)
     assert cast(Any, found.mixture) == "against the target"
+    assert found.beside is mixture
     told = {"as_of": TODAY, "with_held": True, "exponents": {"smoke": 0.5}}
     assert asked == [(("Fen", LIMITS, {"A": 30.0, "B": 20.0}), told)]

@@ -24,7 +24,7 @@ from ..one_session.serving import (
     without_order,
 )
 from ..settings import AgreementSettings
-from ..verdict.pair import PairFacts, PairWord, pair_verdict, two_casks_verdict
+from ..verdict.pair import PairAsked, PairFacts, PairWord, pair_verdict, two_casks_verdict
 from ..verdict.words import Verdict
 
 _SURE = 0.05
@@ -79,6 +79,7 @@ def two_casks(
     second: str,
     *,
     settings: AgreementSettings = AgreementSettings(),  # noqa: B008  (frozen)
+    asked: PairAsked = PairAsked.CASKS,
 ) -> TwoCasks:
     """Compare two casks that were in question before the glasses were poured.
 
@@ -98,6 +99,8 @@ def two_casks(
         Casks, or samples where a cask has several.
     settings
         The house's thresholds.
+    asked
+        What is to be done by the answer: take one of two casks, or let a batch follow a batch.
 
     Raises
     ------
@@ -122,7 +125,7 @@ def two_casks(
         raise NotTogetherError(first, second)
     tests = tests.assign(sample=_renamed(tests["sample"], behind))
     found = [_note(str(name), rows, (first, second), settings) for name, rows in _by_note(tests)]
-    return _judged((first, second), found, tests, behind, settings)
+    return _judged((first, second), found, tests, behind, settings, asked)
 
 
 _Behind = dict[str, tuple[str, ...]]
@@ -226,10 +229,11 @@ def _judged(
     tests: pd.DataFrame,
     behind: _Behind,
     settings: AgreementSettings,
+    asked: PairAsked,
 ) -> TwoCasks:
     p = np.array([1.0 if part.span is None else part.span.p_apart for part in found])
     notes = [
-        _pair_note(named, part, float(q), settings)
+        _pair_note(named, part, float(q), settings, asked)
         for part, q in zip(found, adjusted_for_many(p), strict=True)
     ]
     more = [part.more_sessions for part in notes if part.verdict.word is PairWord.CANNOT_TELL]
@@ -246,6 +250,7 @@ def _judged(
             [(part.descriptor, part.verdict.word) for part in notes],
             None if None in more else max((number or 0 for number in more), default=None),
             settings,
+            asked,
         ),
         notes=tuple(notes),
     )
@@ -257,7 +262,11 @@ def _more(times: float, n_sessions: int) -> int | None:
 
 
 def _pair_note(
-    named: tuple[str, str], found: _Found, p: float, settings: AgreementSettings
+    named: tuple[str, str],
+    found: _Found,
+    p: float,
+    settings: AgreementSettings,
+    asked: PairAsked,
 ) -> PairNote:
     span = found.span
     more = None if span is None else _more(span.times, found.n_sessions)
@@ -279,5 +288,5 @@ def _pair_note(
         at_most=facts.at_most,
         p_apart=None if span is None else p,
         more_sessions=more,
-        verdict=pair_verdict(named, facts, settings),
+        verdict=pair_verdict(named, facts, settings, asked),
     )

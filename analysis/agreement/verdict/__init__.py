@@ -5,7 +5,7 @@ command line and the report all say the same.
 """
 
 from .indices import ICC_QUESTIONS
-from .pair import PairWord
+from .pair import PairAsked, PairWord
 from .panel import (
     DescriptorFacts,
     blanks_sentence,
@@ -37,6 +37,7 @@ __all__ = [
     "AssessorWord",
     "DescriptorFacts",
     "NoteFacts",
+    "PairAsked",
     "PairWord",
     "PanelWord",
     "PersonFacts",

@@ -20,6 +20,42 @@ class PairWord(StrEnum):
     ORDER = "order and cask cannot be told apart"
 
 
+class PairAsked(StrEnum):
+    """What was asked of two liquids: which of two casks to take, or whether batch follows batch."""
+
+    CASKS = "casks"
+    BATCHES = "batches"
+
+
+@dataclass(frozen=True)
+class _Advice:
+    """What to do by each answer; `{}` stands for the note or notes it is about."""
+
+    alike: str
+    alike_on: str
+    apart: str
+    apart_on: str
+    too_near: str
+
+
+_ADVICE = {
+    PairAsked.CASKS: _Advice(
+        alike="choose between them by something else",
+        alike_on="choose by another note",
+        apart="choose between them by {}",
+        apart_on="choose by it, if {} matters",
+        too_near="choose by another note",
+    ),
+    PairAsked.BATCHES: _Advice(
+        alike="the one may follow the other, as far as these notes go",
+        alike_on="it does not speak against the one following the other",
+        apart="change the blend on {} and nose it again, or let it differ on purpose",
+        apart_on="change the blend, if {} matters",
+        too_near="whoever signs decides",
+    ),
+}
+
+
 @dataclass(frozen=True)
 class PairFacts:
     """Two casks on one descriptor; distances in points of the 0-100 line.
@@ -50,17 +86,21 @@ class PairFacts:
 
 
 def pair_verdict(
-    named: tuple[str, str], facts: PairFacts, settings: AgreementSettings
+    named: tuple[str, str],
+    facts: PairFacts,
+    settings: AgreementSettings,
+    asked: PairAsked = PairAsked.CASKS,
 ) -> Verdict[PairWord]:
     """Judge two named casks on one descriptor."""
     first, second = named
+    advice = _ADVICE[asked]
     if facts.difference is None or facts.at_most is None:
         said = f"{first} and {second} cannot be compared on {facts.descriptor}"
         return Verdict(PairWord.CANNOT_TELL, said, "let two assessors nose both in one session")
     if facts.absent:
         fault = facts.descriptor in settings.ought_to_be_absent
         said = f"{capital(facts.descriptor)} is not there in either"
-        return Verdict(PairWord.ALIKE, said, IS_ABSENT if fault else "choose by another note")
+        return Verdict(PairWord.ALIKE, said, IS_ABSENT if fault else advice.alike_on)
     if facts.one_order:
         said = (
             f"Everybody had {first} and {second} in one order, which {facts.descriptor} may follow"
@@ -71,18 +111,18 @@ def pair_verdict(
     on = f"{first} and {second} lie {apart} on {facts.descriptor}"
     if facts.at_most <= settings.tolerance:
         said = f"{first} and {second} are alike on {facts.descriptor}, {apart}: {most}"
-        return Verdict(PairWord.ALIKE, said, "choose by another note")
+        return Verdict(PairWord.ALIKE, said, advice.alike_on)
     if facts.apart:
         high, low = named if facts.difference > 0.0 else (second, first)
         said = f"{on}, {high} above {low}, and surely more than {points(settings.tolerance)}"
-        return Verdict(PairWord.APART, said, f"choose by it, if {facts.descriptor} matters")
-    return Verdict(PairWord.CANNOT_TELL, f"{on}; {most}", _more(facts.more, settings))
+        return Verdict(PairWord.APART, said, advice.apart_on.format(facts.descriptor))
+    return Verdict(PairWord.CANNOT_TELL, f"{on}; {most}", _more(facts.more, settings, advice))
 
 
-def _more(more: int | None, settings: AgreementSettings) -> str:
+def _more(more: int | None, settings: AgreementSettings, advice: _Advice) -> str:
     if more is None:
         near = points(settings.tolerance)
-        return f"at so near {near} a few more sessions would not decide; choose by another note"
+        return f"at so near {near} a few more sessions would not decide; {advice.too_near}"
     return f"about {count(more, 'more session')} with both would decide"
 
 
@@ -91,8 +131,10 @@ def two_casks_verdict(
     notes: Sequence[tuple[str, PairWord]],
     more: int | None,
     settings: AgreementSettings,
+    asked: PairAsked = PairAsked.CASKS,
 ) -> Verdict[PairWord]:
     """Sum two named casks up over all notes; `more` sessions would settle all of them."""
+    advice = _ADVICE[asked]
     by_word = _by_word(notes)
     alike, apart = by_word[PairWord.ALIKE], by_word[PairWord.APART]
     parts = [f"alike on {len(alike)} of {count(len(notes), 'note')}"]
@@ -106,12 +148,12 @@ def two_casks_verdict(
         parts.append(f"nosed in one order by everybody on {_few(in_order)}")
     said = f"{named[0]} and {named[1]}: {'; '.join(parts)}"
     if apart:
-        return Verdict(PairWord.APART, said, f"choose between them by {listed(apart)}")
+        return Verdict(PairWord.APART, said, advice.apart.format(listed(apart)))
     if open_notes:
-        return Verdict(PairWord.CANNOT_TELL, said, _more(more, settings))
+        return Verdict(PairWord.CANNOT_TELL, said, _more(more, settings, advice))
     if in_order:
         return Verdict(PairWord.ORDER, said, OWN_ORDER)
-    return Verdict(PairWord.ALIKE, said, "choose between them by something else")
+    return Verdict(PairWord.ALIKE, said, advice.alike)
 
 
 _FEW = 3

@@ -9,6 +9,7 @@ import pytest
 
 from analysis.agreement import AgreementSettings
 from analysis.agreement.verdict.pair import (
+    PairAsked,
     PairFacts,
     PairWord,
     pair_verdict,
@@ -70,3 +71,21 @@ def test_over_all_notes(words: list[str], word: PairWord) -> None:
     }
     notes = [(f"note {at}", of[each]) for at, each in enumerate(words)]
     assert two_casks_verdict(NAMED, notes, None, SETTINGS).word is word
+
+
+def test_of_two_batches_nobody_is_told_to_choose_one() -> None:
+    """A new batch beside the last one is not a choice of two casks, whatever comes out."""
+    asked = PairAsked.BATCHES
+    cases: tuple[dict[str, Any], ...] = (
+        {},
+        {"more": None},
+        {"at_most": 10.0},
+        {"apart": True},
+        {"absent": True},
+    )
+    for told in cases:
+        found = pair_verdict(NAMED, replace(OPEN, **told), SETTINGS, asked)
+        assert "choose" not in found.next_action
+        over = two_casks_verdict(NAMED, [("smoke", found.word)], None, SETTINGS, asked)
+        assert "choose" not in over.next_action
+        assert found.word is pair_verdict(NAMED, replace(OPEN, **told), SETTINGS).word
