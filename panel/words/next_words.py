@@ -9,14 +9,13 @@ from panel.figures import in_digits
 from panel.words.answers import paragraph
 from panel.words.apart_words import apart_words
 from panel.words.columns import columns_within
+from panel.words.vat_mind_words import BENCH, turn_words
 
 if TYPE_CHECKING:
     from datetime import date
 
     from analysis.next_glasses import CaskToPour, Cut, NextSession, Reason
     from panel.questions.next_session import NextAnswer, SwapPriced, ToDraw
-
-BENCH = "bench blend"
 
 
 def next_lines(answer: NextAnswer, width: int = 80) -> list[str]:
@@ -31,8 +30,6 @@ def next_lines(answer: NextAnswer, width: int = 80) -> list[str]:
     if found.chosen and found.question is Question.BEST:
         lines += paragraph(chosen_words(found), width)
     if found.vat is not None:
-        from panel.words.vat_mind_words import turn_words
-
         lines += paragraph(turn_words(found.vat), width)
     for swap in answer.swaps:
         lines += paragraph(swap_words(swap, found), width)

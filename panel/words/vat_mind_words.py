@@ -8,10 +8,11 @@ from analysis.chance_words import chance
 from panel.figures import in_digits
 from panel.words.answers import paragraph
 from panel.words.columns import columns_within
-from panel.words.next_words import BENCH
 
 if TYPE_CHECKING:
     from analysis.next_glasses import VatMind
+
+BENCH = "bench blend"
 
 
 def vat_mind_lines(mind: VatMind | None, width: int = 80) -> list[str]:
