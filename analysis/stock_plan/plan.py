@@ -146,7 +146,8 @@ def _told(chosen: Chosen, beside: list[Floats], seconds: float) -> StockPlan:
         as_of=problem.question.as_of,
         sentence=plan_sentence(
             *(releases, chances.joint, len(known), problem.blocks[-1].release.on.year),
-            cut=chosen.ended if chosen.ended in CUT_SHORT else None,
+            # Whoever stops it hears so though it was proven: what would mend it was not looked for.
+            cut=chosen.ended if cut or chosen.ended is Ended.STOPPED else None,
             still_open=still_open,
         ),
         next_action=next_action(releases, still_open, surer_alone=surer),
