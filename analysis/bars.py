@@ -148,6 +148,8 @@ class Allowed:
 
 BY_NAME = frozenset({Bar.LEAKING, Bar.TOPPED, Bar.HOLD, Bar.FAULT, Bar.OWNER, Bar.WEAKENS})
 """What is lifted by asking for a cask by name; litres that are not there cannot be asked for."""
+OF_LITRES = frozenset({Bar.EMPTY, Bar.RESERVED, Bar.PARTLY_RESERVED})
+"""Bars that depend on how many litres are wanted: told with the figures."""
 HELD = BY_NAME - {Bar.TOPPED, Bar.WEAKENS}
 """What is lifted for all casks at once: leave brings back no profile and no strength."""
 NOTHING_AGREED = Allowed()

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from typing import Any, TypeVar
+from collections.abc import Callable
+from typing import ParamSpec, TypeVar, cast
 
+P = ParamSpec("P")
 T = TypeVar("T")
 
 
-def made_at_once(kind: type[T], **held: Any) -> T:
+def made_at_once(kind: Callable[P, T], *_: P.args, **held: P.kwargs) -> T:
     """Return a frozen dataclass with every field given by name.
 
     Its own way in sets one field after the other past the guard against changes, which took a
     tenth of the time of a list of 24,000 casks. Nothing is checked here and `__post_init__` is
-    not called: tests hold that no field is missing.
+    not called, nor is a default taken: tests hold that no field is missing.
     """
-    made = object.__new__(kind)
+    made = object.__new__(cast("type[T]", kind))
     made.__dict__.update(held)
     return made

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 from ..when_asked import names_from
 
 if TYPE_CHECKING:
-    from .changes import what_would_change
     from .cut import Cut
     from .first import first_session
     from .known import Known, Nosed, known_from
@@ -74,7 +73,6 @@ __all__ = [
     "panel_noise",
     "power_table",
     "price_of_swap",
-    "what_would_change",
 ]
 
 __getattr__ = names_from(
@@ -117,6 +115,5 @@ __getattr__ = names_from(
         "panel_noise": "panel",
         "power_table": "power",
         "price_of_swap": "swaps",
-        "what_would_change": "changes",
     },
 )

@@ -67,7 +67,7 @@ def apart_of(known: Known, notes: tuple[str, ...]) -> Apart | None:
     mean, own = held.mean[samples][:, at], held.covariance[samples][:, at][:, :, at]
     heard = (link >= 0) & np.isfinite(mean).all(axis=1)
     level = _levels(known, held, at, np.where(heard, link, -1), own)
-    part = np.where(_is_apart(known) & (link > 0), link, 0)
+    part = np.where(known.stock.is_apart & (link > 0), link, 0)
     return Apart(part, (part > 0) & heard, mean, own, level)
 
 
@@ -79,13 +79,6 @@ def _links(known: Known, held: Posterior) -> tuple[Codes, Codes]:
     names = ["" if one is None else one.sample for one in nosed]
     found = [link.get(name, -1) if name in row else -1 for name in names]
     return np.array(found, dtype=np.intp), np.array([row.get(name, 0) for name in names], np.intp)
-
-
-def _is_apart(known: Known) -> Flags:
-    casks = known.stock.casks
-    if "is_apart" not in casks.columns:
-        return np.zeros(len(casks), dtype=np.bool_)
-    return casks["is_apart"].to_numpy(dtype=np.bool_)
 
 
 def _levels(known: Known, held: Posterior, at: list[int], link: Codes, own: Stack) -> Stack:

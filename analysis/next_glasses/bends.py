@@ -16,15 +16,19 @@ import scipy.special
 
 from ..array_types import Codes, Flags, Floats, Ints, Matrix, Vector
 from .known import Known
-from .shapes import FEWEST, GRID, likely, spread_of, stretched
+from .shapes import (
+    FEWEST,
+    GRID,
+    STANDING_OUT,
+    STANDS_OUT,
+    USUAL,
+    likely,
+    spread_of,
+    stretched,
+)
 
 Lines = tuple[Vector, Vector]
 
-STANDS_OUT = 0.15
-"""Share of the casks that stand out from what their records foretell."""
-USUAL, STANDING_OUT = 0.6, 3.27
-"""Variance of the usual ones and of those, over what is foretold; the two make it up. What the
-records do not tell is no normal: few casks are much better than any of their kind."""
 _KNOTS: Vector = np.linspace(-4.5, 4.5, 37)
 _NODES: Vector = np.linspace(-5.0, 5.0, 41)
 _WEIGHTS: Vector = np.exp(-0.5 * _NODES**2) / np.exp(-0.5 * _NODES**2).sum()
@@ -214,6 +218,6 @@ def bends_of(known: Known, casks: Sequence[str], notes: Sequence[str]) -> Bends 
         return None
     place, share = np.where(heard, place[rows], 0.0), np.where(heard, share[rows], 0.0)
     spread = [spread_of(place[some, k], share[some, k]) for k, some in enumerate(heard.T)]
-    out = [stretched(each, STANDS_OUT, USUAL, STANDING_OUT) for each in spread]
+    out = [stretched(each) for each in spread]
     sd = np.where(heard, np.sqrt(own)[rows], np.inf)
     return Bends(place, share, sd, np.array(spread), np.array(out))

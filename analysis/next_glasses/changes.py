@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from ..array_types import Codes, Stack, Vector
-from ..bars import NOTHING_AGREED, Allowed
+from ..bars import Allowed
 from ..target import Target
 from .besides import besides_of
 from .cut import Cut
@@ -21,46 +21,10 @@ from .result import Change
 from .room import Room
 from .settings import NextSettings
 from .single import Single, single_glasses
-from .states import States, shaped_states
+from .states import shaped_states
 
 _SAME_YEARS = 1.0
 """A draw within so many years of the last one is the same to a nose."""
-
-
-def what_would_change(
-    known: Known,
-    target: Target,
-    chosen: Sequence[str],
-    room: Room,
-    *,
-    settings: NextSettings = NextSettings(),  # noqa: B008  (frozen)
-    allowed: Allowed = NOTHING_AGREED,
-    among: Collection[str] | None = None,
-    seed: int = 1,
-) -> tuple[Change, ...]:
-    """What the next session could change about casks that were picked already.
-
-    Parameters
-    ----------
-    chosen
-        The picks: the first of a list, the parts of a vatting or of a release. They stand as
-        they are; the session is the one that tells most about them against all others.
-    room
-        What that session has room for.
-    allowed
-        Bars that are lifted; what else forbids choosing a cask leaves it out.
-    among
-        The casks that might have been picked, where that has its own rule (of a vatting those of
-        :func:`analysis.vatting.eligible.eligible_casks`): it then takes the place of the bars.
-
-    Returns
-    -------
-    tuple of Change
-        The picks and the casks next to them, those likeliest to change first.
-    """
-    states = _states(known, target, allowed, None if among is None else {*among, *chosen})
-    found = _session(known, states, target, len(chosen), room, chosen, settings=settings, seed=seed)
-    return found.changes(known, room, settings)
 
 
 @dataclass(frozen=True, eq=False)
@@ -103,41 +67,17 @@ def best_session(
     target: Target,
     k: int,
     room: Room,
-    chosen: Sequence[str] | None,
     *,
     settings: NextSettings,
     allowed: Allowed,
     seed: int,
 ) -> BestSession:
-    """Fill the next session for the `k` nearest casks, or for those chosen already."""
-    states = _states(known, target, allowed, None)
-    return _session(known, states, target, k, room, chosen, settings=settings, seed=seed)
-
-
-def _states(
-    known: Known, target: Target, allowed: Allowed, among: Collection[str] | None
-) -> States:
-    """The casks that may be chosen: those that nothing bars, or those named."""
+    """Fill the next session for the `k` nearest casks."""
     notes = [line.descriptor for line in target.lines]
-    found = shaped_states(known, notes, allowed, bars=among is None)
-    return found if among is None else found.only(np.sort(found.rows(sorted(among))))
-
-
-def _session(
-    known: Known,
-    states: States,
-    target: Target,
-    k: int,
-    room: Room,
-    chosen: Sequence[str] | None,
-    *,
-    settings: NextSettings,
-    seed: int,
-) -> BestSession:
-    margins = margins_of(states, target, k, chosen)
+    margins = margins_of(shaped_states(known, notes, allowed), target, k)
     weighing = weighing_of(known, margins, room)
     poured = fill(weighing, room)
-    besides = besides_of(known, states.notes, room.assessors)
+    besides = besides_of(known, notes, room.assessors)
     cost = cost_of(
         *(margins, weighing.moves, settings.draws, seed), told=weighing.told, besides=besides
     )

@@ -24,7 +24,7 @@ from .value import loss_of
 
 _LEFT = 2e-3
 """Share of the loss that casks which are never drawn may make up."""
-_A_HAIR, _LEAST_MOVE = 1e-6, 1e-12
+_LEAST_MOVE = 1e-12
 _SURE = 1.0 - 1e-9
 _BY_NOTES, _AT_ALL = 300, 1500
 """Casks next to the cut that are drawn note by note; further ones by how far off they are; and
@@ -115,7 +115,7 @@ def cost_of(
     chosen = margins.chosen[rows]
     best = np.take_along_axis(off, nearest, axis=1).mean(axis=1)
     loss = float((off[:, chosen].mean(axis=1) - best).mean())
-    some = _moving(margins, moves)
+    some = followed(margins, moves)
     then = margins.off[some] + moves[some] * rng.standard_normal((4 * draws, len(some)))
     if told is not None:
         anyway = besides or Besides(np.zeros(told.shape[1]), 0.0)
@@ -140,7 +140,7 @@ def _hopeful(margins: Margins) -> Codes:
     return found
 
 
-def _moving(margins: Margins, moves: Vector) -> Codes:
+def followed(margins: Margins, moves: Vector) -> Codes:
     """The chosen, the casks that move, and as many of those that stay as may be needed."""
     stay = margins.order[: margins.k + max(margins.k, _STAYING)]
     some = margins.chosen | (moves > 0.0) | tied_by(margins.states.part, moves > 0.0)
@@ -235,15 +235,10 @@ def _bent(margins: Margins, rows: Codes, moves: Stack) -> Callable[[Floats], Flo
 
 def _moved(margins: Margins, rows: Codes, then: Matrix) -> tuple[float, Vector]:
     """What choosing by the means after a session saves, and how often each crosses the cut."""
-    off, k, draws = margins.off[rows], margins.k, len(then)
+    k, draws = margins.k, len(then)
     chosen = margins.chosen[rows]
     nearest = np.argpartition(then, k - 1, axis=1)[:, :k]
     best = np.take_along_axis(then, nearest, axis=1).mean(axis=1)
     saved = float((then[:, chosen].mean(axis=1) - best).mean())
-    # Picks of somebody else that lie beyond the cut stand as if they lay a hair within it.
-    beyond = np.maximum(off - margins.cut[rows], 0.0)
-    if (beyond[chosen] > 0.0).any():
-        then[:, chosen] -= np.where(beyond > 0.0, beyond + _A_HAIR, 0.0)[chosen]
-        nearest = np.argpartition(then, k - 1, axis=1)[:, :k]
     among = np.bincount(nearest.ravel(), minlength=len(rows)) / draws
     return max(saved, 0.0), np.where(chosen, 1.0 - among, among)

@@ -37,6 +37,11 @@ class LinesCost:
     wrong: float
     wrong_after: float
 
+    @property
+    def worst(self) -> int:
+        """The line on which deciding now costs most."""
+        return int(np.argmax(self.by_line))
+
 
 def lines_cost(lines: VatLines, after: Vector) -> LinesCost:
     """Reckon the cost from the variances of the lines now and after a session.

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -12,9 +11,9 @@ from ..array_types import Codes, Flags, Floats, Matrix, Stack, Vector
 from ..target import Target
 from ..target.lines import lines_of
 from ..target.off import below_off, moments_off, points_a_tolerance
-from .bends import STANDING_OUT, STANDS_OUT, USUAL
 from .inverse import inverse_of
 from .panel import PanelNoise
+from .shapes import STANDING_OUT, STANDS_OUT, USUAL
 from .states import States
 from .value import distance_of, worth
 
@@ -112,24 +111,19 @@ class Margins:
         return found
 
 
-def margins_of(
-    states: States, target: Target, k: int, chosen: Sequence[str] | None = None
-) -> Margins:
+def margins_of(states: States, target: Target, k: int) -> Margins:
     """Lay the casks against the cut.
 
     Parameters
     ----------
     k
         How many are to be chosen; the nearest by expected points off.
-    chosen
-        Those that are chosen instead, such as the parts of a plan.
     """
     off, variance = moments_off(target, states.mean, states.covariance)
     order = np.argsort(np.where(states.foretellable, off, np.inf), kind="stable")
     order = order[: int(states.foretellable.sum())]
-    rows = order[:k] if chosen is None else states.rows(chosen)
     flags = np.zeros(len(off), dtype=np.bool_)
-    flags[rows] = True
+    flags[order[:k]] = True
     others = off[states.foretellable & ~flags]
     cut = np.full(len(off), np.inf if not flags.any() else off[flags].max())
     cut[flags] = others.min() if len(others) else np.inf

@@ -27,6 +27,11 @@ _WIDTHS = ((0.8, 0.25), (1.0, 0.5), (1.25, 0.25))
 """What the spread may truly be, over that of the fit, and what each counts for beforehand."""
 _ODD = 0.02
 """Of any shape, the share of casks that are of none."""
+STANDS_OUT = 0.15
+"""Share of the casks that stand out from what their records foretell."""
+USUAL, STANDING_OUT = 0.6, 3.27
+"""Variance of the usual ones and of those, over what is foretold; the two make it up. What the
+records do not tell is no normal: few casks are much better than any of their kind."""
 _EDGE = 0.2
 """A spread with an edge is blurred by so much: the fit's own numbers are not known better."""
 
@@ -68,9 +73,10 @@ def likely(place: Vector, known: Vector) -> Matrix:
     return found
 
 
-def stretched(density: Vector, share: float, usual: float, out: float) -> Vector:
-    """A spread of which a share stands out: variances of the usual and of those over its own."""
-    found: Vector = (1.0 - share) * _wider(density, usual**0.5) + share * _wider(density, out**0.5)
+def stretched(density: Vector) -> Vector:
+    """A spread of which some stand out."""
+    usual, out = (_wider(density, variance**0.5) for variance in (USUAL, STANDING_OUT))
+    found: Vector = (1.0 - STANDS_OUT) * usual + STANDS_OUT * out
     return found
 
 
@@ -104,7 +110,8 @@ def _normal(mean: float = 0.0, variance: float = 1.0) -> Vector:
 
 def _heavy() -> Vector:
     """A few stand out on either side."""
-    return _standard(0.85 * _normal(variance=0.6) + 0.15 * _normal(variance=3.27))
+    usual, out = (_normal(variance=variance) for variance in (USUAL, STANDING_OUT))
+    return _standard((1.0 - STANDS_OUT) * usual + STANDS_OUT * out)
 
 
 def _two_groups() -> Vector:

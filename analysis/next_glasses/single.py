@@ -7,17 +7,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..array_types import Codes, Floats, Matrix, Vector
+from ..array_types import Codes, Matrix, Vector
 from ..target.off import moments_off
 from .cut import LEAST_PAST
+from .deciding import followed
 from .fill import Poured
 from .inverse import inverse_of
 from .margins import BestWeighing, Margins
 from .panel import PanelNoise
 
 _DRAWS = 4000
-_STAYING = 40
-"""Casks next to the chosen that count though nobody noses them."""
 
 
 @dataclass(frozen=True)
@@ -80,7 +79,7 @@ def single_glasses(
     rng = np.random.default_rng(seed)
     told = before.margins.variance[rows][:, None] - before.variances(rows)
     best = strongest(told, poured, rows)
-    others = _near(before.margins, after)
+    others = followed(before.margins, after.moves)
     if not len(others):
         return [Single(row, 0.0, None, None) for row in rows.tolist()]
     then = np.stack([_after(before.margins, after, row, rng) for row in others.tolist()], axis=1)
@@ -95,23 +94,14 @@ def single_glasses(
     return found
 
 
-def _near(margins: Margins, after: BestWeighing) -> Codes:
-    """The chosen, the casks of the session, and as many others as may be needed."""
-    stay = margins.order[: margins.k + max(margins.k, _STAYING)]
-    some = margins.states.foretellable | margins.states.apart
-    poured = np.flatnonzero(after.told.any(axis=1) & some)
-    found: Codes = np.union1d(np.concatenate([np.flatnonzero(margins.chosen), poured]), stay)
-    return found.astype(np.intp)
-
-
 def _after(margins: Margins, after: BestWeighing, row: int, rng: np.random.Generator) -> Vector:
     """Points that a cask is held to be off after the session."""
     covariance, told = margins.states.covariance[row], after.told[row]
     if not told.any():
-        return np.full(_DRAWS, _as_chosen(margins, row, margins.off[row]))
+        return np.full(_DRAWS, margins.off[row])
     left = inverse_of(inverse_of(covariance) + np.diag(told))
     notes = margins.states.mean[row] + _normals(covariance - left, rng)
-    return np.asarray(_as_chosen(margins, row, _off(margins, row, notes, left)))
+    return _off(margins, row, notes, left)
 
 
 def _share(
@@ -138,12 +128,11 @@ def _share(
     by_one = margins.states.mean[row] + _normals(covariance - left_one, rng)
     by_all = by_one + _normals(left_one - left_all, rng)
     off_one, off_all = (
-        _as_chosen(margins, row, _off(margins, row, notes, left))
-        for notes, left in ((by_one, left_one), (by_all, left_all))
+        _off(margins, row, notes, left) for notes, left in ((by_one, left_one), (by_all, left_all))
     )
     # It belongs to the chosen where fewer than so many of the others are nearer.
     last = np.partition(others, margins.k - 1, axis=1)[:, margins.k - 1]
-    now, cut = _as_chosen(margins, row, margins.off[row]), margins.cut[row]
+    now, cut = margins.off[row], margins.cut[row]
     if margins.states.apart[row]:
         now = cut  # Any glass ties it to the others: it need not be found nearer than it is held.
     if margins.chosen[row]:
@@ -151,12 +140,6 @@ def _share(
     else:
         glass, session = off_one < min(cut, now) - LEAST_PAST, off_all < last
     return float((glass & session).sum() / max(int(session.sum()), 1))
-
-
-def _as_chosen(margins: Margins, row: int, off: Floats) -> Floats:
-    """Where others picked by another rule, a pick may lie beyond the cut: it stands as if on it."""
-    beyond = float(margins.off[row] - margins.cut[row])
-    return off - beyond if margins.chosen[row] and beyond > 0.0 else off
 
 
 def _normals(covariance: Matrix, rng: np.random.Generator) -> Matrix:

@@ -13,8 +13,9 @@ from ..bars import NOTHING_AGREED, Allowed
 from ..on_stock.barred import barred_fillings
 from ..target import LeftOut
 from .apart import Apart, apart_of, is_apart
-from .bends import STANDING_OUT, STANDS_OUT, USUAL, Bends, bends_of
+from .bends import Bends, bends_of
 from .known import Known
+from .shapes import STANDING_OUT, STANDS_OUT, USUAL
 
 _LEAST = 1e-9
 
@@ -192,11 +193,9 @@ def _with_apart(states: States, apart: Apart | None) -> States:
     )
 
 
-def shaped_states(
-    known: Known, notes: Sequence[str], allowed: Allowed = NOTHING_AGREED, *, bars: bool = True
-) -> States:
+def shaped_states(known: Known, notes: Sequence[str], allowed: Allowed = NOTHING_AGREED) -> States:
     """Lay out the casks that may be chosen, by the spread that the house shows of them."""
-    states = states_of(known, notes, allowed, bars=bars)
+    states = states_of(known, notes, allowed)
     return states.shaped(bends_of(known, states.names, notes))
 
 

@@ -28,7 +28,6 @@ def next_for_target(
     k: int,
     room: Room,
     *,
-    chosen: Sequence[str] | None = None,
     bottles: Mapping[str, float] | None = None,
     settings: NextSettings = NextSettings(),  # noqa: B008  (frozen)
     allowed: Allowed = NOTHING_AGREED,
@@ -44,9 +43,6 @@ def next_for_target(
         How many casks are wanted.
     room
         Seats, samples and limits.
-    chosen
-        Casks that were picked already and stand as they are; by default the `k` that are
-        expected to be least off.
     bottles
         By cask, the bottles it would give; asks for what the loss is in bottles: those expected
         to come from casks that do not belong to the nearest.
@@ -92,9 +88,7 @@ def next_for_target(
     >>> sorted({glass.cask for glass in found.glasses}), found.stop.halt.value
     (['y', 'z'], 'too early to stop')
     """
-    found = best_session(
-        known, target, k, room, chosen, settings=settings, allowed=allowed, seed=seed
-    )
+    found = best_session(known, target, k, room, settings=settings, allowed=allowed, seed=seed)
     margins, weighing, poured, cost = found.margins, found.weighing, found.poured, found.cost
     reasons = _reasons(known, weighing, poured, room, settings, cost)
     names = margins.states.names

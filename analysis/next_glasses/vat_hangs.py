@@ -46,7 +46,7 @@ def mind_of(
     poured
         Glasses of each in the session.
     """
-    lines, worst = before.lines, int(np.argmax(cost.by_line))
+    lines, worst = before.lines, cost.worst
     best = dict(zip(before.names, alone, strict=True))
     shares, rule, panel = shares_of(lines, worst)
     by_cask = dict(zip(lines.names, shares.tolist(), strict=True))

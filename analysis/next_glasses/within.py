@@ -83,9 +83,9 @@ def next_for_vat(
     glasses = glasses_of(poured, names, room, reasons)
     within = bool(lines.within.all())
     before = BlendWeighing(lines, names, panel, counts)
-    alone = moves_alone(before, int(np.argmax(cost.by_line)))
+    alone = moves_alone(before, cost.worst)
     changes = _changes(before, alone, lines, cost, poured, within)
-    told = _told(lines, cost, int(np.argmax(cost.by_line)))
+    told = _told(lines, cost, cost.worst)
     each = Counter(names[one.row] for one in poured)
     return NextSession(
         question=Question.WITHIN,
@@ -133,7 +133,7 @@ def _reasons(
     cost: LinesCost,
     room: Room,
 ) -> dict[int, Reason]:
-    worst = int(np.argmax(cost.by_line))
+    worst = cost.worst
     found = {}
     for row in dict.fromkeys(one.row for one in poured):
         name = names[row]
@@ -175,7 +175,7 @@ def _changes(
     """Of each part, and the blend: how the glasses could move the line that decides."""
     if not len(weighing.panel.assessors):
         return ()
-    worst = int(np.argmax(cost.by_line))
+    worst = cost.worst
     rows = np.arange(len(weighing.names))
     best = strongest(single, poured, rows)
     together = weighing.moves_of(poured, worst)

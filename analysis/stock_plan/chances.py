@@ -14,6 +14,7 @@ from ..vatting.chance import Expectation, Stream, chance_within_lines, expectati
 from ..vatting.mixing import how_mixed
 from ..vatting.stock import Stock
 from ..vatting.task import Task
+from .blocks import Block
 
 _WORK = 2_000_000
 _FEWEST, _MOST = 1000, 4000
@@ -26,6 +27,12 @@ class Vatting:
     task: Task
     rows: Ints
     litres: Floats
+
+
+def vatting_of(block: Block, given: Floats) -> Vatting:
+    """What a release gets by the fractions of its casks."""
+    used = np.flatnonzero(given > 0.0)
+    return Vatting(block.task, block.casks[used], block.model.litres[used] * given[used])
 
 
 @dataclass(frozen=True)

@@ -9,8 +9,9 @@ from math import floor
 import numpy as np
 
 from ..array_types import Floats
-from .blocks import Block, Problem, build_block
+from .blocks import Block, Problem, build_block, house_rows
 from .must_be_in import without
+from .question import PlannedRelease
 from .search import best_of_left
 from .until import no_limit
 
@@ -61,6 +62,19 @@ def with_amount(problem: Problem, at: int, amount: int) -> Problem:
     limits = replace(asked, litres=amount) if in_litres else replace(asked, bottles=amount)
     block = build_block(problem.question, replace(before.release, limits=limits))
     return replace(problem, blocks=(*problem.blocks[:at], block, *problem.blocks[at + 1 :]))
+
+
+def made_as(
+    problem: Problem, fractions: list[Floats], at: int, release: PlannedRelease
+) -> tuple[Block, Floats] | None:
+    """What the others leave, made into a release that is asked for otherwise; None if it cannot."""
+    block = build_block(problem.question, release)
+    blocks = (*problem.blocks[:at], block, *problem.blocks[at + 1 :])
+    there = replace(problem, blocks=blocks, house=house_rows(problem.question, blocks))
+    given = [*fractions]
+    given[at] = np.zeros(block.model.n)
+    found = best_of_left(there, given, at, no_limit())
+    return (block, found) if is_made(block, found) else None
 
 
 def is_made(block: Block, fractions: Floats) -> bool:

@@ -8,20 +8,17 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from math import ceil
-
-import numpy as np
 
 from ..array_types import Floats
 from ..counted import count
 from ..digits import in_digits
 from ..vatting.limits import Drawing, LimitKind, Limits
-from .blocks import Block, Problem, build_block, house_rows
-from .chances import Vatting, reckon
-from .fewer import is_made
+from .blocks import Block, Problem
+from .chances import reckon, vatting_of
+from .fewer import made_as
 from .result import SURE_ENOUGH, Mend, MendKind
-from .search import best_of_left
-from .until import no_limit
 from .verdict import loosened_sentence
 
 _OVER = (0.05, 0.08, 0.1, 0.12, 0.15, 0.2, 0.25, 0.3, 0.4, 0.5)
@@ -103,32 +100,22 @@ def _least(
     problem: Problem, fractions: list[Floats], at: int, way: Sequence[Looser]
 ) -> tuple[Looser, float | None] | None:
     """The least that fills it, and the chance of its notes; the most is tried first."""
-    if not way or _filled(problem, fractions, at, way[-1]) is None:
+    release = problem.blocks[at].release
+
+    @cache
+    def filled(which: int) -> tuple[Block, Floats] | None:
+        asked = replace(release, limits=way[which].limits)
+        return made_as(problem, fractions, at, asked)
+
+    last = len(way) - 1
+    if not way or filled(last) is None:
         return None
-    which = bisect_left(
-        way, True, hi=len(way) - 1, key=lambda one: _filled(problem, fractions, at, one) is not None
-    )
-    filled = _filled(problem, fractions, at, way[which])
-    return None if filled is None else (way[which], _chance(*filled))
-
-
-def _filled(
-    problem: Problem, fractions: list[Floats], at: int, looser: Looser
-) -> tuple[Block, Floats] | None:
-    """The casks that fill it with a limit loosened."""
-    release = replace(problem.blocks[at].release, limits=looser.limits)
-    block = build_block(problem.question, release)
-    blocks = (*problem.blocks[:at], block, *problem.blocks[at + 1 :])
-    there = replace(problem, blocks=blocks, house=house_rows(problem.question, blocks))
-    given = [*fractions]
-    given[at] = np.zeros(block.model.n)
-    found = best_of_left(there, given, at, no_limit())
-    return (block, found) if is_made(block, found) else None
+    which = bisect_left(range(last), True, key=lambda one: filled(one) is not None)
+    found = filled(which)
+    return None if found is None else (way[which], _chance(*found))
 
 
 def _chance(block: Block, found: Floats) -> float | None:
     if block.litres_only:
         return None
-    used = np.flatnonzero(found > 0.0)
-    litres = block.model.litres[used] * found[used]
-    return reckon([Vatting(block.task, block.casks[used], litres)]).each[0].probability
+    return reckon([vatting_of(block, found)]).each[0].probability

@@ -21,9 +21,9 @@ from ..target import Target
 from ..vatting.eligible import whole_years
 from ..vatting.pour import pour
 from ..vatting.relax import solve_columns
-from .blocks import Block, HouseRow, Problem, build_block, house_rows
-from .chances import Vatting, reckon
-from .fewer import fewer_of, is_made
+from .blocks import Block, HouseRow, Problem
+from .chances import Vatting, reckon, vatting_of
+from .fewer import fewer_of, is_made, made_as
 from .left import restricted, what_is_left
 from .loosened import loosened
 from .must_be_in import contested, reserved_elsewhere
@@ -189,8 +189,7 @@ def _is_sure(block: Block, found: Floats) -> bool:
     """Whether what a release gets is within its tolerances often enough."""
     if block.litres_only:
         return True
-    used = np.flatnonzero(found > 0.0)
-    return _sure(Vatting(block.task, block.casks[used], block.model.litres[used] * found[used]))
+    return _sure(vatting_of(block, found))
 
 
 def _sure(vatting: Vatting) -> bool:
@@ -208,15 +207,8 @@ def _move(problem: Problem, fractions: list[Floats], at: int) -> Iterator[Mend]:
     for day in sorted(days, key=lambda one: abs((one - block.release.on).days)):
         if (day in question.litres_only) != block.litres_only:
             continue
-        moved = build_block(question, replace(block.release, on=day))
-        blocks = [*problem.blocks]
-        blocks[at] = moved
-        rows = house_rows(question, tuple(blocks))
-        there = replace(problem, blocks=tuple(blocks), house=rows)
-        given = [*fractions]
-        given[at] = np.zeros(moved.model.n)
-        found = best_of_left(there, given, at, no_limit())
-        if not is_made(moved, found) or not _is_sure(moved, found):
+        moved = made_as(problem, fractions, at, replace(block.release, on=day))
+        if moved is None or not _is_sure(*moved):
             continue
         said = mend_sentence(MendKind.MOVE, block.release.name, f"on {day}")
         yield Mend(MendKind.MOVE, said, on=day)

@@ -16,7 +16,7 @@ from ..errors import StoppedError
 from ..vatting.chance import Expectation
 from ..vatting.mixture import make_mixture
 from .blocks import Block, HouseRow, Problem, build_problem, litres_that_count
-from .chances import Chances, Vatting, reckon
+from .chances import Chances, Vatting, reckon, vatting_of
 from .check import check
 from .choose import choose, remembered
 from .chosen import Chosen
@@ -309,10 +309,7 @@ def _zip(problem: Problem, fractions: list[Floats]) -> list[tuple[Block, Floats]
 
 
 def _vatting(block: Block, given: Floats) -> Vatting | None:
-    used = np.flatnonzero(given > 0.0)
-    if not len(used):
-        return None
-    return Vatting(block.task, block.casks[used], block.model.litres[used] * given[used])
+    return vatting_of(block, given) if np.any(given > 0.0) else None
 
 
 def _chances(problem: Problem, vattings: list[Vatting | None], draws: int | None = None) -> Chances:

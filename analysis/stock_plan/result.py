@@ -258,13 +258,13 @@ class TogetherNot(AsJson):
     Attributes
     ----------
     releases
-        The smallest set found; leaving out any one of them makes the others possible.
+        The smallest set found: it surely cannot stand together.
     proven
-        Whether it is certain that they cannot stand together.
+        Whether leaving out any one was tried, so that without it the others can.
     house
         Limits of the house that take part, in words.
     nearest
-        By release, the most bottles (or, of releases in litres, litres) that could be had when
+        By release, bottles (or, of releases in litres, litres) that were tried and can be had when
         the others of the set get theirs.
     sentence
         The same in words.

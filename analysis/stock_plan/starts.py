@@ -21,7 +21,7 @@ from ..vatting.work import Work
 from .blocks import Block, Problem
 from .left import restricted, what_is_left
 from .search import is_of_few, keeps
-from .surest import chance_of_all, surest
+from .surest import chance_of_all, judged_of, surest
 
 _KAPPAS = (0.75, 1.5, 2.2)
 _DRAWS = 400
@@ -49,7 +49,7 @@ def surest_of_starts(
     found = surest(problem, given, only, counted=counted, work_share=work_share)
     if len(problem.blocks) > _RELEASES:
         return found
-    judged = _judged(problem, given, counted)
+    judged = judged_of(problem, given, counted)
     start = found
     for at in judged:
         if only is None or at in only:
@@ -57,14 +57,6 @@ def surest_of_starts(
     if start is found:
         return found
     return surest(problem, start, only, counted=counted, work_share=work_share)
-
-
-def _judged(problem: Problem, given: Sequence[Floats], counted: Sequence[int] | None) -> list[int]:
-    return [
-        at
-        for at, (block, part) in enumerate(zip(problem.blocks, given, strict=True))
-        if not block.litres_only and np.any(part > 0.0) and (counted is None or at in counted)
-    ]
 
 
 def _surer_start(

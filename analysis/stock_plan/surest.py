@@ -17,8 +17,8 @@ from ..under_way import go_on
 from ..vatting.chance import Stream, chance_within_lines
 from ..vatting.mixing import how_mixed
 from ..vatting.mixture import pour_fills
-from .blocks import Block, Problem
-from .chances import Future, Vatting, reckon
+from .blocks import Problem
+from .chances import Future, reckon, vatting_of
 from .swaps import Swaps, kept_by, swaps_of
 
 _DRAWS = 600
@@ -67,11 +67,7 @@ def surest(
         A plan in which no release lies farther outside its band, lacks more or breaks a limit; the
         one that was given where none was found surer. It hangs on counts of work alone.
     """
-    judged = [
-        at
-        for at, (block, part) in enumerate(zip(problem.blocks, given, strict=True))
-        if not block.litres_only and np.any(part > 0.0) and (counted is None or at in counted)
-    ]
+    judged = judged_of(problem, given, counted)
     may = [at for at in judged if only is None or at in only]
     if not may:
         return given
@@ -86,6 +82,17 @@ def surest(
     return search.given if after > before else given
 
 
+def judged_of(
+    problem: Problem, given: Sequence[Floats], counted: Sequence[int] | None
+) -> list[int]:
+    """Blocks whose chances count: those that get casks and have notes, of those named."""
+    return [
+        at
+        for at, (block, part) in enumerate(zip(problem.blocks, given, strict=True))
+        if not block.litres_only and np.any(part > 0.0) and (counted is None or at in counted)
+    ]
+
+
 def chance_that_chooses(problem: Problem, part: Floats, at: int) -> float:
     """How sure one release is with some casks, by the draws that choose; more is surer."""
     given = [np.zeros(block.model.n) for block in problem.blocks]
@@ -96,16 +103,11 @@ def chance_that_chooses(problem: Problem, part: Floats, at: int) -> float:
 def chance_of_all(problem: Problem, given: Sequence[Floats], counted: Sequence[int]) -> float:
     """What is to rise of the releases that are counted, by the draws that choose."""
     found = reckon(
-        [_vatting(problem.blocks[at], given[at]) for at in counted],
+        [vatting_of(problem.blocks[at], given[at]) for at in counted],
         draws=_CHECKED if sum(np.count_nonzero(given[at]) for at in counted) < _DRAWS else _DRAWS,
         stream=Stream.CHOOSING,
     )
     return _worth(found.joint or 0.0, [each.probability for each in found.each])
-
-
-def _vatting(block: Block, given: Floats) -> Vatting:
-    used = np.flatnonzero(given > 0.0)
-    return Vatting(block.task, block.casks[used], block.model.litres[used] * given[used])
 
 
 def _worth(joint: float, each: Sequence[float]) -> float:
@@ -316,7 +318,7 @@ class _Search:
         """Whether each release surely comes to its bottles as it did before."""
         for which, part in self._changed(at, one).items():
             block = self.problem.blocks[which]
-            before, after = _vatting(block, self.given[which]), _vatting(block, part)
+            before, after = vatting_of(block, self.given[which]), vatting_of(block, part)
             if pour_fills(block.task, before.rows, before.litres) and not pour_fills(
                 block.task, after.rows, after.litres
             ):

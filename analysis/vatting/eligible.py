@@ -137,17 +137,11 @@ def _unfit(
     stock: Stock, descriptors: tuple[str, ...], limits: Limits, lifted: Lifted
 ) -> list[tuple[Reason, Flags]]:
     return [
-        (Unfit.APART, _apart(stock)),
+        (Unfit.APART, stock.is_apart),
         (Unfit.UNKNOWN, _unestimated(stock, descriptors)),
         *_by_age(stock, limits, lifted),
         *_by_wish(stock, limits, lifted),
     ]
-
-
-def _apart(stock: Stock) -> Flags:
-    if "is_apart" not in stock.casks.columns:
-        return np.zeros(len(stock), dtype=np.bool_)
-    return stock.casks["is_apart"].to_numpy(dtype=np.bool_)
 
 
 def _unestimated(stock: Stock, descriptors: tuple[str, ...]) -> Flags:

@@ -186,6 +186,13 @@ class Stock:
         found = pd.to_numeric(self.casks[column], errors="coerce")
         return np.asarray(found.to_numpy(dtype=np.float64, na_value=np.nan))
 
+    @cached_property
+    def is_apart(self) -> Flags:
+        """Casks that only sessions know which share no glass with those compared."""
+        if "is_apart" not in self.casks.columns:
+            return np.zeros(len(self), dtype=np.bool_)
+        return self.casks["is_apart"].to_numpy(dtype=np.bool_)
+
     def text(self, column: str) -> Names:
         """A column as text; empty where nothing is recorded."""
         key = ("text", column)

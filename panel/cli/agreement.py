@@ -124,7 +124,8 @@ def command(
         confirm_own(inv, whose)
     with inv.reading() as db:
         names = _named(db, sessions, since, until)
-    confirm_unfinished(inv, names)
+    if not private:
+        confirm_unfinished(inv, names)
     with closing(inv.open()) as store, store.read() as db:
         if two is not None:
             _show_two(db, names, two, wish)

@@ -60,7 +60,8 @@ def session(
 
     if Reader(reader) is Reader.LEAD:
         confirm_lead(inv, name)
-    confirm_unfinished(inv, (name,))
+    else:
+        confirm_unfinished(inv, (name,))
     write_page(
         *(inv, place, f"session-{name}"),
         lambda db, today: session_report(

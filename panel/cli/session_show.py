@@ -59,7 +59,8 @@ def _show_scores(inv: Invocation, name: str, *, private: bool, as_json: bool) ->
 
     if private:
         confirm_lead(inv, name)
-    confirm_unfinished(inv, (name,))
+    else:
+        confirm_unfinished(inv, (name,))
     with inv.reading() as db:
         found = session_glasses(db, name, private_on=inv.today(db) if private else None)
     if as_json:

@@ -15,6 +15,7 @@ from textual.widgets import Static
 from panel.desk.big_table import BigTable, sortable
 from panel.desk.columns import Column
 from panel.desk.keys import key
+from panel.desk.late_words import LateWords
 from panel.desk.list_page import ListPage
 from panel.desk.not_at_best import TellsNotAtBest
 from panel.desk.page import Follows
@@ -98,6 +99,7 @@ class GlassesPage(ListPage):
 
         glasses: tuple[Glass, ...]
         notes: tuple[str, ...]
+        late: tuple[str, ...] = ()
 
     def __init__(self, name: str) -> None:
         super().__init__()
@@ -113,12 +115,14 @@ class GlassesPage(ListPage):
 
     def body(self) -> ComposeResult:
         """Put the notes' full names under the table."""
+        yield LateWords()
         yield from super().body()
         yield Static(id="named")
 
     def on_glasses_page_read(self, message: Read) -> None:
         """Show them."""
         self.glasses, self.notes = message.glasses, message.notes
+        self.query_one(LateWords).tell(message.late)
         self.show()
 
     def show(self) -> None:
@@ -196,7 +200,8 @@ class SessionGlassesPage(GlassesPage, TellsNotAtBest):
 
         with self.desk.store.read() as db:
             found = session_glasses(db, self.about)
-        self.hand_over(self.Read(found.glasses, found.notes))
+        late = (found.after_reopening.words(),) if found.after_reopening else ()
+        self.hand_over(self.Read(found.glasses, found.notes, late))
 
 
 class CaskGlassesPage(GlassesPage):

@@ -257,7 +257,8 @@ def came_lines(standing: Standing, assessors: Sequence[str]) -> list[str]:
     if standing.crowded:
         held = ", ".join(standing.crowded)
         lines.append(
-            f"! More lines than booths need, others are refused: {held}. Look whose that is."
+            f"! Held more lines than booths need, others of it were refused: {held}. "
+            "Look whose that is."
         )
     return lines
 

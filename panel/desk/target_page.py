@@ -221,7 +221,7 @@ class TargetPage(TellsMind):
 
         return target_page(self.desk, self.target.name) if self.match else None
 
-    def minded(self, db: Session) -> tuple[Change, ...]:
+    def minded(self, db: Session) -> tuple[Change, ...] | None:
         """About the best casks, as they are told above the ranking."""
         from panel.questions.best_casks import best_casks
 

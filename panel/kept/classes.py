@@ -88,18 +88,10 @@ STOCK_PLAN = {
 NEXT = {
     "analysis.next_glasses.cut": ("Cut",),
     "analysis.next_glasses.result": (
-        *(
-            "CaskToPour",
-            "Change",
-            "Glass",
-            "Halt",
-            "NextSession",
-            "Question",
-            "Reason",
-            "Stop",
-        ),
+        *("CaskToPour", "Change", "Glass", "Halt", "NextSession", "Question", "Reason", "Stop"),
         *("Unit", "Why"),
     ),
+    "analysis.next_glasses.vat_mind": ("PartHangs", "VatMind"),
     "panel.questions.next_session": ("NextAnswer", "SwapPriced", "ToDraw"),
 }
 REVIEW = {

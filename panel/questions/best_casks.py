@@ -83,9 +83,9 @@ class BestTold(AsJson):
     json_keys = ("best", ("unknown", "best_unknown"))
 
     @property
-    def changes(self) -> tuple[Change, ...]:
-        """What the next session could change about them."""
-        return () if self.best is None else self.best.found.changes
+    def changes(self) -> tuple[Change, ...] | None:
+        """What the next session could change about them; None where nobody can say."""
+        return None if self.best is None else self.best.found.changes
 
 
 NOT_ASKED = BestTold(None)

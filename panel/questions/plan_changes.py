@@ -153,9 +153,6 @@ def change_words(change: PlanChange) -> list[str]:
 
 def moves_between(before: StockPlan, after: StockPlan, *, anew: bool) -> list[ReleaseMoved]:
     """Return every release that a change moves, and how."""
-    from analysis.stock_plan import Ended
-
-    unfinished = before.ended in {Ended.TIME, Ended.STOPPED}
     found = []
     for new in after.releases:
         old = before.release(new.name)
@@ -167,7 +164,7 @@ def moves_between(before: StockPlan, after: StockPlan, *, anew: bool) -> list[Re
             ReleaseMoved(
                 *(new.name, old.probability, new.probability, old.missing, new.missing),
                 *(tuple(sorted(gone)), tuple(sorted(come))),
-                by_new_search=(anew or unfinished)
+                by_new_search=(anew or before.cut_short)
                 and _gained(old, new)
                 and _draws(old) != _draws(new),
             )

@@ -13,8 +13,6 @@ from panel.store.release_records import releases
 from panel.store.stock_plans import StoredPlan
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from sqlalchemy.orm import Session
 
     from panel.questions.plan_records import PlanRecord
@@ -71,14 +69,11 @@ def in_other_plans(db: Session, record: PlanRecord) -> tuple[str, ...]:
     )
 
 
-def settled_litres(db: Session, record: PlanRecord, settled: Mapping[str, str]) -> dict[int, float]:
+def settled_litres(db: Session, record: PlanRecord) -> dict[int, float]:
     """Return by year the litres that releases of a plan take which were proposed since."""
-    years = {line.release: line.year for line in record.lines if line.release in settled}
+    years = {line.release: line.year for line in record.lines}
     litres: dict[int, float] = {}
     for each in releases_of_plan(db, record):
-        if each.name in years:
-            drawn = sum(
-                part.litres if part.given_l is None else part.given_l for part in each.parts
-            )
-            litres[years[each.name]] = litres.get(years[each.name], 0.0) + drawn
+        drawn = sum(part.litres if part.given_l is None else part.given_l for part in each.parts)
+        litres[years[each.name]] = litres.get(years[each.name], 0.0) + drawn
     return dict(sorted(litres.items()))

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from analysis.as_json import AsJson
 from analysis.bars import Bar
 from panel.figures import in_digits
-from panel.kinds import ReleaseStatus
+from panel.questions.come_between import come_between
 from panel.questions.plan_records import plan_record
 from panel.questions.plan_settled import releases_of_plan
 from panel.store.filling_states import FillingState, filling_states
@@ -36,6 +36,10 @@ class Since(StrEnum):
     LEAKS = "leaking"
     LESS = "holds less"
     WEAKER = "is of another strength"
+    BARRED = "barred"
+
+
+_WHAT = {None: Since.GONE, Bar.GONE: Since.GONE, Bar.HOLD: Since.HELD, Bar.LEAKING: Since.LEAKS}
 
 
 @dataclass(frozen=True)
@@ -112,26 +116,10 @@ def changed_since(db: Session, plan: StoredPlan, *, as_of: date) -> tuple[CaskSi
 
 
 def _of_proposed(db: Session, release: Release, as_of: date) -> Iterator[CaskSince]:
-    """Casks that a release has reserved and that were emptied, leak or are held unagreed by now."""
-    if release.status is not ReleaseStatus.PROPOSED or release.disgorged_on is not None:
-        return
-    casks = {part.filling_id: part.filling.cask.number for part in release.parts}
-    states = filling_states(db, as_of, only_casks=list(casks.values()))
-    agreed = json.loads(release.predicted_json or "{}").get("agreed", [])
-    for state in states:
-        if state.filling_id not in casks:
-            continue
-        known = {each["bar"] for each in agreed if each["cask"] == state.cask}
-        taken = f"Cask {state.cask}, reserved for {release.name},"
-        if state.emptied_on is not None:
-            said = f"{taken} was emptied on {state.emptied_on}."
-            yield CaskSince(state.cask, release.name, Since.GONE, said)
-        if state.hold_reason and Bar.HOLD.value not in known:
-            said = f"{taken} is on hold: {state.hold_reason}."
-            yield CaskSince(state.cask, release.name, Since.HELD, said)
-        if state.leaking_since is not None and Bar.LEAKING.value not in known:
-            said = f"{taken} leaks since {state.leaking_since}."
-            yield CaskSince(state.cask, release.name, Since.LEAKS, said)
+    """Casks that a release has reserved and that something came between by now."""
+    for one in come_between(db, release, as_of):
+        said = f"Of {release.name}, proposed: {one.sentence}"
+        yield CaskSince(one.cask, release.name, _WHAT.get(one.bar, Since.BARRED), said)
 
 
 def kept_otherwise(plan: StoredPlan, found: PlanFound) -> tuple[str, ...]:

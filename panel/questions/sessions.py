@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from sqlalchemy import select
 
 from panel.errors import UnknownRecord
-from panel.kinds import Role, SessionStatus, pooled_kinds
+from panel.kinds import FINISHED, Role, SessionStatus, pooled_kinds
 from panel.store.draws import Draw
 from panel.store.lexicon import Descriptor
 from panel.store.people import PersonRole
@@ -29,9 +29,6 @@ NEEDED = {
 def missing_to_plan(db: Session) -> tuple[str, ...]:
     """Return the kinds of files without which no session can be planned yet."""
     return tuple(kind for kind, one in NEEDED.items() if db.scalar(one.limit(1)) is None)
-
-
-FINISHED = (SessionStatus.CLOSED, SessionStatus.REVEALED)
 
 
 def finished_before(db: Session, first: PanelSession) -> list[PanelSession]:

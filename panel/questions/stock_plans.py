@@ -118,7 +118,7 @@ def house_plan(
         raise OakpanelError(
             f"Every release of plan {name!r} is proposed or further: {', '.join(settled)}."
         )
-    taken = settled_litres(db, whole, settled)
+    taken = settled_litres(db, whole)
     known = profile or house_profile(db, as_of=as_of)
     found = _solved(db, record, as_of=as_of, seconds=seconds, profile=known, taken=taken)
     checks = (*taken_names(db, whole), *in_other_plans(db, whole), *found.checks)

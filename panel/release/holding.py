@@ -7,12 +7,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from analysis.bar_words import sentence
-from analysis.bars import BY_NAME, Bar, Bars, Purpose, forbidding
+from analysis.bars import BY_NAME, OF_LITRES, Bar, Bars, Purpose, forbidding
 from panel.errors import NotInStock
 from panel.figures import in_digits
 from panel.frames.bars import bars_by_filling
-from panel.kinds import ReleaseStatus
-from panel.release.planned import limits_of
 from panel.store.release_records import lock_casks
 
 if TYPE_CHECKING:
@@ -22,12 +20,9 @@ if TYPE_CHECKING:
 
     from analysis.vatting import Limits
     from panel.store.filling_states import FillingState
-    from panel.store.releases import Release
 
 HAIR_L = 0.05
 """Litres below which two figures are the same: records keep tenths."""
-OF_LITRES = frozenset({Bar.EMPTY, Bar.RESERVED, Bar.PARTLY_RESERVED})
-"""Bars that depend on how many litres are wanted: told with the figures."""
 
 
 @dataclass(frozen=True)
@@ -111,20 +106,6 @@ def not_agreed(cask: str, lying: Lying, limits: Limits) -> Iterator[str]:
     for barred in forbidding(lying.bars, Purpose.VAT, limits.allowed(cask, whole=False)):
         if barred.bar not in OF_LITRES:
             yield sentence(cask, barred)
-
-
-def come_between(db: Session, release: Release, as_of: date) -> list[str]:
-    """Say what bars casks a proposed release has reserved and nobody agreed to, until drawn."""
-    if release.status is not ReleaseStatus.PROPOSED or release.disgorged_on is not None:
-        return []
-    limits = limits_of(release)
-    casks = [part.filling.cask.number for part in release.parts]
-    lying = lying_casks(db, casks, as_of=as_of, besides_release=release.name)
-    gone = [f"Cask {cask} holds nothing." for cask in casks if cask not in lying]
-    found = (
-        said for cask in casks if cask in lying for said in not_agreed(cask, lying[cask], limits)
-    )
-    return [*gone, *found]
 
 
 def _faults(state: FillingState, against: Bars, wanted: float) -> Iterator[str]:

@@ -14,10 +14,10 @@ from sqlalchemy import or_, select
 from analysis.as_json import as_json
 from panel.errors import UnknownRecord
 from panel.kinds import GlassKind, SessionStatus
+from panel.questions.come_between import come_between
 from panel.release.against import Against, against_bench, against_signing
 from panel.release.benched import BenchNosed, bench_nosed, wants_nosing, why_not_nosed
 from panel.release.given import planned_parts
-from panel.release.holding import come_between
 from panel.store.batches import ReleaseBatch
 from panel.store.casks import Cask, Filling
 from panel.store.draws import Draw, DrawPart
@@ -145,7 +145,7 @@ def record(
         "bottling_abv_percent": release.abv,
         "parts": _parts(release),
         "agreed": agreed_of(release),
-        "since": [] if as_of is None else come_between(db, release, as_of),
+        "since": [one.sentence for one in (come_between(db, release, as_of) if as_of else ())],
         "against": [] if found is None else as_json(_against(release, found, nosed)),
         "planned": {name: planned.get(name) for name in PLANNED},
         "limits": json.loads(release.limits_json or "{}"),

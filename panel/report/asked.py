@@ -175,11 +175,13 @@ def panel_report(
     from panel.questions.sessions import sessions_between
     from panel.questions.stands_on import stands_on
     from panel.report.panel import panel_page
+    from panel.session.reopened import reopened_lines
 
     asked = list(names) or sessions_between(db, None, None)
     found = span_agreement(db, asked, as_of=as_of, seed=seed, progress=progress)
     drawn = moving(found)
-    return panel_page(found, stands_on(db, as_of or today), pictures=drawn)
+    late = reopened_lines(db, asked)
+    return panel_page(found, stands_on(db, as_of or today), pictures=drawn, late=late)
 
 
 def release_report(

@@ -41,15 +41,24 @@ SOURCES = (
 )
 
 
-def panel_page(found: Span, stands: StandsOn, *, pictures: Sequence[Picture | Plane] = ()) -> str:
-    """Return the page of several sessions; it speaks of each assessor by code."""
+def panel_page(
+    found: Span,
+    stands: StandsOn,
+    *,
+    pictures: Sequence[Picture | Plane] = (),
+    late: Sequence[str] = (),
+) -> str:
+    """Return the page of several sessions, *late* what came after one was opened again.
+
+    It speaks of each assessor by code.
+    """
     return to_html(
         Report(
             kind="Panel",
             name=found.first if found.first == found.last else f"{found.first} to {found.last}",
             fact=f"Sessions: {len(found.sessions)}; scores: {in_digits(found.n_scores, ',')}.",
             reader=Reader.LEAD.words,
-            opening=Opening("", sentences(found.sentence, before_words(found) or None)),
+            opening=Opening("", sentences(found.sentence, before_words(found) or None, *late)),
             pictures=tuple(pictures),
             sections=tuple(_sections(found)),
             reckoned=tuple(_reckoned(found)),

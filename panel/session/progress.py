@@ -118,8 +118,8 @@ class SessionProgress:
 
     @property
     def unfinished(self) -> tuple[str, ...]:
-        """Who has glasses left."""
-        return tuple(s.assessor for s in self.seats if not s.finished and s.n_to_score)
+        """Who has glasses left; not who only did not sign off."""
+        return tuple(s.assessor for s in self.seats if not s.finished and s.n_done < s.n_to_score)
 
     @property
     def suspected(self) -> tuple[tuple[str, str], ...]:

@@ -7,7 +7,6 @@ all the same stays known, so what was scored later is told apart wherever it is 
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -21,7 +20,7 @@ from panel.session.progress import session_progress
 from panel.store.booth_lines import tables_of
 from panel.store.finding import find_session
 from panel.store.line_tables import LineTables
-from panel.store.log import LogEntry
+from panel.store.log import entries_about
 from panel.store.people import Person
 from panel.store.sessions import FaultMark, PanelSession, Serving, ServingMark
 
@@ -52,9 +51,9 @@ class AfterReopening:
     n_taken_back
         Those of the scores that are blank now.
     n_marked
-        Glasses that the lead marked.
+        Glasses that the lead marked before the reveal.
     n_faults
-        Marks of a fault that were set, and stand.
+        Marks of a fault that were set, and stand; one taken off again is not among them.
     """
 
     reopened_at: datetime
@@ -111,7 +110,10 @@ def after_reopening(db: Session, name: str) -> AfterReopening | None:
     finished = select(Serving.id).where(Serving.session_id == session.id, Serving.finished_at > at)
     glasses = {glass for _, glass, _ in touched} | set(db.scalars(finished))
     faults = list(db.scalars(_of(session, FaultMark).where(FaultMark.marked_at > at)))
-    marked = set(db.scalars(_of(session, ServingMark).where(ServingMark.marked_at > at)))
+    marks = _of(session, ServingMark).where(ServingMark.marked_at > at)
+    if session.revealed_at is not None:  # later ones are told apart as such
+        marks = marks.where(ServingMark.marked_at <= session.revealed_at)
+    marked = set(db.scalars(marks))
     return AfterReopening(
         reopened_at=at,
         n_scores=len(touched),
@@ -136,25 +138,16 @@ def left_unfinished(db: Session, names: Iterable[str]) -> tuple[str, ...]:
         name
         for name in names
         if find_session(db, name).status is SessionStatus.CLOSED
-        and any(
-            not seat.finished and seat.n_done < seat.n_to_score
-            for seat in session_progress(db, name).seats
-        )
+        and session_progress(db, name).unfinished
     )
 
 
 def _first_reopened(db: Session, session: PanelSession) -> datetime | None:
     if session.opened_at is None:
         return None
-    named = f'"session":{json.dumps(session.name, ensure_ascii=False)}'
-    asked = (
-        select(LogEntry.written_at)
-        .where(LogEntry.written_at >= session.opened_at)
-        .where(LogEntry.written_at <= (session.revealed_at or LogEntry.written_at))
-        .where(LogEntry.body_json.contains(f'"action":"{REOPENED}"', autoescape=True))
-        .where(LogEntry.body_json.contains(named, autoescape=True))
-    )
-    return db.scalar(asked.order_by(LogEntry.id).limit(1))
+    during = {"since": session.opened_at, "until": session.revealed_at}
+    found = entries_about(db, (REOPENED,), session.name, **during)
+    return next((at for at, _ in found), None)
 
 
 def _of(session: PanelSession, mark: type[FaultMark | ServingMark]) -> Select[int]:

@@ -8,7 +8,6 @@ first, and the session is sealed anew in the same entry of the log.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -30,7 +29,7 @@ from panel.session.seal import KEY_FORM, key_hash
 from panel.session.stages import seal_of
 from panel.store.finding import nearest_words
 from panel.store.key import KeyRow
-from panel.store.log import LogEntry, append_entry
+from panel.store.log import append_entry, entries_about
 from panel.store.own_words import OwnWord
 from panel.store.people import Person
 from panel.store.sessions import BoothSeat, PanelSession, Serving, SessionAssessor
@@ -196,14 +195,7 @@ def _check_seal(db: Session, session: PanelSession) -> None:
 
 def _printed_by(db: Session, session: PanelSession) -> set[str]:
     """Return who printed a sheet that tells the key, by the log."""
-    found: set[str] = set()
-    named = f'"session":{json.dumps(session.name, ensure_ascii=False)}'
-    for action in TELLING:
-        bodies = select(LogEntry.body_json).where(
-            LogEntry.body_json.contains(f'"{action}"'), LogEntry.body_json.contains(named)
-        )
-        found |= {str(json.loads(body)["by"]) for body in db.scalars(bodies) if body}
-    return found
+    return {str(told["by"]) for _, told in entries_about(db, TELLING, session.name)}
 
 
 def _leave(

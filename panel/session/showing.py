@@ -95,6 +95,7 @@ def session_view(db: Session, name: str, *, pours: bool = False) -> SessionView:
     if plan is not None and not pours:
         plan = plan.without_pours()
     revealed = session.status is SessionStatus.REVEALED
+    key = revealed_key(db, name) if revealed else None
     lines = in_order(session.descriptors)
     return SessionView(
         line=next(line for line in list_sessions(db) if line.name == name),
@@ -103,10 +104,10 @@ def session_view(db: Session, name: str, *, pours: bool = False) -> SessionView:
         progress=session_progress(db, name),
         plan=plan,
         plan_fault=fault,
-        key=revealed_key(db, name) if revealed else None,
+        key=key,
         late_marks=late_marks(db, session),
         notes=session_notes(db, session) if revealed else None,
-        after_reopening=after_reopening(db, name),
+        after_reopening=key.after_reopening if key else after_reopening(db, name),
     )
 
 

@@ -13,12 +13,23 @@ import hashlib
 import json
 import re
 import secrets
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, cast
 
-from sqlalchemy import DDL, CheckConstraint, Connection, Table, event, func, insert, select, update
+from sqlalchemy import (
+    DDL,
+    CheckConstraint,
+    Connection,
+    Table,
+    event,
+    func,
+    insert,
+    or_,
+    select,
+    update,
+)
 from sqlalchemy.orm import Mapped, Session, mapped_column
 
 from panel.clock import utc_now
@@ -222,6 +233,32 @@ def _wait_for_turn(connection: Connection) -> None:
 def head_hash(db: Session) -> str:
     """Return the newest chain value, to be printed on sheets and reports."""
     return db.scalar(select(LogHead.chain_hex)) or FIRST_LINK
+
+
+def entries_about(
+    db: Session,
+    actions: Collection[str],
+    session: str,
+    *,
+    since: datetime | None = None,
+    until: datetime | None = None,
+) -> Iterator[tuple[datetime, dict[str, Any]]]:
+    """Give the entries of some actions about one session, the first first, as far as not erased.
+
+    The database looks for texts, some without telling capitals apart: each entry is read as well.
+    """
+    named = f'"session":{json.dumps(session, ensure_ascii=False)}'
+    body = LogEntry.body_json
+    asked = select(LogEntry.written_at, body).where(body.contains(named, autoescape=True))
+    asked = asked.where(or_(*(body.contains(f'"{name}"', autoescape=True) for name in actions)))
+    if since is not None:
+        asked = asked.where(LogEntry.written_at >= since)
+    if until is not None:
+        asked = asked.where(LogEntry.written_at <= until)
+    for at, text in db.execute(asked.order_by(LogEntry.id)):
+        told = json.loads(text or "{}")
+        if told.get("action") in actions and told.get("session") == session:
+            yield at, told
 
 
 def sealed_in_log(db: Session, session_id: int) -> dict[str, Any] | None:

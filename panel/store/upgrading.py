@@ -39,6 +39,11 @@ VIEW_MADE_ANEW = (
     "Its view of stopped glasses was not that of this program and was made anew. Where booths have "
     "a user of their own, run `oakpanel db booth-role NAME` for it."
 )
+OURS = text(
+    "SELECT pg_has_role(c.relowner, 'USAGE') FROM pg_class c JOIN pg_namespace n "
+    "ON n.oid = c.relnamespace WHERE c.relname = 'draw_stop' AND n.nspname = current_schema()"
+)
+"""Whether the tables are those of whoever asks: a user of booths finds its views in their place."""
 VERSIONS = Path(__file__).parent / "migrations" / "versions"
 
 
@@ -69,13 +74,13 @@ class Upgrade:
 
     json_keys = (
         *("database", "changed", ("before", "revision_before"), ("after", "revision")),
-        *("backup", "lowered", "topped_from_nowhere", "booth_users"),
+        *("backup", "lowered", "topped_from_nowhere", "booth_users", "view_made_anew"),
     )
 
     @property
     def changed(self) -> bool:
         """Whether there was anything to do."""
-        return self.before != self.after
+        return self.before != self.after or self.view_made_anew
 
     def sentence(self) -> str:
         """Return what was done, as a person reads it."""
@@ -143,7 +148,7 @@ def _view_mended(url: URL) -> bool:
     store = connect(url)
     try:
         with store.write() as db:
-            return mend_view(db.connection())
+            return bool(db.scalar(OURS)) and mend_view(db.connection())
     finally:
         store.close()
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import pytest
 
 from panel.cli.main import SEEN_BY_ALL, has_password
-from panel.seat.arriving import OWN_ROLE
 from tests.cli.calling import caller
 
 
@@ -33,8 +32,3 @@ def test_it_is_said_before_anything_else_and_never_shown_again(
     assert said.err.startswith(SEEN_BY_ALL)
     assert "secret" not in said.err + said.out
     assert SEEN_BY_ALL not in call("--db", "none.sqlite", "house", "show").err
-
-
-def test_the_refusal_sends_nobody_to_the_command_line() -> None:
-    assert "OAKPANEL_DB" in OWN_ROLE
-    assert "not into --db" in OWN_ROLE

@@ -25,6 +25,7 @@ from panel.store.sessions import (
 from tests.cli.calling import Call, caller
 from tests.houses.at_the_desk import build
 from tests.houses.held_at_the_desk import NAME, NOW, hold, score_all
+from tests.houses.pins import PIN, give_pins
 
 LATER = NOW + timedelta(hours=1)
 
@@ -94,6 +95,29 @@ def test_what_somebody_has_glasses_left_of_is_read_by_a_lead_alone(
         said = oakpanel(*by, *words)
         assert (said.code, said.out) == (1, "")
         assert f"Not finished by all, and not revealed: {NAME}" in said.err
+
+
+def test_a_lead_who_asks_for_what_is_private_is_asked_for_one_pin(
+    house: Store, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    give_pins(house)
+    lead = caller(
+        *(capsys, monkeypatch, "--db", str(house.url.database)),
+        *("--by", "LD", "--pin-file", "-"),
+    )
+    read = lead("session", "show", NAME, "--scores", "--private", typed=f"{PIN}\n")
+    assert (read.code, read.err) == (0, "")
+
+
+def test_another_session_of_nearly_the_same_name_was_not_reopened(house: Store) -> None:
+    """A file's database looks for texts without telling capitals apart."""
+    with house.write() as db:
+        reopen_session(db, NAME, now=LATER, by="LD", reason="late")
+    with house.write() as db:
+        other = db.scalars(select(PanelSession).where(PanelSession.name == NAME)).one()
+        other.name = NAME.swapcase()
+    with house.read() as db:
+        assert after_reopening(db, NAME.swapcase()) is None
 
 
 def test_what_came_after_is_told_by_number_and_by_whom(

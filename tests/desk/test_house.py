@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from sqlalchemy import select
 
+from panel.desk import restore_form as restoring
 from panel.desk.app import DeskApp
 from panel.desk.fate_forms import FatesForm
 from panel.desk.files_page import FilesPage
@@ -298,6 +299,8 @@ def test_a_look_of_the_desk_itself_is_waited_for_others_are_told_of_at_once(
             raise DatabaseLocked("others have it open")
         return "done"
 
+    monkeypatch.setattr(restoring, "sleep", lambda _s: None)
+    monkeypatch.setattr(restoring, "monotonic", lambda: 0.0)
     form: Any = SimpleNamespace(desk=SimpleNamespace(store=house))
     found: Any = RestoreForm._alone(form, put_back)
     assert found == "done"

@@ -86,7 +86,8 @@ def test_whoever_is_out_of_line_is_told_apart_from_who_never_came() -> None:
         "Joined: 3. At a browser (1): A1",
         "! Out of line, nothing heard of: A2 for 40 s",
         "Not at a browser: A3",
-        "! More lines than booths need, others are refused: 192.168.4.9. Look whose that is.",
+        "! Held more lines than booths need, others of it were refused: 192.168.4.9. "
+        "Look whose that is.",
     ]
 
 

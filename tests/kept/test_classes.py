@@ -15,6 +15,7 @@ from analysis.ageing import Ageing
 from analysis.agreement import Agreement, Span
 from analysis.influences import Influences
 from analysis.influences.searched import Searched
+from analysis.next_glasses import NextSession
 from analysis.profile import Profile
 from analysis.stock_plan import StockPlan
 from analysis.target import Match
@@ -46,7 +47,7 @@ def annotated(kind: type, said: Any) -> Any:
     "root",
     [
         *(Profile, Influences, Ageing, Agreement, Span, Match, VattingPlan, NoVatting, Limits),
-        *(Searched, StockPlan),
+        *(Searched, StockPlan, NextSession),
     ],
 )
 def test_what_an_answer_may_hold_is_listed(root: type) -> None:

@@ -11,7 +11,7 @@ import pytest
 from analysis.stock_plan import Ended, StockPlan
 from panel.questions.plan_changes import moves_between
 from panel.questions.plan_records import plan_record, stored_plan
-from panel.questions.plan_settled import settled_litres, settled_releases
+from panel.questions.plan_settled import settled_litres
 from panel.records.plan_limits import plan_asks, release_asks
 from panel.store.casks import Filling
 from panel.store.engine import Store
@@ -224,7 +224,7 @@ def test_litres_of_a_release_that_is_proposed_count_in_its_year(
     def litres() -> dict[int, float]:
         with store.read() as db:
             record = plan_record(stored_plan(db, "Years"))
-            return settled_litres(db, record, settled_releases(db, record))
+            return settled_litres(db, record)
 
     assert litres() == {2027: 115.0}
     assert planned("release", "cancel", "Fen 2027", "--reason", "another year").code == 0
@@ -266,7 +266,8 @@ def test_what_a_search_begun_anew_gains_is_not_put_down_to_the_change() -> None:
         one = SimpleNamespace(
             name="Fen", casks=("a",), probability=surer, missing=missing, mixture=mixture
         )
-        given = {"releases": [one], "ended": ended, "release": lambda _: one}
+        cut = ended is Ended.TIME
+        given = {"releases": [one], "cut_short": cut, "release": lambda _: one}
         found: StockPlan = SimpleNamespace(**given)  # type: ignore[assignment]
         return found
 
@@ -351,11 +352,14 @@ def test_a_release_is_settled_in_the_plan_that_it_was_proposed_from_alone(
     with store.write() as db:  # what becomes of its casks is told until they are drawn
         cask = db.query(Release).one().parts[0].filling.cask.number
         db.query(Filling).filter_by(label=f"{cask}/1").one().hold_reason = "damp cellar"
-    told = f"Cask {cask}, reserved for Fen 2027, is on hold: damp cellar."
+    told = f"Of Fen 2027, proposed: Cask {cask} is on hold: damp cellar."
     assert told in [each["sentence"] for each in ask(planned)["since"]]  # type: ignore[attr-defined]
     shown = planned("release", "show", "Fen 2027")
     assert f"! Cask {cask}" in shown.out
     assert "damp cellar" in shown.out
+    assert planned("release", "show", "Fen 2027", "--json").document["since"] == [
+        f"Cask {cask} is on hold: damp cellar."
+    ]
 
 
 def test_what_no_target_and_no_cask_has_is_refused_by_name(planned: Call, tmp_path: Path) -> None:

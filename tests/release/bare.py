@@ -13,6 +13,7 @@ from panel.store.engine import Store
 from panel.store.log import LogEntry
 from panel.store.releases import Release, ReleasePart
 from panel.store.targets import StoredTarget
+from tests.houses.kept import kept
 from tests.houses.parts import add_filling, add_make, descriptor, person, target
 
 NOW = datetime(2026, 3, 14, 18, 0, tzinfo=UTC)
@@ -21,6 +22,7 @@ FIRST = date(2026, 3, 2)
 CASKS = ("X1", "X2", "X3")
 
 
+@kept
 def build_bare(store: Store) -> None:
     with store.write() as db:
         db.add_all([person("BL", Role.BLENDER), person("LD", Role.LEAD), person("AA")])

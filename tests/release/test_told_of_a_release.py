@@ -75,7 +75,7 @@ def test_what_is_otherwise_than_planned_is_told(more: dict[str, Any], said: str 
     assert "".join(found).startswith(said or "")
 
 
-def test_a_vat_too_weak_is_told_and_no_water(store: Store) -> None:
+def test_a_vat_too_weak_is_told_and_no_water() -> None:
     (said,) = differences(PLAN, outcome(water=None), LIMITS)
     assert "below the bottling strength: it cannot be reduced" in said
     unknown = dict.fromkeys(PLAN)

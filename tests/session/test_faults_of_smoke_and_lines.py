@@ -8,8 +8,9 @@ from typing import Any
 import pytest
 
 from panel.kinds import PeatOrder, Stage
-from panel.session import smoke
 from panel.session.elsewhere.opening import _other_lines
+from panel.session.orders import PEAT_CLASS_STARTS_PPM
+from panel.session.smoke import smoke_faults
 from panel.store.engine import Store
 from tests.houses.parts import descriptor
 
@@ -29,20 +30,19 @@ from tests.houses.parts import descriptor
     ],
 )
 def test_an_unpeated_glass_behind_the_smoke_asks_for_smoke_and_a_duplicate(
-    monkeypatch: pytest.MonkeyPatch,
     more: dict[str, Any],
     classes: tuple[int, ...],
     twice: tuple[int, ...],
     faults: int,
 ) -> None:
     draws = [SimpleNamespace(id=at, label=f"D{at}") for at in range(len(classes))]
-    of: dict[int, int] = dict(enumerate(classes))
-    monkeypatch.setattr(smoke, "draw_class", lambda _parts, draw: of[draw.id])
-    monkeypatch.setattr(smoke, "is_unpeated", lambda _parts, draw: of[draw.id] == min(of.values()))
-    parts: Any = SimpleNamespace(draws=draws, duplicates=[draws[at] for at in twice])
+    ppm = (0.0, PEAT_CLASS_STARTS_PPM[0] + 1.0, PEAT_CLASS_STARTS_PPM[1] + 1.0)
+    liquids = {at: SimpleNamespace(phenol_ppm=ppm[each]) for at, each in enumerate(classes)}
+    doubled = [draws[at] for at in twice]
+    parts: Any = SimpleNamespace(draws=draws, liquids=liquids, duplicates=doubled)
     told = {"after_peat": True, "peat": None, "duplicates": ("auto",), "replicates": 1, **more}
     plan: Any = SimpleNamespace(**told)
-    assert len(list(smoke.smoke_faults(plan, parts))) == faults
+    assert len(list(smoke_faults(plan, parts))) == faults
 
 
 @pytest.mark.parametrize(

@@ -246,15 +246,17 @@ def test_what_stands_there_and_does_not_do_is_said_and_the_new_draw_has_its_own_
     assert "is a sample of its own" in text
 
 
-def test_what_is_planted_makes_nobody_walk(passing: Store, fixed_now: datetime) -> None:
-    """Known-sound spirit (D1) is mostly poured more often than any cask, by lot."""
-    with passing.write() as db:
-        needs = {
-            n.draw: n.draw_ml for n in pour_needs(db, blueprint_of(db, to_find(db, "morning")))
-        }
+def test_what_is_planted_makes_nobody_walk(store: Store, fixed_now: datetime) -> None:
+    """Known-sound spirit (D1) is poured more often here than any cask: by this seed."""
+    build_to_pass(store, fixed_now, casks=23)
+    to_open(store, fixed_now, seed=14)
+    with store.write() as db:
+        asked = pour_needs(db, blueprint_of(db, to_find(db, "morning")))
+        needs = {n.draw: n.draw_ml or 0.0 for n in asked}
         most = max(
             ml for label, ml in needs.items() if label != "D1" and label.startswith("D") and ml
         )
+        assert needs["D1"] > most + 0.5
         for draw in db.scalars(select(Draw).where(Draw.filling_id.is_not(None))):
             draw.volume_ml = most + 0.5
         db.flush()

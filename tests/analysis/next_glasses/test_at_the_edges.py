@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from analysis.bars import FillingFacts, bars_of
-from analysis.next_glasses import Room, next_for_target, next_for_vat, what_would_change
+from analysis.next_glasses import Room, next_for_target, next_for_vat
 from tests.analysis.next_glasses.houses import FEN, known_house
 
 ROOM = Room(dict.fromkeys("ABCD", 4), pool=6)
@@ -29,7 +29,6 @@ def test_nobody_comes() -> None:
         assert found.saves == 0.0
         assert {change.one_glass for change in found.changes} == {0.0}
         assert next_for_vat(known, FEN, {"c00": 100.0}, room).glasses == ()
-        assert what_would_change(known, FEN, ["c00"], room)
 
 
 def test_somebody_new_reads_as_the_typical_person() -> None:

@@ -9,10 +9,19 @@ import pytest
 import scipy.integrate
 import scipy.stats
 
-from analysis.next_glasses.bends import STANDING_OUT, STANDS_OUT, USUAL, Bends, bends_of
+from analysis.next_glasses.bends import Bends, bends_of
 from analysis.next_glasses.deciding import cost_of
 from analysis.next_glasses.margins import margins_of
-from analysis.next_glasses.shapes import FEWEST, GRID, skew_of, spread_of, stretched
+from analysis.next_glasses.shapes import (
+    FEWEST,
+    GRID,
+    STANDING_OUT,
+    STANDS_OUT,
+    USUAL,
+    skew_of,
+    spread_of,
+    stretched,
+)
 from tests.analysis.next_glasses.houses import known_house, made_up
 
 SURE, N = 0.85, 80
@@ -30,7 +39,7 @@ def house(own: np.ndarray, unnosed: int = 20) -> Bends:
         known=np.append(np.full(len(own), SURE), nothing)[:, None],
         sd=np.full((len(own) + unnosed, 1), np.inf),
         spread=spread,
-        nosed=stretched(spread[0], STANDS_OUT, USUAL, STANDING_OUT)[None],
+        nosed=stretched(spread[0])[None],
     )
 
 

@@ -16,7 +16,6 @@ from analysis.next_glasses import (
     Why,
     next_for_target,
     price_of_swap,
-    what_would_change,
 )
 from analysis.next_glasses.deciding import cost_of
 from analysis.next_glasses.margins import margins_of
@@ -110,19 +109,6 @@ def test_what_may_not_be_used_is_neither_poured_nor_chosen() -> None:
     found = next_for_target(known_house(bars=bars), FEN, 3, ROOM)
     assert held not in {glass.cask for glass in found.glasses} | set(found.chosen)
     assert [(one.cask, "on hold" in one.reason) for one in found.left_out] == [(held, True)]
-
-
-def test_picks_of_somebody_else_stand_and_are_told_of() -> None:
-    known = known_house()
-    best = next_for_target(known, FEN, 2, ROOM)
-    worse = ("c00", "c01") if set(best.chosen) != {"c00", "c01"} else ("c02", "c03")
-    found = what_would_change(known, FEN, worse, ROOM)
-    told = {change.cask: change for change in found}
-    assert {name for name, change in told.items() if change.chosen} == set(worse)
-    assert all(0.0 <= change.crosses < 0.9 for change in found)
-    assert all(change.note in {"plum", "smoke"} for change in found if change.one_glass > 0.0)
-    its = next_for_target(known, FEN, 2, ROOM, chosen=worse)
-    assert (its.expected_loss or 0.0) > (best.expected_loss or 0.0)
 
 
 def test_a_swap_has_a_price() -> None:

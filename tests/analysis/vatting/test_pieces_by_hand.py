@@ -5,16 +5,15 @@ from __future__ import annotations
 from dataclasses import replace
 from itertools import combinations
 from types import SimpleNamespace
-from typing import Any, cast
+from typing import Any
 
 import numpy as np
 import pandas as pd
 import pytest
 
 from analysis.bars import Bar
-from analysis.vatting import LimitKind, MixingRule, answers, old_draws, prices, stand_ins
+from analysis.vatting import LimitKind, MixingRule, old_draws, prices, stand_ins
 from analysis.vatting import reach as reaching
-from analysis.vatting.answers import _surest_first
 from analysis.vatting.chance import Stream, _simulated_amounts, expect
 from analysis.vatting.check import check
 from analysis.vatting.conflict import _look, _without_band
@@ -209,28 +208,6 @@ def test_the_line_that_stops_a_target_is_that_without_which_the_rest_comes_neare
     # Without smoke 3.5 points are missed, without plum 1.
     assert _stopping(task, model, np.array([1.0, 3.0, 0.5])) == "plum"
     assert _stopping(task, model, np.array([1.0, 0.0, 1e-7])) == "smoke", "plum is not missed"
-
-
-def test_the_surest_by_the_draws_that_choose_comes_first(monkeypatch: pytest.MonkeyPatch) -> None:
-    table: dict[Any, float | None] = {"a": 0.4, "b": 0.8, "c": None}
-    monkeypatch.setattr(answers, "chance_of", lambda _task, found, _stream: table[found.name])
-    made: list[Any] = []
-    for name in table:
-        found = replace(_bare(), bound=0.0)
-        object.__setattr__(found, "name", name)
-        made.append(SimpleNamespace(found=found, mixture=name))
-    chosen = SimpleNamespace(found=replace(_bare(), bound=0.25), mixture=None)
-    monkeypatch.setattr(answers, "replace", lambda one, **more: SimpleNamespace(one=one, **more))
-    ordered = _surest_first(cast(Any, None), cast(Any, chosen), made)
-    assert ordered.mixtures == cast(Any, ("b", "a", "c"))
-    assert vars(ordered.chosen)["found"].bound == 0.25
-
-
-def _bare() -> Any:
-    from analysis.vatting.solve import Found, Method
-
-    model = model_of(THREE)
-    return Found(model, cast(Any, None), None, 0.0, 0.0, False, Method.NONE, 0.0)
 
 
 def test_every_limit_but_the_quantity_is_searched_without(monkeypatch: pytest.MonkeyPatch) -> None:

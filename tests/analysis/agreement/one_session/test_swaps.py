@@ -161,3 +161,13 @@ def test_notes_whose_verdict_hangs_on_what_waits_are_named() -> None:
     assert hangs.without is found.descriptors[0].verdict.word
     assert hangs.with_them is not hangs.without
     assert f"{hangs.descriptor} would be '{hangs.with_them}'" in found.waiting.sentence
+
+
+def test_of_who_does_not_wait_a_swap_is_looked_at_once() -> None:
+    """P3's glasses wait; the swap on P2's tray is the session's own, not one of what waits."""
+    found = assess_agreement(held_back(swapped(), ("P3",), ("x0", "x3")), settings=QUICK)
+    assert found.waiting is not None
+    assert found.waiting.assessors == ("P3",)
+    assert [part.assessor for part in found.swaps] == ["P2"]
+    again = assess_agreement(held_back(swapped(), ("P2",), ("x1", "x4")), settings=QUICK)
+    assert [part.assessor for part in again.swaps] == ["P2"]
