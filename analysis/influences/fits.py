@@ -112,7 +112,7 @@ def fit_profile(
             raise
         raise TooLittleError(f"{error} {profile.note}") from error
     common = _common_errors(profile)
-    unread = set(profile.descriptors) - set(readings["descriptor"])
+    unread = set(profile.descriptors) - set(readings["descriptor"].unique())
     said = {fit.descriptor: fit.reason for fit in profile.fits}
     why = "no cask was found to differ from another on it, or it was hardly scored"
     unread &= unread if descriptors is None else set(descriptors)
@@ -209,7 +209,7 @@ def fit_readings(
     _enough(known, left_out, settings)
     with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
         known, apart, with_wood = _told_apart(known, settings)
-    wanted = set(readings["descriptor"]) if descriptors is None else set(descriptors)
+    wanted = set(readings["descriptor"].unique()) if descriptors is None else set(descriptors)
     fits, reasons = fit_all(readings, known, wanted, apart, settings, search)
     return Fits(
         draws=known,

@@ -63,7 +63,7 @@ def fit_all(
     fits: list[NoteFit] = []
     reasons: dict[str, str] = {}
     with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
-        names = sorted(set(readings["descriptor"]) & set(descriptors))
+        names = sorted(set(readings["descriptor"].unique()) & set(descriptors))
         for done, name in enumerate(names):
             step(Stage.INFLUENCES, done, len(names))
             here = reading[name].notna().to_numpy()

@@ -80,7 +80,7 @@ class Levels:
     def of(cls, draws: pd.DataFrame, *, vintage: bool = False) -> Levels:
         """Take them from the draws that are explained."""
         keys = group_keys(draws)
-        names = {name: tuple(sorted(set(keys[name].dropna()))) for name in POOLED}
+        names = {name: tuple(sorted(set(keys[name].dropna().unique()))) for name in POOLED}
         age, ppm = draws["age_years"], draws["phenol_ppm"]
         return cls(
             names={name: found for name, found in names.items() if len(found) > 1},

@@ -156,7 +156,7 @@ def _renumbered(rows: pd.DataFrame, usable: pd.DataFrame, link: pd.Series) -> In
     for part in places:
         numbers[part] = seen[part[0]]
         seen[part[0]] += 1
-    pairs = zip(rows["descriptor"], rows["component"], strict=True)
+    pairs = zip(rows["descriptor"].tolist(), rows["component"].tolist(), strict=True)
     return np.array([numbers[pair] for pair in pairs], dtype=np.intp)
 
 
