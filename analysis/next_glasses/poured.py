@@ -4,25 +4,50 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+import numpy as np
+
+from ..array_types import Vector
 from .fill import Poured
 from .result import CaskToPour, Glass, Reason
 from .room import BLEND, Room
 
 
 def glasses_of(
-    poured: Sequence[Poured], names: Sequence[str], room: Room, reasons: Mapping[int, Reason]
+    poured: Sequence[Poured],
+    names: Sequence[str],
+    room: Room,
+    reasons: Mapping[int, Reason],
+    saves: float,
 ) -> tuple[Glass, ...]:
-    """Name the people and casks of some glasses."""
+    """Name the people and casks of some glasses, and share out among them what they save."""
     return tuple(
         Glass(
             assessor=room.assessors[one.assessor],
             cask=None if names[one.row] == BLEND else names[one.row],
             sample=room.samples.get(names[one.row]),
-            value=one.value,
+            value=float(value),
             reason=reasons[one.row],
         )
-        for one in poured
+        for one, value in zip(poured, shared_out(poured, saves), strict=True)
     )
+
+
+def shared_out(poured: Sequence[Poured], saves: float) -> Vector:
+    """What each glass has of what a session saves, by what it added as the seats were filled.
+
+    The filling weighs each cask by itself, the saving is that of all decisions together: so what
+    the glasses added adds up to something else. Where none added anything, all have the same.
+    """
+    added = np.array([max(one.value, 0.0) for one in poured], dtype=np.float64)
+    if added.sum() <= 0.0:
+        added = np.ones(len(poured))
+    found: Vector = saves * added / max(added.sum(), 1e-300)
+    return found
+
+
+def added_by(poured: Sequence[Poured]) -> float:
+    """What the glasses added together as the seats were filled."""
+    return sum(max(one.value, 0.0) for one in poured)
 
 
 def casks_to_pour(glasses: Sequence[Glass], room: Room) -> tuple[CaskToPour, ...]:

@@ -15,7 +15,7 @@ from .changes import sample_counts
 from .dates import Dates, DateWeighing, dates_of
 from .fill import Poured, fill
 from .known import Known
-from .poured import casks_to_pour, glasses_of
+from .poured import added_by, casks_to_pour, glasses_of
 from .result import Change, NextSession, Question, Reason, Unit, Why
 from .room import Room
 from .settings import NextSettings
@@ -85,8 +85,9 @@ def next_for_ready(
     weighing = DateWeighing(dates, panel, counts)
     poured = fill(weighing, room)
     reasons = _reasons(known, weighing, poured, room, settings)
-    glasses = glasses_of(poured, names, room, reasons)
-    loss, saved = float(dates.errors.mean()), sum(glass.value for glass in glasses)
+    loss = float(dates.errors.mean())
+    saved = min(added_by(poured), loss)
+    glasses = glasses_of(poured, names, room, reasons, saved)
     order = [int(row) for row in np.argsort(dates.years, kind="stable")]
     return NextSession(
         question=Question.READY,
@@ -94,9 +95,10 @@ def next_for_ready(
         unit=Unit.YEARS,
         glasses=glasses,
         casks=casks_to_pour(glasses, room),
+        added=added_by(poured),
         chosen=tuple(names[row] for row in order if dates.years[row] < _SOON),
         expected_loss=loss,
-        expected_loss_after=max(loss - saved, 0.0),
+        expected_loss_after=loss - saved,
         bottles=None,
         bottles_after=None,
         stop=stop_of(

@@ -13,7 +13,7 @@ from .changes import sample_counts
 from .fill import Poured, fill
 from .known import Known
 from .levels import LevelWeighing, Record, level_of, levels_known
-from .poured import casks_to_pour, glasses_of
+from .poured import added_by, casks_to_pour, glasses_of
 from .result import NextSession, Question, Reason, Unit, Why
 from .room import Room
 from .settings import NextSettings
@@ -72,13 +72,15 @@ def next_for_record(
     loss = float(weighing.errors().mean())
     poured = fill(weighing, room)
     after = float(weighing.errors().mean())
-    glasses = glasses_of(poured, names, room, _reasons(known, weighing, poured, room))
+    reasons = _reasons(known, weighing, poured, room)
+    glasses = glasses_of(poured, names, room, reasons, loss - after)
     return NextSession(
         question=Question.RECORD,
         about=record.value,
         unit=Unit.POINTS,
         glasses=glasses,
         casks=casks_to_pour(glasses, room),
+        added=added_by(poured),
         chosen=(),
         expected_loss=loss,
         expected_loss_after=after,

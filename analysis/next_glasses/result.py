@@ -107,8 +107,8 @@ class Glass:
     sample
         The sample that is at hand for it; None where it has to be drawn (or blended) first.
     value
-        What the glass adds to what the session saves, in the unit of the loss, given the glasses
-        before it.
+        Its share of what the session saves, in the unit of the loss, by what it added given the
+        glasses before it: all glasses together are what the session saves.
     """
 
     assessor: str
@@ -127,7 +127,7 @@ class CaskToPour:
     n_glasses
         How many people nose it.
     value
-        What its glasses add together.
+        What its glasses have together of what the session saves.
     to_draw
         Whether a sample has to be drawn first.
     shed
@@ -232,6 +232,8 @@ class NextSession(AsJson, Readable):
         Casks that cannot be poured or chosen, each with the reason.
     n_casks, n_glasses_nosed
         Casks weighed, and glasses of them nosed so far.
+    added
+        What its glasses added together as the filling weighs them; a shed is priced in that.
     vat
         Of a vatting what it hangs on; None where the question is another, or nobody can nose.
     """
@@ -253,6 +255,7 @@ class NextSession(AsJson, Readable):
     n_glasses_nosed: int
     seed: int
     cut: Cut | None = None
+    added: float = 0.0
     vat: VatMind | None = None
 
     json_keys = (

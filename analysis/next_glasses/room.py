@@ -39,8 +39,8 @@ class Room:
         Most different classes of peat in the session: the flights, where each has its own. None
         where the classes are balanced within flights.
     sheds, shed_price
-        By cask, where it lies, and what it costs in the unit of the loss to go to one place
-        more. Samples at hand cost nothing.
+        By cask, where it lies, and what it costs to go to one place more, in what a glass adds
+        as the filling weighs it. Samples at hand cost nothing.
     asked, stay, without
         Casks that are poured whatever they add: somebody asked for them, or they stay where others
         are exchanged; and those that are not poured.

@@ -13,7 +13,7 @@ from .deciding import Cost
 from .fill import Poured
 from .known import Known
 from .margins import BestWeighing, Margins
-from .poured import casks_to_pour, glasses_of
+from .poured import added_by, casks_to_pour, glasses_of
 from .result import NextSession, Question, Reason, Unit, Why
 from .room import Room
 from .settings import NextSettings
@@ -92,7 +92,7 @@ def next_for_target(
     margins, weighing, poured, cost = found.margins, found.weighing, found.poured, found.cost
     reasons = _reasons(known, weighing, poured, room, settings, cost)
     names = margins.states.names
-    glasses = glasses_of(poured, names, room, reasons)
+    glasses = glasses_of(poured, names, room, reasons, cost.loss - cost.after)
     wrong = _bottles(margins, cost, bottles)
     return NextSession(
         question=Question.BEST,
@@ -100,6 +100,7 @@ def next_for_target(
         unit=Unit.POINTS,
         glasses=glasses,
         casks=casks_to_pour(glasses, room),
+        added=added_by(poured),
         chosen=_in_order(margins),
         expected_loss=cost.loss,
         expected_loss_after=cost.after,

@@ -16,7 +16,7 @@ from .changes import sample_counts
 from .deciding_lines import LinesCost, lines_cost
 from .fill import Poured, fill
 from .known import Known
-from .poured import casks_to_pour, glasses_of
+from .poured import added_by, casks_to_pour, glasses_of
 from .result import Change, NextSession, Question, Reason, Unit, Why
 from .room import BLEND, Room
 from .settings import NextSettings
@@ -80,7 +80,7 @@ def next_for_vat(
     poured = fill(weighing, room)
     cost = lines_cost(lines, weighing.after())
     reasons = _reasons(known, lines, names, poured, cost, room)
-    glasses = glasses_of(poured, names, room, reasons)
+    glasses = glasses_of(poured, names, room, reasons, cost.loss - cost.after)
     within = bool(lines.within.all())
     before = BlendWeighing(lines, names, panel, counts)
     alone = moves_alone(before, cost.worst)
@@ -93,6 +93,7 @@ def next_for_vat(
         unit=Unit.POINTS,
         glasses=glasses,
         casks=casks_to_pour(glasses, room),
+        added=added_by(poured),
         chosen=tuple(lines.names) if within else (),
         expected_loss=cost.loss,
         expected_loss_after=cost.after,

@@ -175,8 +175,10 @@ def _answered(
     as_of: date,
 ) -> NextAnswer:
     found = plan(room)
-    if price := _shed_price(db, found):
-        room = replace(room, shed_price=price)
+    price = 0.0
+    if share := _far_shed_share(db, found):
+        price = share * (found.saves or 0.0)
+        room = replace(room, shed_price=share * found.added)
         found = plan(room)
     states = {s.cask: s for s in filling_states(db, as_of) if s.emptied_on is None}
     found, swaps = _swapped(wanted, room, found, plan, states)
@@ -190,17 +192,16 @@ def _answered(
         draws=draws,
         notice_days=notice,
         first_day=as_of + timedelta(days=notice) if draws else as_of,
-        shed_price=room.shed_price,
+        shed_price=price,
         swaps=swaps,
     )
 
 
-def _shed_price(db: Session, found: NextSession) -> float:
-    """Return what one shed more costs: so many glasses as they are worth on average."""
+def _far_shed_share(db: Session, found: NextSession) -> float:
+    """Return what one shed more costs: so many glasses, as a share of those of the session."""
     if not found.glasses or len({one.shed for one in found.casks if one.shed}) < 2:
         return 0.0
-    each = sum(max(glass.value, 0.0) for glass in found.glasses) / len(found.glasses)
-    return number_setting(db, "far_shed_glasses") * each
+    return number_setting(db, "far_shed_glasses") / len(found.glasses)
 
 
 def _swapped(

@@ -20,10 +20,13 @@ from analysis.next_glasses import (
     first_session,
     next_for_ready,
     next_for_record,
+    next_for_target,
     next_for_vat,
 )
 from analysis.next_glasses.blend import BlendWeighing, vat_lines
+from analysis.next_glasses.fill import Poured
 from analysis.next_glasses.panel import PanelNoise
+from analysis.next_glasses.poured import shared_out
 from analysis.target import Target, TargetLine
 from analysis.vatting import MixingRule
 from tests.analysis.next_glasses.houses import DAY, FEN, known_house, made_up
@@ -151,3 +154,30 @@ def test_the_first_session_is_spread_evenly() -> None:
     assert found.expected_loss is None
     each = {(glass.assessor, glass.cask) for glass in found.glasses}
     assert len(each) == len(found.glasses) == 48
+
+
+def test_what_glasses_and_casks_are_worth_adds_up_to_what_the_session_saves(
+    moving: tuple[Known, NotesOnDay],
+) -> None:
+    known, wood = known_house(), ["barrel", "hogshead"] * 7
+    sessions = [
+        next_for_target(known, FEN, 3, ROOM),
+        next_for_target(known, FEN, 10, ROOM),
+        next_for_vat(known, _near(known), PARTS, ROOM),
+        next_for_ready(moving[0], FEN, moving[1], ROOM),
+        next_for_record(known_house(unnosed=8, wood=wood), Record.WOOD, ROOM),
+    ]
+    for found in sessions:
+        each = sum(glass.value for glass in found.glasses)
+        assert each == pytest.approx(found.saves, abs=1e-12)
+        assert sum(one.value for one in found.casks) == pytest.approx(found.saves, abs=1e-12)
+        assert min((glass.value for glass in found.glasses), default=0.0) >= 0.0
+    assert min(sessions[0].saves or 0.0, sessions[2].saves or 0.0) > 0.0
+
+
+def test_shares_go_by_what_was_added_and_are_equal_where_nothing_was() -> None:
+    poured = [Poured(0, 0, 3.0), Poured(1, 0, 1.0), Poured(2, 0, -1e-9)]
+    assert shared_out(poured, 0.2).tolist() == pytest.approx([0.15, 0.05, 0.0])
+    nothing = [replace(one, value=0.0) for one in poured]
+    assert shared_out(nothing, 0.3).tolist() == pytest.approx([0.1, 0.1, 0.1])
+    assert shared_out([], 0.3).tolist() == []
