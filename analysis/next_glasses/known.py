@@ -50,6 +50,9 @@ class Known:
         Scores of each sample and assessor by note: columns `sample, assessor, descriptor, n`.
     n_sessions
         Sessions held.
+    said_on
+        The day on which it is asked, before that of the stock where bottles are filled later;
+        that of the stock without it.
     """
 
     stock: Stock
@@ -57,17 +60,18 @@ class Known:
     nosed: Mapping[str, Nosed]
     glasses: pd.DataFrame = field(repr=False)
     n_sessions: int
+    said_on: date | None = None
 
     def panel(self, assessors: Sequence[str], notes: Sequence[str]) -> PanelNoise:
         """How some people read some notes."""
         return panel_noise(self.profile, assessors, notes)
 
     def years_since(self, cask: str) -> float | None:
-        """Years from the last session that nosed a cask to the day of the stock."""
-        nosed = self.nosed.get(cask)
-        if nosed is None or nosed.last_nosed is None or self.stock.as_of is None:
+        """Years from the last session that nosed a cask to the day on which it is asked."""
+        nosed, day = self.nosed.get(cask), self.said_on or self.stock.as_of
+        if nosed is None or nosed.last_nosed is None or day is None:
             return None
-        return max(0.0, (self.stock.as_of - nosed.last_nosed).days / DAYS_A_YEAR)
+        return max(0.0, (day - nosed.last_nosed).days / DAYS_A_YEAR)
 
     def between(self, notes: Sequence[str]) -> tuple[Vector, Matrix]:
         """Mean and covariance of casks of which nothing is known."""
@@ -109,7 +113,9 @@ class Known:
         return counts
 
 
-def known_from(profile: Profile, scores: pd.DataFrame, stock: Stock) -> Known:
+def known_from(
+    profile: Profile, scores: pd.DataFrame, stock: Stock, *, said_on: date | None = None
+) -> Known:
     """Put together what the next session is chosen from.
 
     Parameters
@@ -121,6 +127,8 @@ def known_from(profile: Profile, scores: pd.DataFrame, stock: Stock) -> Known:
     stock
         Casks with their notes on the day of the decision, see
         :func:`analysis.on_stock.stock_on` and :func:`analysis.vatting.stock_from_profile`.
+    said_on
+        The day on which it is asked, where the stock is that of a later day.
 
     Examples
     --------
@@ -149,6 +157,7 @@ def known_from(profile: Profile, scores: pd.DataFrame, stock: Stock) -> Known:
         nosed=_nosed(profile, used, fillings),
         glasses=glasses.astype({name: "str" for name in keys}),
         n_sessions=int(used["session"].nunique()),
+        said_on=said_on,
     )
 
 

@@ -76,7 +76,7 @@ class Reason:
         vatting: how far its worst line lies beyond the nearer end of its tolerance, below zero
         within; of a date: the years until then.
     n_glasses, last_nosed, years_since
-        Glasses of it that were nosed, when the last, and how long before the day.
+        Glasses of it that were nosed, when the last, and how long before the day of the question.
     note
         The note that tells most about it.
     level

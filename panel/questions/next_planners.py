@@ -115,7 +115,7 @@ def known_of(
         db, as_of=as_of, profile=profile, descriptors=notes, with_foretold=with_foretold
     )
     scores = scores_frame(db, as_of=as_of, revealed_only=True)
-    return known_from(profile, scores, stock.stock)
+    return known_from(profile, scores, stock.stock, said_on=as_of)
 
 
 def _for_target(

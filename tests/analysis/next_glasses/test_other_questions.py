@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date, timedelta
 
 import numpy as np
 import pandas as pd
@@ -181,3 +182,13 @@ def test_shares_go_by_what_was_added_and_are_equal_where_nothing_was() -> None:
     nothing = [replace(one, value=0.0) for one in poured]
     assert shared_out(nothing, 0.3).tolist() == pytest.approx([0.1, 0.1, 0.1])
     assert shared_out([], 0.3).tolist() == []
+
+
+def test_how_long_ago_a_cask_was_nosed_is_told_from_the_day_it_is_asked() -> None:
+    """A stock of the day of bottling: half a year on, the last nosing is as long ago as today."""
+    known = known_house()
+    later = replace(known, said_on=DAY - timedelta(days=183))
+    (today,) = {g.reason.years_since for g in next_for_vat(known, FEN, PARTS, ROOM).glasses if g.cask}
+    (asked,) = {g.reason.years_since for g in next_for_vat(later, FEN, PARTS, ROOM).glasses if g.cask}
+    assert today == pytest.approx((DAY - date(2030, 3, 1)).days / 365.25)
+    assert asked == pytest.approx(today - 183 / 365.25)
