@@ -9,7 +9,9 @@ import click
 from panel.cli.ageing_options import ageing_options
 from panel.cli.answers import RECKONING, emit_json, waiting
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
+from panel.cli.later import tell_later
 from panel.cli.pictured import check_picture, drawn_here, picture_option
+from panel.cli.told_again import AgeingTold
 
 
 @click.command("ageing")
@@ -37,13 +39,15 @@ def command(
     """
     from panel.pictures.ageing import grown
     from panel.questions.ageing import house_ageing
+    from panel.questions.sessions import held_later
     from panel.words.ageing_words import ageing_lines
 
     check_picture(picture, as_json=as_json)
     with inv.reading() as db, waiting(RECKONING):
+        day = as_of or inv.today(db)
         found = house_ageing(
             db,
-            as_of=as_of or inv.today(db),
+            as_of=day,
             make=make,
             wood=wood,
             casks=casks,
@@ -52,9 +56,11 @@ def command(
             seed=seed,
         )
         drawn = grown(db, found) if picture else ()
+        later = held_later(db, day)
     if drawn_here(picture, drawn):
         return
     if as_json:
-        emit_json(found)
+        emit_json(AgeingTold(found, later))
     else:
         click.echo("\n".join(ageing_lines(found)))
+        tell_later(later, asked=as_of, day=day)

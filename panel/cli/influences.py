@@ -9,7 +9,9 @@ import click
 from panel.cli.answers import RECKONING, emit_json, waiting
 from panel.cli.completing import a_note
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
+from panel.cli.later import tell_later
 from panel.cli.pictured import check_picture, drawn_here, picture_option
+from panel.cli.told_again import InfluencesTold
 
 MAP_GONE = (
     "The map on two axes is drawn no more. What is alike in the store: "
@@ -34,6 +36,7 @@ def command(
 ) -> None:
     """Show what wood, fill, age, peat, strength and place do, in all or to DESCRIPTOR."""
     from panel.questions.influences import influences_of
+    from panel.questions.sessions import held_later
     from panel.words.influence_words import effect_lines, influence_lines
 
     check_picture(picture, as_json=as_json)
@@ -43,21 +46,23 @@ def command(
         raise click.UsageError("--picture draws what moves one DESCRIPTOR.")
     wanted = () if descriptor is None or as_map else (descriptor,)
     with inv.reading() as db, waiting(RECKONING):
+        day = as_of or inv.today(db)
         found = influences_of(
             db,
-            as_of=as_of or inv.today(db),
+            as_of=day,
             descriptors=wanted,
             with_map=as_map or (as_json and not wanted),
             with_stock=as_json,
         )
+        later = held_later(db, day)
     if picture is not None and descriptor is not None:
         from panel.pictures.influences import moved
 
         if drawn_here(picture, moved(found, descriptor)):
             return
     if as_json:
-        emit_json(found)
-    elif descriptor is None:
-        click.echo("\n".join(influence_lines(found)))
-    else:
-        click.echo("\n".join(effect_lines(found, descriptor)))
+        emit_json(InfluencesTold(found, later))
+        return
+    lines = influence_lines(found) if descriptor is None else effect_lines(found, descriptor)
+    click.echo("\n".join(lines))
+    tell_later(later, asked=as_of, day=day)

@@ -15,7 +15,7 @@ from panel.cli.invocation import (
     pass_invocation,
     read_date,
 )
-from panel.cli.later import tell_later, words_of_later
+from panel.cli.later import tell_later
 from panel.cli.pictured import check_picture, drawn_here, picture_option
 from panel.cli.told_again import MatchTold, tell_changes, would_change_option
 from panel.questions.usual_best import USUAL_BEST
@@ -63,6 +63,7 @@ def command(
     from panel.pictures.casks import ranked_casks
     from panel.questions.best_casks import NOT_ASKED, best_casks
     from panel.questions.matching import target_match
+    from panel.questions.sessions import held_later
     from panel.words.answers import match_lines
     from panel.words.best_words import best_lines
 
@@ -90,12 +91,12 @@ def command(
                     seed=seed,
                 )
             drawn = [ranked_casks(db, found, as_of=day, on=bottling_date)] if picture else []
-        later = words_of_later(db, as_of, day)
+        later = held_later(db, day)
     if drawn_here(picture, drawn):
         return
     if as_json:
-        emit_json(MatchTold(found, told, told.changes if mind else None))
+        emit_json(MatchTold(found, told, told.changes if mind else None, later))
     else:
         click.echo("\n".join([*match_lines(found), "", *best_lines(told)]))
         tell_changes(told.changes if mind else None)
-    tell_later(later, as_json=as_json)
+        tell_later(later, asked=as_of, day=day)

@@ -11,9 +11,10 @@ import click
 from panel.cli.answers import RECKONING, emit_json, waiting
 from panel.cli.completing import a_cask, a_person
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
-from panel.cli.later import tell_later, words_of_later
+from panel.cli.later import tell_later
 from panel.cli.looking import confirm_lead, confirm_own
 from panel.cli.pictured import check_picture, drawn_here, picture_option
+from panel.cli.told_again import ProfileTold
 
 if TYPE_CHECKING:
     from analysis.pictures import Picture
@@ -53,6 +54,7 @@ def command(
     draws what is alike in the store: all casks, or those named.
     """
     from panel.questions.asked_profile import asked_profile
+    from panel.questions.sessions import held_later
 
     check_picture(picture, as_json=as_json)
     if picture is not None and (assessor is not None or private):
@@ -65,14 +67,15 @@ def command(
         day = as_of or inv.today(db)
         asked = asked_profile(db, samples, as_of=day)
         drawn = _alike(db, asked, day) if picture else ()
-        later = words_of_later(db, as_of, day)
+        later = held_later(db, day)
     if drawn_here(picture, drawn):
         return
     if as_json:
-        emit_json(_with_people(asked, assessor) if private or assessor else asked)
+        told = _with_people(asked, assessor) if private or assessor else asked
+        emit_json(ProfileTold(told, later))
     else:
         click.echo("\n".join(_lines(asked, samples, assessor, private=private)))
-    tell_later(later, as_json=as_json)
+        tell_later(later, asked=as_of, day=day)
 
 
 def _with_people(asked: AskedProfile, assessor: str | None) -> AskedProfile:

@@ -17,9 +17,10 @@ from panel.cli.invocation import (
     pass_invocation,
     read_date,
 )
-from panel.cli.later import tell_later, words_of_later
+from panel.cli.later import tell_later
 from panel.cli.session_acting import leading, shown
 from panel.cli.stock_part import part_options, stock_part
+from panel.cli.told_again import NextTold
 from panel.kinds import Manner
 from panel.questions.next_wanted import RECORDS, NextWanted
 from panel.questions.session_room import RoomAsked
@@ -88,6 +89,8 @@ def next_(
     What deciding today would cost comes first, then what the session is expected to save.
     Reference and duplicate are added blind when it is planned.
     """
+    from panel.questions.sessions import held_later
+
     if sum(part is not None for part in (release, given["make"], given["record"])) > 1:
         raise click.UsageError("Ask one question: a target, --vat, --ready or --record.")
     if not (target or release or given["record"] or given["make"]):
@@ -96,18 +99,16 @@ def next_(
     with inv.reading() as db, waiting(RECKONING):
         day = as_of or inv.today(db)
         answer = _asked(db, release, wanted, day)
-        later = words_of_later(db, as_of, day)
+        later = held_later(db, day)
     planned = None
     if name is not None:
         planned = _planned(inv, answer, name, held_on, wanted.room.manner)
         answer = replace(answer, planned=name)
     if as_json:
-        emit_json(answer)
-    else:
-        _tell(answer)
-    tell_later(later, as_json=as_json)
-    if as_json:
+        emit_json(NextTold(answer, later))
         return
+    _tell(answer)
+    tell_later(later, asked=as_of, day=day)
     if planned is not None:
         click.echo("\n" + planned)
         say(f"Next: oakpanel session seal {shown(answer.planned or '')}")

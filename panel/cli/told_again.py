@@ -1,4 +1,7 @@
-"""`--would-change`: an answer told with what the next session could change about its picks."""
+"""Answers as commands tell them: with the sessions they lack, and with `--would-change`.
+
+`held_later` are the revealed sessions dated after the day of an answer, which it leaves out.
+"""
 
 from __future__ import annotations
 
@@ -10,10 +13,14 @@ import click
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from analysis.ageing import Ageing
+    from analysis.influences import Influences
     from analysis.next_glasses import Change, VatMind
     from analysis.target import Match
     from analysis.vatting import BatchAfter
+    from panel.questions.asked_profile import AskedProfile
     from panel.questions.best_casks import BestTold
+    from panel.questions.next_session import NextAnswer
     from panel.questions.vatting import VatAnswer
     from panel.release.record import ReleaseRecord
 
@@ -32,8 +39,9 @@ class MatchTold:
     found: Match
     told: BestTold
     would_change: tuple[Change, ...] | None = None
+    held_later: tuple[str, ...] = ()
 
-    json_keys = (("found", "**"), ("told", "**"), "would_change")
+    json_keys = (("found", "**"), ("told", "**"), "would_change", "held_later")
 
 
 @dataclass(frozen=True)
@@ -46,8 +54,9 @@ class VatTold:
     found: VatAnswer
     would_change: VatMind | None = None
     as_batch: BatchAfter | None = None
+    held_later: tuple[str, ...] = ()
 
-    json_keys = (("found", "**"), "would_change", "as_batch")
+    json_keys = (("found", "**"), "would_change", "as_batch", "held_later")
 
 
 @dataclass(frozen=True)
@@ -58,6 +67,46 @@ class ReleaseTold:
     would_change: VatMind | None = None
 
     json_keys = (("record", "**"), "would_change")
+
+
+@dataclass(frozen=True)
+class ProfileTold:
+    """What samples are like, with the sessions that the answer lacks."""
+
+    found: AskedProfile
+    held_later: tuple[str, ...]
+
+    json_keys = (("found", "**"), "held_later")
+
+
+@dataclass(frozen=True)
+class InfluencesTold:
+    """What moves the notes, with the sessions that the answer lacks."""
+
+    found: Influences
+    held_later: tuple[str, ...]
+
+    json_keys = (("found", "**"), "held_later")
+
+
+@dataclass(frozen=True)
+class AgeingTold:
+    """How styles and casks develop, with the sessions that the answer lacks."""
+
+    found: Ageing
+    held_later: tuple[str, ...]
+
+    json_keys = (("found", "**"), "held_later")
+
+
+@dataclass(frozen=True)
+class NextTold:
+    """The next session, with the sessions that the answer lacks."""
+
+    found: NextAnswer
+    held_later: tuple[str, ...]
+
+    json_keys = (("found", "**"), "held_later")
 
 
 def tell_changes(changes: Sequence[Change] | None) -> None:

@@ -11,6 +11,7 @@ from panel.cli.answers import RECKONING, emit_json, waiting
 from panel.cli.as_batch import as_batch_options, read_as_batch
 from panel.cli.completing import a_target
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
+from panel.cli.later import tell_later
 from panel.cli.pictured import check_picture, drawn_here, picture_option
 from panel.cli.told_again import VatTold, tell_vat_mind, would_change_option
 from panel.cli.vat_options import limit_options, read_exponents, read_limits
@@ -63,6 +64,7 @@ def command(
     batch before: within ten points of it on every note, its shares by wood and make as limits.
     """
     from panel.pictures.vatting import vatted
+    from panel.questions.sessions import held_later
     from panel.questions.vatting import house_vatting
     from panel.release.batch import BatchVatted, house_batch
     from panel.words.vat_words import vat_lines
@@ -72,8 +74,9 @@ def command(
     limits, potent = read_limits(**given), read_exponents(exponents)
     asked = read_as_batch(as_batch, within, recipe, free=free_recipe)
     with inv.reading() as db, waiting(RECKONING):
+        day = as_of or inv.today(db)
         how: dict[str, Any] = {
-            "as_of": as_of or inv.today(db),
+            "as_of": day,
             "with_held": with_held,
             "exponents": potent,
             "in_full": not quick,
@@ -86,14 +89,16 @@ def command(
         found = batch.answer
         changes = _changes(db, found, target, how) if mind else None
         drawn = vatted(db, found) if picture else ()
+        later = held_later(db, day)
     if drawn and drawn_here(picture, drawn):
         return
     if as_json:
-        emit_json(VatTold(found, changes, batch.after))
+        emit_json(VatTold(found, changes, batch.after, later))
     else:
         click.echo("\n".join(vat_lines(found, answers=answers)))
         if changes is not None:
             tell_vat_mind(changes)
+        tell_later(later, asked=as_of, day=day)
     if getattr(found.found, "mixture", None) is None:
         raise SystemExit(1)
 

@@ -15,8 +15,10 @@ from textual.widgets import Static
 
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import WORDS_WIDTH, Column
+from panel.desk.held_later import later_here
 from panel.desk.homes import page_of
 from panel.desk.keys import key
+from panel.desk.late_words import LateWords
 from panel.desk.list_page import ListPage
 from panel.desk.page import Follows
 from panel.desk.pick import PickPage
@@ -87,6 +89,7 @@ class AgeingPage(ListPage):
 
         result: Ageing
         targets: list[TargetRecord]
+        later: str
 
     def __init__(self, cask: str | None = None) -> None:
         super().__init__()
@@ -103,6 +106,7 @@ class AgeingPage(ListPage):
     def body(self) -> ComposeResult:
         """The table, and the picture under it."""
         yield from super().body()
+        yield LateWords()
         yield Static(id="picture")
 
     def set_up(self) -> None:
@@ -123,13 +127,15 @@ class AgeingPage(ListPage):
             today = self.desk.today()
             known = self.desk.known.of(db, as_of=today)
             result = house_ageing(db, as_of=today, casks=casks, profile=known)
-        self.hand_over(self.Read(result, targets))
+            later = later_here(db, today)
+        self.hand_over(self.Read(result, targets, later))
 
     def on_ageing_page_read(self, message: Read) -> None:
         """Show the curves."""
         self.result, self.targets = message.result, message.targets
         self.fill(message.result.curves)
         self.say(" ".join(message.result.warnings))
+        self.query_one(LateWords).tell([message.later])
 
     @on(BigTable.Moved)
     def moved(self, event: BigTable.Moved) -> None:

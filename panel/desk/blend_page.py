@@ -16,8 +16,10 @@ from analysis.chance_words import chance
 from panel.desk.big_table import BigTable
 from panel.desk.blend_lines import BlendRow, blend_rows, profile_lines, stock_lines, sum_lines
 from panel.desk.blend_table import COLUMNS, BlendTable
+from panel.desk.held_later import later_here
 from panel.desk.homes import page_of
 from panel.desk.keys import Offer, key
+from panel.desk.late_words import LateWords
 from panel.desk.mind import TellsMind, mind_offer
 from panel.desk.page import Follows
 from panel.desk.slip import ReadSlip
@@ -70,6 +72,7 @@ class BlendPage(TellsMind):
         """The stock is known, and the first choice of casks."""
 
         start: BlendStart
+        later: str
 
     @dataclass
     class Tried(Message):
@@ -92,6 +95,7 @@ class BlendPage(TellsMind):
     def body(self) -> ComposeResult:
         """Stack casks, sums and profile."""
         yield BlendTable(COLUMNS, name_of=lambda r: r.cask, empty="No cask in it: n adds one.")
+        yield LateWords()
         yield Static(id="sums")
         yield Static(id="profile")
 
@@ -120,7 +124,8 @@ class BlendPage(TellsMind):
                 start = blend_start(db, self.target, self.limits, **how)
             else:
                 start = batch_start(db, self.target, self.asked, self.like, **how)
-        self.hand_over(self.Read(start))
+            later = later_here(db, today)
+        self.hand_over(self.Read(start, later))
 
     def on_blend_page_read(self, message: Read) -> None:
         """Begin with the choice, or with nothing and the reason."""
@@ -130,6 +135,7 @@ class BlendPage(TellsMind):
         if mixture is not None:
             self.litres = {part.cask: part.litres for part in mixture.parts}
         self.say(start.why, trouble=bool(start.why))
+        self.query_one(LateWords).tell([message.later])
         self.query_one(BlendTable).focus()
         self.reckon()
 

@@ -16,7 +16,9 @@ from panel.desk.columns import Column, fit
 from panel.desk.drawn_list import DrawnList
 from panel.desk.found_bands import two_bands
 from panel.desk.found_lines import Band, Found, FoundDraw, draws_in, draws_of, target_draw
+from panel.desk.held_later import later_here
 from panel.desk.keys import key
+from panel.desk.late_words import LateWords
 from panel.desk.page import Follows, Page
 from panel.desk.pick import PickPage
 from panel.desk.scale_line import ScaleLine
@@ -85,6 +87,7 @@ class FoundPage(Page):
         others: list[Beside]
         note: str
         why: str
+        later: str
 
     def __init__(self, number: str, beside: str | None = None) -> None:
         super().__init__()
@@ -101,6 +104,7 @@ class FoundPage(Page):
         yield Static(id="about")
         yield FoundList(self.draw, heading=self.heading)
         yield Static(Content(KEY), id="key")
+        yield LateWords()
         yield Static(id="sentence")
 
     def set_up(self) -> None:
@@ -121,13 +125,14 @@ class FoundPage(Page):
             draws, why = self.found(db, profile, today)
             targets = target_records(db)
             standing = standing_samples(db, profile, as_of=today)
+            later = later_here(db, today)
         others = [Beside(TARGET, target.name, target_draw(target)) for target in targets]
         others += [
             Beside(CASK, draw.cask, draw)
             for draw in draws_of(profile)
             if draw.sample in standing and draw.cask != self.number
         ]
-        self.hand_over(self.Read(draws, others, profile.note or "", why))
+        self.hand_over(self.Read(draws, others, profile.note or "", why, later))
 
     def found(self, db: Session, profile: Profile, today: date) -> tuple[list[FoundDraw], str]:
         """Return what was found or is foretold of the cask, or why there is nothing."""
@@ -147,6 +152,7 @@ class FoundPage(Page):
         self.turned = min(self.turned, max(len(self.draws) - 1, 0))
         self.show()
         self.say(message.why)
+        self.query_one(LateWords).tell([message.later])
 
     @property
     def shown(self) -> FoundDraw | None:

@@ -18,7 +18,9 @@ from textual.widgets import Static
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import WORDS_WIDTH, Column, fit
 from panel.desk.drawn_list import DrawnList
+from panel.desk.held_later import later_here
 from panel.desk.keys import key
+from panel.desk.late_words import LateWords
 from panel.desk.page import Follows, Page
 from panel.desk.scale_line import GUIDE, ScaleLine, over
 from panel.desk.slip import ReadSlip
@@ -88,6 +90,7 @@ class InfluencesPage(Page):
         """The influences have been reckoned."""
 
         result: Influences
+        later: str
 
     def __init__(self) -> None:
         super().__init__()
@@ -96,6 +99,7 @@ class InfluencesPage(Page):
     def body(self) -> ComposeResult:
         """The notes, and the sentence of the line of the arrow."""
         yield InfluenceTable(COLUMNS, name_of=lambda n: n.descriptor, empty="Nothing known yet.")
+        yield LateWords()
         yield Static(id="sentence")
 
     def set_up(self) -> None:
@@ -112,7 +116,8 @@ class InfluencesPage(Page):
             today = self.desk.today()
             known = self.desk.known.of(db, as_of=today)
             result = influences_of(db, as_of=today, with_stock=False, profile=known)
-        self.hand_over(self.Read(result))
+            later = later_here(db, today)
+        self.hand_over(self.Read(result, later))
 
     def on_influences_page_read(self, message: Read) -> None:
         """Show the notes."""
@@ -120,6 +125,7 @@ class InfluencesPage(Page):
         self.head(fact=f"{result.n_casks} casks, {result.n_draws} draws")
         self.query_one(InfluenceTable).fill(result.notes)
         self.say(first_words(result))
+        self.query_one(LateWords).tell([message.later])
 
     @on(BigTable.Moved)
     def moved(self, event: BigTable.Moved) -> None:

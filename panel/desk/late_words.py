@@ -1,4 +1,4 @@
-"""What came after a session was opened again, as it stands on the pages that judge it."""
+"""What an answer lacks or came late: sentences on the pages that give it."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from textual.widgets import Static
 
 
 class LateWords(Static):
-    """Sentences under a verdict; no line of the page where there are none."""
+    """Sentences beside an answer; no line of the page where there are none."""
 
     DEFAULT_CSS = """
     LateWords { height: auto; max-height: 4; padding: 0 1; color: $accent; display: none; }
@@ -17,5 +17,6 @@ class LateWords(Static):
 
     def tell(self, lines: Sequence[str]) -> None:
         """Show what there is."""
+        lines = [line for line in lines if line]
         self.update(Content("\n".join(lines)))
         self.display = bool(lines)

@@ -12,8 +12,9 @@ if TYPE_CHECKING:
     from panel.questions.next_wanted import NextWanted
 
 
-def read_next(desk: DeskApp, wanted: NextWanted, release: str | None) -> NextAnswer:
-    """Return what the command of the same question answers."""
+def read_next(desk: DeskApp, wanted: NextWanted, release: str | None) -> tuple[NextAnswer, str]:
+    """Return what the command of the same question answers, and the sessions it lacks in words."""
+    from panel.desk.held_later import later_here
     from panel.questions.next_session import next_session
     from panel.release.next_glasses import next_of_release
     from panel.store.nosed import any_nosed
@@ -21,9 +22,10 @@ def read_next(desk: DeskApp, wanted: NextWanted, release: str | None) -> NextAns
     with desk.store.read() as db:
         day = desk.today()
         known = desk.known.of(db, as_of=day) if any_nosed(db, day) else None
+        later = later_here(db, day)
         if release is not None:
-            return next_of_release(db, release, wanted, as_of=day, profile=known)
-        return next_session(db, wanted, as_of=day, profile=known)
+            return next_of_release(db, release, wanted, as_of=day, profile=known), later
+        return next_session(db, wanted, as_of=day, profile=known), later
 
 
 def casks_free(desk: DeskApp, found: NextSession) -> list[tuple[str, str, str]]:

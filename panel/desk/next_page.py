@@ -101,6 +101,7 @@ class NextPage(Page):
         """The session has been reckoned."""
 
         answer: NextAnswer
+        later: str
 
     @dataclass
     class ReadFree(Message):
@@ -134,8 +135,8 @@ class NextPage(Page):
         from panel.desk.next_jobs import read_next
 
         with self.reckoning():
-            answer = read_next(self.desk, self.wanted, self.asked.release)
-        self.hand_over(self.Read(answer))
+            answer, later = read_next(self.desk, self.wanted, self.asked.release)
+        self.hand_over(self.Read(answer, later))
 
     def on_next_page_read(self, message: Read) -> None:
         """Show it."""
@@ -148,7 +149,7 @@ class NextPage(Page):
         said = [stop_sentence(found), cost_sentence(found)]
         said += [f"{chosen_in_short(found)}."] if found.cut else []
         said += [swap_words(swap, found) for swap in answer.swaps]
-        said += [words for words in (apart_in_short(found),) if words]
+        said += [words for words in (apart_in_short(found), message.later) if words]
         self.query_one("#cost", Static).update(Content("\n".join(said)))
         self.query_one(NextTable).fill([self._row(one) for one in found.casks])
         size = f"{len(found.glasses)} glasses, {len(found.casks)} casks"

@@ -15,6 +15,7 @@ from textual.widgets import Static
 from analysis.chance_words import in_percent
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
+from panel.desk.held_later import later_here
 from panel.desk.homes import page_of
 from panel.desk.keys import Offer, key
 from panel.desk.mind import TellsMind, mind_offer
@@ -98,6 +99,7 @@ class TargetPage(TellsMind):
         """The casks have been ranked."""
 
         match: Match
+        later: str
 
     @dataclass
     class Chosen(Message):
@@ -116,6 +118,7 @@ class TargetPage(TellsMind):
         self.target = target
         self.match: Match | None = None
         self.best: BestTold | None = None
+        self.later = ""
 
     def body(self) -> ComposeResult:
         """Aims, sureness, casks."""
@@ -162,13 +165,14 @@ class TargetPage(TellsMind):
             today = self.desk.today()
             known = self.desk.known.of(db, as_of=today)
             match = target_match(db, self.target.name, as_of=today, profile=known)
-            self.hand_over(self.Read(match))
+            self.hand_over(self.Read(match, later_here(db, today)))
             best = best_casks(db, self.target.name, as_of=today, profile=known)
         self.hand_over(self.Chosen(best))
 
     def on_target_page_read(self, message: Read) -> None:
         """Show them."""
-        match = self.match = message.match
+        match, self.later = message.match, message.later
+        self.match = match
         self.best = None
         self.head(fact=f"{len(match.casks)} casks ranked")
         self._say()
@@ -193,6 +197,7 @@ class TargetPage(TellsMind):
         said += [best_in_short(self.best)] if self.best is not None else []
         said += [notes_day_words(match.stock_on)] if match.stock_on else []
         said += list(moved_notes(match.casks))[:NOTES_SHOWN]
+        said += [self.later] if self.later else []
         self.query_one("#sure", Static).update(Content("\n".join(said)))
 
     @on(BigTable.Opened)

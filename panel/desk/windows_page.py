@@ -15,8 +15,10 @@ from textual.widgets import Static
 from analysis.age_words import age_figure
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
+from panel.desk.held_later import later_here
 from panel.desk.homes import page_of
 from panel.desk.keys import key
+from panel.desk.late_words import LateWords
 from panel.desk.list_page import ListPage
 from panel.desk.page import Follows
 
@@ -80,6 +82,7 @@ class WindowsPage(ListPage):
 
         windows: tuple[Window, ...]
         warnings: tuple[str, ...]
+        later: str
 
     def __init__(self, target: str) -> None:
         super().__init__()
@@ -94,6 +97,7 @@ class WindowsPage(ListPage):
     def body(self) -> ComposeResult:
         """The table, and the cask of the arrow in words."""
         yield from super().body()
+        yield LateWords()
         yield Static(id="sentence")
 
     def set_up(self) -> None:
@@ -117,12 +121,14 @@ class WindowsPage(ListPage):
             today = self.desk.today()
             known = self.desk.known.of(db, as_of=today)
             result = house_ageing(db, as_of=today, target=self.target, profile=known)
-        self.hand_over(self.Read(result.windows, result.warnings))
+            later = later_here(db, today)
+        self.hand_over(self.Read(result.windows, result.warnings, later))
 
     def on_windows_page_read(self, message: Read) -> None:
         """Show them."""
         self.fill(message.windows)
         self.say(" ".join(message.warnings))
+        self.query_one(LateWords).tell([message.later])
 
     @on(BigTable.Moved)
     def moved(self, event: BigTable.Moved) -> None:

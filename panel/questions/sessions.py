@@ -69,7 +69,7 @@ def sessions_between(db: Session, since: date | None, until: date | None) -> lis
     return names
 
 
-def revealed_after(db: Session, day: date) -> tuple[str, ...]:
+def held_later(db: Session, day: date) -> tuple[str, ...]:
     """Return the revealed sessions dated after a day, oldest first: answers of that day lack them.
 
     `agreement` judges such a session by its name; what is known of a cask by the day does not.

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from panel.questions.sessions import held_later
 from panel.store.log import head_hash
 
 if TYPE_CHECKING:
@@ -15,12 +16,24 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class StandsOn:
-    """The day an answer is of, and the newest link of the log as it was asked for."""
+    """The day an answer is of, and the newest link of the log as it was asked for.
+
+    `held_later` are the sessions dated after that day, where an answer of all sessions lacks them
+    and nobody asked for the day.
+    """
 
     as_of: date
     log_head: str
+    held_later: tuple[str, ...] = ()
 
 
 def stands_on(db: Session, as_of: date) -> StandsOn:
     """Return what an answer that is asked for now stands on."""
     return StandsOn(as_of, head_hash(db))
+
+
+def stands_on_sessions(db: Session, *, today: date, as_of: date | None) -> StandsOn:
+    """Return what an answer over all sessions stands on, with those it lacks as of today."""
+    if as_of is not None:
+        return stands_on(db, as_of)
+    return replace(stands_on(db, today), held_later=held_later(db, today))

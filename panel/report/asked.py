@@ -69,7 +69,7 @@ def cask_report(
     from panel.questions.asked_profile import asked_profile
     from panel.questions.cask_life import cask_life
     from panel.questions.glasses import cask_glasses
-    from panel.questions.stands_on import stands_on
+    from panel.questions.stands_on import stands_on_sessions
     from panel.report.cask import CaskAnswers, cask_page
 
     day = as_of or today
@@ -85,7 +85,7 @@ def cask_report(
         drawn=grown(db, ages) if ages else (),
         glasses=cask_glasses(db, number, as_of=day),
     )
-    return cask_page(answers, stands_on(db, day))
+    return cask_page(answers, stands_on_sessions(db, today=today, as_of=as_of))
 
 
 Answer = TypeVar("Answer")
@@ -121,7 +121,7 @@ def ageing_report(
     """
     from panel.pictures.ageing import grown
     from panel.questions.ageing import house_ageing
-    from panel.questions.stands_on import stands_on
+    from panel.questions.stands_on import stands_on_sessions
     from panel.report.ageing import ageing_page
 
     day = as_of or today
@@ -138,7 +138,7 @@ def ageing_report(
     )
     drawn = () if target and not casks else grown(db, found)
     name = ageing_name(make, wood, casks, descriptors, target)
-    return ageing_page(found, drawn, stands_on(db, day), name=name)
+    return ageing_page(found, drawn, stands_on_sessions(db, today=today, as_of=as_of), name=name)
 
 
 def ageing_name(
@@ -201,7 +201,7 @@ def release_report(
         There is none; or a guest's page of one that is not bottled.
     """
     from panel.pictures.releases import in_the_house
-    from panel.questions.stands_on import stands_on
+    from panel.questions.stands_on import stands_on_sessions
     from panel.release.sheet import sheet_of
     from panel.release.trace import record_of
     from panel.report.release import release_page
@@ -216,7 +216,13 @@ def release_report(
     house, guest = reader is SheetReader.HOUSE, reader is SheetReader.GUEST
     record = record_of(db, name, as_of=day, profile=profile) if house else {}
     drawn = () if guest else in_the_house(db, name, as_of=day, profile=profile)
-    return release_page(sheet, record, stands_on(db, day), reader=reader, pictures=drawn)
+    return release_page(
+        sheet,
+        record,
+        stands_on_sessions(db, today=today, as_of=as_of),
+        reader=reader,
+        pictures=drawn,
+    )
 
 
 def tasting_report(

@@ -10,6 +10,7 @@ if TYPE_CHECKING:
 
     from analysis.profile import Profile
     from analysis.vatting import Limits
+    from panel.questions.stands_on import StandsOn
     from panel.questions.stock_part import StockPart
     from panel.store.engine import Session
 
@@ -30,7 +31,7 @@ def influences_report(
         Nothing was nosed of that note.
     """
     from panel.questions.influences import influences_of
-    from panel.questions.stands_on import stands_on
+    from panel.questions.stands_on import stands_on_sessions
     from panel.report.influences import influences_page
 
     day = as_of or today
@@ -43,7 +44,9 @@ def influences_report(
         with_stock=False,
         profile=profile,
     )
-    return influences_page(found, stands_on(db, day), descriptor=descriptor)
+    return influences_page(
+        found, stands_on_sessions(db, today=today, as_of=as_of), descriptor=descriptor
+    )
 
 
 def target_report(
@@ -67,7 +70,7 @@ def target_report(
     from panel.pictures.casks import ranked_casks
     from panel.questions.best_casks import best_casks
     from panel.questions.matching import target_match
-    from panel.questions.stands_on import stands_on
+    from panel.questions.stands_on import stands_on_sessions
     from panel.questions.targets import target_record
     from panel.report.target import target_page
 
@@ -92,7 +95,13 @@ def target_report(
         profile=profile,
     )
     pictures = drawn if found.casks else ()
-    return target_page(record, found, stands_on(db, day), pictures=pictures, best=told)
+    return target_page(
+        record,
+        found,
+        stands_on_sessions(db, today=today, as_of=as_of),
+        pictures=pictures,
+        best=told,
+    )
 
 
 def blend_report(
@@ -118,7 +127,7 @@ def blend_report(
         What is asked cannot be tried; or the litres cannot be poured together.
     """
     from panel.pictures.vatting import vatted
-    from panel.questions.stands_on import stands_on
+    from panel.questions.stands_on import stands_on_sessions
     from panel.questions.vatting import house_vatting
     from panel.report.blend import plan_page
 
@@ -126,7 +135,7 @@ def blend_report(
     if litres:
         return _by_hand(
             *(db, target, limits, litres),
-            day=day,
+            stands=stands_on_sessions(db, today=today, as_of=as_of),
             exponents=exponents,
             with_foretold=with_foretold,
             profile=profile,
@@ -139,7 +148,12 @@ def blend_report(
         with_foretold=with_foretold,
         profile=profile,
     )
-    return plan_page(answer, target, stands_on(db, day), pictures=vatted(db, answer))
+    return plan_page(
+        answer,
+        target,
+        stands_on_sessions(db, today=today, as_of=as_of),
+        pictures=vatted(db, answer),
+    )
 
 
 def _by_hand(
@@ -148,19 +162,18 @@ def _by_hand(
     limits: Limits,
     litres: Mapping[str, float],
     *,
-    day: date,
+    stands: StandsOn,
     exponents: Mapping[str, float] | None,
     with_foretold: bool,
     profile: Profile | None,
 ) -> str:
     from panel.pictures.vatting import put_together
     from panel.questions.blending import blend_ground, try_litres
-    from panel.questions.stands_on import stands_on
     from panel.report.blend import tried_page
 
     ground = blend_ground(
         *(db, target, limits),
-        as_of=day,
+        as_of=stands.as_of,
         exponents=exponents,
         with_foretold=with_foretold,
         profile=profile,
@@ -168,7 +181,7 @@ def _by_hand(
     house = ground.house
     tried = try_litres(house, litres, ground.aim, ground.limits)
     drawn = put_together(tried, house.stock, target=target)
-    return tried_page(tried, house, ground.limits, target, stands_on(db, day), pictures=drawn)
+    return tried_page(tried, house, ground.limits, target, stands, pictures=drawn)
 
 
 def stock_report(

@@ -3,18 +3,28 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from pathlib import Path
 
 import pytest
-from sqlalchemy import update
+from sqlalchemy import func, select, update
 
-from panel.cli.later import tell_later, words_of_later
+from panel.cli.later import tell_later
+from panel.desk.app import DeskApp
+from panel.desk.held_later import later_here
+from panel.desk.influences_page import InfluencesPage
 from panel.kinds import SessionStatus
-from panel.questions.sessions import revealed_after
+from panel.questions.sessions import held_later
+from panel.questions.stands_on import stands_on_sessions
+from panel.report.common import foot
 from panel.store.engine import Store
 from panel.store.sessions import PanelSession
 from panel.words.left_out import later_words
+from tests.cli.calling import Call, caller
+from tests.desk.driving import seen, settle, signed_in
 from tests.houses.at_the_desk import build
 from tests.houses.held_at_the_desk import NAME, NOW, hold, score_all
+from tests.houses.nosed import NOW as NOSED_NOW
+from tests.houses.nosed import TODAY, build_nosed_to_plan
 
 HELD = NOW.date()
 
@@ -36,18 +46,12 @@ def dated(store: Store, status: SessionStatus, held_on: date) -> None:
 
 def test_a_revealed_session_dated_later_is_named(house: Store) -> None:
     with house.read() as db:
-        assert revealed_after(db, HELD) == (NAME,)
-        assert revealed_after(db, HELD + timedelta(days=1)) == ()
-        said = words_of_later(db, None, HELD)
-    assert said == f"1 session held after {HELD} is left out: {NAME}."
-
-
-def test_nothing_is_said_of_a_day_that_was_asked_for_nor_before_the_reveal(house: Store) -> None:
-    with house.read() as db:
-        assert words_of_later(db, HELD, HELD) == ""
+        assert held_later(db, HELD) == (NAME,)
+        assert held_later(db, HELD + timedelta(days=1)) == ()
+        assert later_here(db, HELD) == f"1 session held after {HELD} is left out: {NAME}."
     dated(house, SessionStatus.CLOSED, HELD + timedelta(days=1))
     with house.read() as db:
-        assert words_of_later(db, None, HELD) == ""
+        assert held_later(db, HELD) == (), "nothing is told of it before the reveal"
 
 
 def test_several_are_counted_and_named() -> None:
@@ -55,10 +59,79 @@ def test_several_are_counted_and_named() -> None:
     assert said == "2 sessions held after 2026-11-30 are left out: Ebb, Neap."
 
 
-def test_a_document_hears_it_on_the_other_stream(capsys: pytest.CaptureFixture[str]) -> None:
-    tell_later("1 session.", as_json=True)
-    assert capsys.readouterr() == ("", "1 session.\n")
-    tell_later("1 session.", as_json=False)
-    assert capsys.readouterr() == ("\n1 session.\n", "")
-    tell_later("", as_json=False)
+def test_they_are_said_under_an_answer_whose_day_nobody_asked_for(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    tell_later(("Ebb",), asked=None, day=HELD)
+    assert capsys.readouterr().out == f"\n1 session held after {HELD} is left out: Ebb.\n"
+    tell_later(("Ebb",), asked=HELD, day=HELD)
+    tell_later((), asked=None, day=HELD)
     assert capsys.readouterr() == ("", "")
+
+
+def test_a_page_to_hand_on_ends_with_them(house: Store) -> None:
+    with house.read() as db:
+        today = stands_on_sessions(db, today=HELD, as_of=None)
+        asked = stands_on_sessions(db, today=HELD, as_of=HELD)
+    assert foot(today)[0] == f"1 session held after {HELD} is left out: {NAME}."
+    assert foot(asked) == foot(today)[1:]
+
+
+@pytest.fixture
+def nosed(store: Store) -> tuple[Store, str]:
+    """Give a house of two nosed sessions, the second of them dated after today."""
+    build_nosed_to_plan(store)
+    with store.write() as db:
+        last = db.scalar(select(func.max(PanelSession.id)).where(PanelSession.held_on.is_not(None)))
+        name = db.scalar(select(PanelSession.name).where(PanelSession.id == last)) or ""
+        later = {"held_on": TODAY + timedelta(days=9)}
+        db.execute(update(PanelSession).where(PanelSession.id == last).values(**later))
+    return store, name
+
+
+@pytest.fixture
+def oakpanel(
+    nosed: tuple[Store, str],
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+    tmp_path: Path,
+) -> Call:
+    from panel.cli.invocation import Invocation
+
+    monkeypatch.setenv("OAKPANEL_STATE", str(tmp_path / "state"))
+    monkeypatch.setattr(Invocation, "now", lambda _self: NOSED_NOW)
+    return caller(capsys, monkeypatch, "--db", str(nosed[0].url.database), "--by", "LD")
+
+
+@pytest.mark.parametrize(
+    "asked",
+    [
+        ("profile",),
+        ("influences",),
+        pytest.param(("match", "Fen"), marks=pytest.mark.slow),
+        pytest.param(("ageing",), marks=pytest.mark.slow),
+        pytest.param(("session", "next", "Fen"), marks=pytest.mark.slow),
+        pytest.param(
+            ("vat", "Fen", "--litres", "200", "--old-gauges", "flag", "--quick"),
+            marks=pytest.mark.slow,
+        ),
+    ],
+    ids=" ".join,
+)
+def test_every_answer_of_today_has_their_names(
+    oakpanel: Call, nosed: tuple[Store, str], asked: tuple[str, ...]
+) -> None:
+    assert oakpanel(*asked, "--json").document["held_later"] == [nosed[1]]
+    said = " ".join(oakpanel(*asked).out.split())
+    assert said.endswith(f"1 session held after {TODAY} is left out: {nosed[1]}.")
+    on_a_day = " ".join(oakpanel(*asked, "--as-of", str(TODAY)).out.split())
+    assert f"{said} " == f"{on_a_day} 1 session held after {TODAY} is left out: {nosed[1]}. "
+
+
+async def test_the_desk_says_so_too(nosed: tuple[Store, str]) -> None:
+    desk = signed_in(DeskApp(nosed[0], by="LD", clock=lambda: NOSED_NOW))
+    async with desk.run_test(size=(120, 40)) as pilot:
+        await settle(pilot)
+        desk.push_screen(InfluencesPage())
+        await settle(pilot)
+        assert f"1 session held after {TODAY} is left out: {nosed[1]}." in " ".join(seen(desk))

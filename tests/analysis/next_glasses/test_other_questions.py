@@ -188,7 +188,8 @@ def test_how_long_ago_a_cask_was_nosed_is_told_from_the_day_it_is_asked() -> Non
     """A stock of the day of bottling: half a year on, the last nosing is as long ago as today."""
     known = known_house()
     later = replace(known, said_on=DAY - timedelta(days=183))
-    (today,) = {g.reason.years_since for g in next_for_vat(known, FEN, PARTS, ROOM).glasses if g.cask}
-    (asked,) = {g.reason.years_since for g in next_for_vat(later, FEN, PARTS, ROOM).glasses if g.cask}
-    assert today == pytest.approx((DAY - date(2030, 3, 1)).days / 365.25)
-    assert asked == pytest.approx(today - 183 / 365.25)
+    since = (DAY - date(2030, 3, 1)).days / 365.25
+    for asked, years in ((known, since), (later, since - 183 / 365.25)):
+        reasons = [glass.reason for glass in next_for_vat(asked, FEN, PARTS, ROOM).glasses]
+        told = [reason.years_since for reason in reasons if reason.n_glasses]
+        assert told == [pytest.approx(years)] * len(told) != []
