@@ -41,7 +41,7 @@ from .result import (
     TogetherNot,
 )
 from .starts import surest_of_starts
-from .together import Conflict, find_conflict
+from .together import Conflict, find_conflicts
 from .verdict import (
     CAUTIONS,
     beside_sentence,
@@ -184,7 +184,7 @@ def _told(chosen: Chosen, beside: list[Floats], seconds: float) -> StockPlan:
 
 def _still_open(releases: tuple[ReleasePlan, ...], conflict: TogetherNot | None) -> tuple[str, ...]:
     """Releases that fail by now; one of which it is proven that it cannot be filled is not open."""
-    alone = conflict.releases if conflict is not None and len(conflict.releases) == 1 else ()
+    alone = conflict.releases if conflict is not None and conflict.each_alone else ()
     return tuple(each.name for each in releases if each.fails and each.name not in alone)
 
 
@@ -250,11 +250,23 @@ def _with_mends(
 
 
 def _conflict(problem: Problem, releases: tuple[ReleasePlan, ...]) -> TogetherNot | None:
-    if not any(each.missing > 0.0 for each in releases):
+    missing = [at for at, each in enumerate(releases) if each.missing > 0.0]
+    found = find_conflicts(problem, missing) if missing else ()
+    if not found:
         return None
-    found = find_conflict(problem)
-    if found is None:
-        return None
+    told = [_told_of(each, releases, problem) for each in found]
+    return TogetherNot(
+        releases=tuple(name for each in told for name in each.releases),
+        each_alone=len(found[0].releases) == 1,
+        proven=all(each.proven for each in told),
+        house=tuple(dict.fromkeys(words for each in told for words in each.house)),
+        nearest={name: most for each in told for name, most in each.nearest.items()},
+        sentence=" ".join(each.sentence for each in told),
+    )
+
+
+def _told_of(found: Conflict, releases: tuple[ReleasePlan, ...], problem: Problem) -> TogetherNot:
+    """Name the releases of a conflict, the limits of the house in it, and amounts to be had."""
     names = tuple(problem.blocks[at].release.name for at in found.releases)
     already = problem.question.house.drawn_already
     house = tuple(_house_words(problem.house[at], already) for at in found.house)
@@ -268,15 +280,10 @@ def _conflict(problem: Problem, releases: tuple[ReleasePlan, ...]) -> TogetherNo
         most[release.name] = amount
         unit = "bottle" if release.limits.bottles is not None else "litre"
         words[release.name] = f"with {count(amount, unit)}"
-    return TogetherNot(
-        releases=names,
-        proven=found.proven,
-        house=house,
-        nearest=most,
-        sentence=together_sentence(
-            *(names, house, words), proven=found.proven, spent=found.spent, barred=found.barred
-        ),
+    said = together_sentence(
+        *(names, house, words), proven=found.proven, spent=found.spent, barred=found.barred
     )
+    return TogetherNot(names, len(names) == 1, found.proven, house, most, said)
 
 
 def _nearest(

@@ -253,12 +253,15 @@ class StaysThere:
 
 @dataclass(frozen=True)
 class TogetherNot(AsJson):
-    """Releases that no stock here can meet together.
+    """Releases that no stock here can meet, each or together.
 
     Attributes
     ----------
     releases
-        The smallest set found: it surely cannot stand together.
+        All that cannot be filled by themselves; where each can, the smallest set found, which
+        surely cannot stand together.
+    each_alone
+        Whether each of them cannot be filled by itself.
     proven
         Whether leaving out any one was tried, so that without it the others can.
     house
@@ -271,6 +274,7 @@ class TogetherNot(AsJson):
     """
 
     releases: tuple[str, ...]
+    each_alone: bool
     proven: bool
     house: tuple[str, ...]
     nearest: Mapping[str, int]
@@ -330,7 +334,8 @@ class StockPlan(AsJson, Readable):
     drawn, stays
         What the house's limits came to.
     together_not
-        The smallest set of releases that cannot stand together; None where all can.
+        Releases that cannot be filled, or a smallest set that cannot stand together; None where all
+        can.
     still_open
         Releases that fail in a search that was cut short: whether there are casks for them is not
         known, and nothing is told that would mend them.

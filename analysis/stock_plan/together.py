@@ -56,33 +56,49 @@ class Conflict:
     barred: str | None = None
 
 
-def find_conflict(problem: Problem) -> Conflict | None:
-    """Find the smallest set by leaving out one after another; None where none is found.
+def find_conflicts(problem: Problem, missing: Sequence[int] | None = None) -> tuple[Conflict, ...]:
+    """Find what cannot be filled: each release that cannot by itself, else a smallest set.
 
-    Releases that must have the same whole cask come first.
+    Releases that must have the same whole cask come first, then those that must have one that is
+    reserved for others. A set is found by leaving out one release after another; nothing where
+    all can stand together.
 
     Quantity, strength, age, shares and the house's limits count here; notes do not, nor that
-    casks go in whole. So a set that is found cannot be filled in any way.
+    casks go in whole. So what is found cannot be filled in any way.
 
     Parameters
     ----------
     problem
         Blocks and house rows.
+    missing
+        The blocks that are not filled in the plan, all by default; any other can be filled.
 
     Notes
     -----
-    Of a large stock some are left in untried; that the set is the smallest is then not said.
+    Of a large stock some are left in a set untried; that it is the smallest is then not said.
     """
-    blocks = list(range(len(problem.blocks)))
-    if (known := _by_name(problem)) is not None:
+    if known := _by_name(problem):
         return known
+    blocks = list(range(len(problem.blocks)))
     house = [at for at, row in enumerate(problem.house) if np.isfinite(row.limit)]
-    if not _lacks(problem, blocks, house):
-        return None
-    proven, looks = True, int(np.clip(_PAIRS_LOOKED_AT / max(problem.pairs, 1), _FEWEST, _MOST))
+    some = blocks if missing is None else missing
+    if alone := tuple(at for at in some if _lacks(problem, [at], house)):
+        each = (_fewest(problem, [at], house) for at in alone)
+        return tuple(_conflict(problem, *found) for found in each)
+    if len(blocks) < 2 or not _lacks(problem, blocks, house):
+        return ()
+    return (_conflict(problem, *_fewest(problem, blocks, house)),)
+
+
+def _fewest(
+    problem: Problem, blocks: list[int], house: list[int]
+) -> tuple[list[int], list[int], bool]:
+    """Leave out what is not needed for a conflict, and tell whether all was tried."""
+    looks = int(np.clip(_PAIRS_LOOKED_AT / max(problem.pairs, 1), _FEWEST, _MOST))
+    proven = True
     for at in list(blocks):
         rest = [other for other in blocks if other != at]
-        looks -= 1
+        looks -= bool(rest)
         if looks < 0:
             proven = False
         elif rest and _lacks(problem, rest, house):
@@ -94,6 +110,11 @@ def find_conflict(problem: Problem) -> Conflict | None:
             proven = False
         elif _lacks(problem, blocks, less):
             house = less
+    return blocks, house, proven
+
+
+def _conflict(problem: Problem, blocks: list[int], house: list[int], proven: bool) -> Conflict:
+    """Give a set that cannot stand with what keeps casks out of it, or amounts that can be had."""
     if len(blocks) == 1 and (barred := _barred(problem.blocks[blocks[0]])) is not None:
         return Conflict(tuple(blocks), tuple(house), proven, {}, barred=barred)
     few = _only(problem, blocks, house)
@@ -103,16 +124,14 @@ def find_conflict(problem: Problem) -> Conflict | None:
     return Conflict(tuple(blocks), tuple(house), proven, nearest)
 
 
-def _by_name(problem: Problem) -> Conflict | None:
-    """What cannot stand for a cask that is asked for by name; None where that is not why."""
+def _by_name(problem: Problem) -> tuple[Conflict, ...]:
+    """What cannot stand for casks that are asked for by name; nothing where that is not why."""
     blocks = range(len(problem.blocks))
     if (same := contested(problem, blocks)) is not None:
-        return Conflict(same[0][:2], (), True, {}, same[1])
-    for at in blocks:
-        if had := reserved_elsewhere(problem.blocks[at]):
-            barred = f"It must have {listed([had_words(each) for each in had])}."
-            return Conflict((at,), (), True, {}, barred=barred)
-    return None
+        return (Conflict(same[0][:2], (), True, {}, same[1]),)
+    gone = {at: had for at in blocks if (had := reserved_elsewhere(problem.blocks[at]))}
+    words = {at: listed([had_words(each) for each in had]) for at, had in gone.items()}
+    return tuple(Conflict((at,), (), True, {}, barred=f"It must have {words[at]}.") for at in gone)
 
 
 def _barred(block: Block) -> str | None:

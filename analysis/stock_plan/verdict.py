@@ -118,7 +118,7 @@ def together_sentence(
         )
     held = f" with {listed(house)}" if house else ""
     if len(releases) == 1:
-        said = f"{releases[0]} cannot be filled{held}, whatever it smells of."
+        said = f"{releases[0]} cannot be filled under its limits{held}."
     else:
         said = (
             f"{listed(releases)} cannot stand together{held}, whatever they smell of"
@@ -245,16 +245,21 @@ def next_action(
     failing = [each for each in releases if each.fails]
     mends = [mend.sentence for each in failing for mend in each.mends[:1]]
     if mends:
-        return listed(mends[:_NAMED])
+        return _one_at_a_time(mends[:_NAMED])
     reserved = [(each.name, had) for each in failing for had in each.must_have if had.reserved]
     if reserved:
-        return listed([_free(name, had) for name, had in reserved[:_NAMED]])
+        return _one_at_a_time([_free(name, had) for name, had in reserved[:_NAMED]])
     if failing:
         return f"change {listed([each.name for each in failing[:_NAMED]])}, or what it may take"
     if surer_alone:
         return "release after release is surer: propose these one by one with `release propose`"
     first = releases[0].name
     return f"keep the plan and propose {first} from it; plan again once it is bottled"
+
+
+def _one_at_a_time(acts: Sequence[str]) -> str:
+    """Each was tried with all else as it is: what one does to the others a new plan tells."""
+    return acts[0] if len(acts) == 1 else f"one at a time, then plan again: {'; '.join(acts)}"
 
 
 def _free(release: str, had: HadElsewhere) -> str:

@@ -10,7 +10,14 @@ from typing import Any
 import numpy as np
 import pytest
 
-from analysis.stock_plan import Ended, HouseLimits, MendKind, MustStay, PlannedRelease, plan_stock
+from analysis.stock_plan import (
+    Ended,
+    HouseLimits,
+    MendKind,
+    MustStay,
+    PlannedRelease,
+    plan_stock,
+)
 from analysis.stock_plan import choose as choosing
 from analysis.stock_plan.blocks import HouseRow, build_problem
 from analysis.stock_plan.dual import Dual
@@ -19,8 +26,8 @@ from analysis.stock_plan.interior import solve_inside
 from analysis.stock_plan.must_be_in import without
 from analysis.stock_plan.plan import _house_words
 from analysis.stock_plan.program import solve_program
-from analysis.stock_plan.result import PROVEN_GAP
-from analysis.stock_plan.together import find_conflict
+from analysis.stock_plan.result import PROVEN_GAP, Mend
+from analysis.stock_plan.together import find_conflicts
 from analysis.stock_plan.until import Until, no_limit
 from analysis.stock_plan.verdict import next_action, plan_sentence
 from analysis.under_way import watched
@@ -319,8 +326,7 @@ def test_a_cask_that_must_be_in_two_releases_is_why_they_cannot_stand_together()
     both = replace(asked, releases=tuple(replace(each, limits=limits) for each in asked.releases))
     plan = plan_stock(both)
     names = tuple(each.name for each in both.by_date)
-    conflict = find_conflict(build_problem(both))
-    assert conflict is not None
+    (conflict,) = find_conflicts(build_problem(both))
     assert (conflict.releases, conflict.spent, conflict.nearest) == ((0, 1), "C00", {})
     assert plan.together_not is not None
     assert plan.together_not.releases == names
@@ -352,6 +358,32 @@ def test_fewer_that_are_offered_were_tried_by_all_limits() -> None:
     assert nothing.together_not is not None
     assert "No cask may go in" in nothing.together_not.sentence
     assert nothing.together_not.nearest == {}
+
+
+def test_every_release_that_cannot_be_filled_by_itself_is_named_not_the_last_alone() -> None:
+    asked = question(0, casks=9, releases=3)
+    first, good, last = asked.by_date
+    old = replace(first, limits=replace(first.limits, minimum_age_years=90.0))
+    much = replace(last, limits=replace(last.limits, litres=9000.0))
+    plan = plan_stock(replace(asked, releases=(old, good, much)))
+    cannot = plan.together_not
+    assert cannot is not None
+    assert (cannot.releases, cannot.each_alone) == (("R0", "R2"), True)
+    assert "R0 cannot be filled under its limits. No cask may go in" in cannot.sentence
+    assert "R2 cannot be filled under its limits." in cannot.sentence
+    assert "smell" not in cannot.sentence
+    assert set(cannot.nearest) <= {"R2"}
+
+
+def test_what_would_mend_several_is_done_one_at_a_time() -> None:
+    found = plan_stock(question(0)).releases
+    mends = [Mend(MendKind.FEWER, f"{each.name} can be had with 80 bottles") for each in found]
+    some = [replace(each, fails=True, mends=(m,)) for each, m in zip(found, mends, strict=True)]
+    assert next_action(some[:1]) == "R0 can be had with 80 bottles"
+    assert next_action(some) == (
+        "one at a time, then plan again: R0 can be had with 80 bottles; "
+        "R1 can be had with 80 bottles"
+    )
 
 
 def test_casks_without_the_one_that_must_be_in_are_told_from_others() -> None:
