@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 from typing import TYPE_CHECKING
 
 from sqlalchemy import select
 
 from panel.intake.load import Load, all_names
+from panel.records.plan_limits import EXPECTED, expected_casks, plan_asks
 from panel.records.share_text import read_share
 from panel.store.casks import Cask, Make
 
@@ -21,8 +21,6 @@ if TYPE_CHECKING:
     from panel.store.targets import StoredTarget
 
 LIMITS = "limits"
-EXPECTED = re.compile(r"expected \d+\.\d+")
-"""Casks of fillings that are expected, as a plan numbers them."""
 
 
 @dataclass
@@ -30,10 +28,14 @@ class PlanNames:
     """Looks up what the limits of a plan name; what is not there is a fault of the load."""
 
     load: Load
+    wholes: Mapping[str, str | None]
+    """By plan, the limits that hold for the whole of it once this file is taken."""
 
-    def of_release(self, row: int, asks: ReleaseAsks, target: StoredTarget | None) -> None:
+    def of_release(
+        self, row: int, plan: str, asks: ReleaseAsks, target: StoredTarget | None
+    ) -> None:
         """Check the limits of a release; its notes where its target is known."""
-        self._casks(row, (*asks.include, *asks.exclude))
+        self._casks(row, plan, (*asks.include, *asks.exclude))
         if target is not None:
             notes = [line.descriptor.name for line in target.lines]
             for note in (note for note, _points in asks.wider if note not in notes):
@@ -43,9 +45,9 @@ class PlanNames:
             share = read_share(text)
             self._record(row, share.column, [str(value) for value in share.values])
 
-    def of_whole(self, row: int, asks: PlanAsks, *, anew: bool) -> None:
+    def of_whole(self, row: int, plan: str, asks: PlanAsks, *, anew: bool) -> None:
         """Check what holds for a whole plan; days that are over only where it is written anew."""
-        self._casks(row, asks.held)
+        self._casks(row, plan, asks.held)
         for each in asks.fillings:
             self._filling(row, each, anew=anew)
         for left in asks.left:
@@ -57,10 +59,31 @@ class PlanNames:
             near = self.load.nearest(name, what, names)
             self.load.fault(row, LIMITS, name, f"there is no {what} {name!r}{near}")
 
-    def _casks(self, row: int, named: Sequence[str]) -> None:
+    def of_kept(self, row: int, plan: str, release: str, asks: ReleaseAsks) -> None:
+        """Check that a release which stays as it is names no filling that this row takes away."""
+        there = self._expected(plan)
+        for name in dict.fromkeys((*asks.include, *asks.exclude)):
+            if there is not None and EXPECTED.fullmatch(name) and name not in there:
+                said = f"release {release} of it names {name!r}, which it fills no more"
+                self.load.fault(row, LIMITS, name, said)
+
+    def _casks(self, row: int, plan: str, named: Sequence[str]) -> None:
         for name in dict.fromkeys(named):
-            if name not in self._known_casks and EXPECTED.fullmatch(name) is None:
+            if name in self._known_casks:
+                continue
+            if EXPECTED.fullmatch(name) is None:
                 self._strange(row, name, "cask", lambda: self._known_casks)
+            elif (there := self._expected(plan)) is not None and name not in there:
+                what = f"cask among the fillings that plan {plan} expects:"
+                self._strange(row, name, what, partial(sorted, there))
+
+    def _expected(self, plan: str) -> frozenset[str] | None:
+        """The casks that a plan expects to be filled; None where its limits cannot be read."""
+        if plan not in self._expected_of:
+            asks, faults = plan_asks(self.wholes.get(plan))
+            names = frozenset(name for name, _filling in expected_casks(asks.fillings))
+            self._expected_of[plan] = None if faults else names
+        return self._expected_of[plan]
 
     def _filling(self, row: int, each: Expected, *, anew: bool) -> None:
         if anew and each.on < self.load.today:
@@ -99,6 +122,10 @@ class PlanNames:
         from pandas.api.types import is_numeric_dtype
 
         return bool(is_numeric_dtype(self._stock[column]))
+
+    @cached_property
+    def _expected_of(self) -> dict[str, frozenset[str] | None]:
+        return {}
 
     @cached_property
     def _stock(self) -> pd.DataFrame:

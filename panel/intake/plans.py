@@ -106,10 +106,32 @@ def take_plans(load: Load, rows: Sequence[PlanRow]) -> None:
         {one.name: one for one in plans},
         {one.name: one for one in targets},
         tuple(book.name for book in rule_books(load.db)),
-        PlanNames(load),
+        PlanNames(load, _wholes(load, rows, plans)),
+        frozenset(_named(row) for row in (*load.unsound, *rows)),
     )
     for row in load.going(rows):
         intake.take(row)
+
+
+def _wholes(
+    load: Load, rows: Sequence[PlanRow], plans: Sequence[StoredPlan]
+) -> dict[str, str | None]:
+    """Return by plan what holds for the whole of it, by this file or as it was written before.
+
+    A row with other faults counts as well: its limits are read by themselves.
+    """
+    found = {plan.name: plan.limits for plan in plans}
+    for row in (*load.unsound, *rows):
+        told = row.__dict__
+        if "plan" in told and told.get("release", "") is None:
+            found[told["plan"]] = told.get("limits") or "?"
+    return found
+
+
+def _named(row: PlanRow) -> tuple[str, str | None]:
+    """Return plan and release of a row, as far as they could be read."""
+    told = row.__dict__
+    return told.get("plan", ""), told.get("release")
 
 
 @dataclass
@@ -119,6 +141,8 @@ class _Intake:
     targets: dict[str, StoredTarget]
     rule_sets: tuple[str, ...]
     names: PlanNames
+    named: frozenset[tuple[str, str | None]]
+    """Plan and release of every row."""
 
     def take(self, row: PlanRow) -> None:
         self._check(row)
@@ -143,14 +167,22 @@ class _Intake:
         if row.release is None:
             anew = plan is None or plan.limits != row.limits
             whole, faults = plan_asks(row.limits)
-            self.names.of_whole(row.at, whole, anew=anew)
+            self.names.of_whole(row.at, row.plan, whole, anew=anew)
+            self._kept(row, plan)
         else:
             asks, faults = release_asks(row.limits)
-            self.names.of_release(row.at, asks, target)
+            self.names.of_release(row.at, row.plan, asks, target)
             self._year(row, plan)
             self._name(row, plan)
         if faults:
             self.load.fault(row.at, "limits", row.limits, "; ".join(faults))
+
+    def _kept(self, row: PlanRow, plan: StoredPlan | None) -> None:
+        """Releases that this file leaves as they are keep the fillings that they name."""
+        for one in () if plan is None else plan.releases:
+            if (row.plan, one.name) not in self.named:
+                asks, _faults = release_asks(one.limits)
+                self.names.of_kept(row.at, row.plan, one.name, asks)
 
     def _year(self, row: PlanRow, plan: StoredPlan | None) -> None:
         """A year that is over may stand in a plan that was written before; none is planned anew."""

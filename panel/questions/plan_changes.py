@@ -11,7 +11,7 @@ from panel.figures import measured
 from panel.kinds import ReleaseStatus
 from panel.questions.plan_records import PlanRecord
 from panel.questions.plan_settled import settled_releases
-from panel.records.plan_limits import plan_asks
+from panel.records.plan_limits import expected_casks, plan_asks
 from panel.store.finding import nearest_words
 
 if TYPE_CHECKING:
@@ -97,12 +97,7 @@ def _casks_there(db: Session, record: PlanRecord, as_of: date) -> set[str]:
 
     asks, _faults = plan_asks(record.limits)
     there = {state.cask for state in filling_states(db, as_of) if state.emptied_on is None}
-    expected = (
-        f"expected {at}.{number}"
-        for at, each in enumerate(asks.fillings, 1)
-        for number in range(1, each.casks + 1)
-    )
-    return there | set(expected)
+    return there | {name for name, _filling in expected_casks(asks.fillings)}
 
 
 def _not_of_plan(plan: str, moved: Sequence[str], names: set[str]) -> Iterator[str]:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from panel.errors import OakpanelError, UnknownRecord
 from panel.questions.plan_changes import NO_CHANGE, PlanChange, not_in
 from panel.questions.plan_records import PlanLine, PlanRecord, day_of_year, line_limits
-from panel.records.plan_limits import PlanAsks, plan_asks, release_asks
+from panel.records.plan_limits import PlanAsks, expected_casks, plan_asks, release_asks
 from panel.store.finding import nearest_words
 from panel.store.rules import Rule, rule_books
 
@@ -138,12 +138,8 @@ def _stocks(
     from analysis.on_stock.expected import ExpectedCask, with_expected
 
     casks = [
-        ExpectedCask(
-            f"expected {at}.{number}",
-            *(each.on, each.litres, each.abv_percent, each.wood, each.make),
-        )
-        for at, each in enumerate(asks.fillings, 1)
-        for number in range(1, each.casks + 1)
+        ExpectedCask(name, *(each.on, each.litres, each.abv_percent, each.wood, each.make))
+        for name, each in expected_casks(asks.fillings)
     ]
     stocks, litres_only = {}, {}
     for day, house in houses.items():

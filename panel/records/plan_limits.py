@@ -13,7 +13,7 @@ of every release). They stand beside each other with ``;``.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 
@@ -49,6 +49,17 @@ class Expected:
     abv_percent: float
     wood: str | None = None
     make: str | None = None
+
+
+EXPECTED = re.compile(r"expected \d+\.\d+")
+"""A cask of a filling that is expected, as a plan names it."""
+
+
+def expected_casks(fillings: Sequence[Expected]) -> Iterator[tuple[str, Expected]]:
+    """Give the casks of fillings that are expected, each by the name that a plan has for it."""
+    for at, each in enumerate(fillings, 1):
+        for number in range(1, each.casks + 1):
+            yield f"expected {at}.{number}", each
 
 
 @dataclass(frozen=True)
@@ -163,12 +174,9 @@ def _share(asks: ReleaseAsks, rest: str, reading: _Reading) -> ReleaseAsks:
 
 def _casks(asks: ReleaseAsks, rest: str, reading: _Reading) -> ReleaseAsks:
     try:
-        low, high = read_range(rest)
+        read_range(rest)
     except OakpanelError as error:
         reading.faults.append(str(error).rstrip("."))
-        return asks
-    if high is not None and not 0 < high >= (low or 0):
-        reading.faults.append(f"{rest!r}: one cask or more, and the lower number first")
         return asks
     return replace(asks, casks=rest)
 

@@ -45,6 +45,8 @@ def _ends(amount: str, text: str) -> tuple[float, float]:
         raise OakpanelError(
             f"{amount!r} in {text!r} is more than the whole: write 0.3 or 30%, not 30."
         )
+    if ends[0] > ends[1]:
+        raise OakpanelError(f"{amount!r} in {text!r}: the lower end of a range stands first.")
     return (ends[0] / 100.0, ends[1] / 100.0) if percent else ends
 
 
@@ -64,4 +66,7 @@ def read_range(text: str) -> tuple[int | None, int | None]:
         raise OakpanelError(f"{text!r} is not a number of casks such as 12 or 10-40.") from None
     if least is None and most is None:
         raise OakpanelError(f"{text!r} is not a number of casks such as 12 or 10-40.")
-    return (least, most) if dash else (least, least)
+    most = most if dash else least
+    if most is not None and not 0 < most >= (least or 0):
+        raise OakpanelError(f"{text!r}: one cask or more, and the lower number first.")
+    return least, most

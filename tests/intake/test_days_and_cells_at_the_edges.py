@@ -151,6 +151,8 @@ PLAN = "plan,release,year,target,bottles,abv,age,rule_set,limits"
         (("P", "R", 2028, "Fen", 100, 46, "", "", "casks many"), ["limits"]),
         (("P", "R", 2028, "Moor", 100, 46, "", "", ""), ["target"]),
         (("P", "R", 2028, "Fen", 100, 46, "", "No law", ""), ["rule_set"]),
+        (("P", "R", 2028, "Fen", 100, 46, "", "", "share wood=oak:0.5-0.3"), ["limits"]),
+        (("P", "R", 2028, "Fen", 100, 46, "", "", "casks 82-4"), ["limits"]),
         (("P", "", "", "", "", "", "", "", "draw 900"), []),
         (("P", "", "", "", "", "", "", "", ""), ["limits"]),
         (("P", "", "", "", "", "", "", "", "draw many"), ["limits"]),
@@ -164,6 +166,35 @@ def test_a_row_of_a_plan_is_a_release_or_holds_for_the_whole(
     house.take("targets", table("target,descriptor,aim,tolerance,weight", lines))
     found = places(house, "plans", table(PLAN, row))
     assert [column for _, column in found] == columns
+
+
+def test_casks_of_fillings_that_a_plan_does_not_expect_are_faults_all_at_once(
+    house: House,
+) -> None:
+    lines = ("Fen", "hearth smoke", 30, 5, 1)
+    house.take("targets", table("target,descriptor,aim,tolerance,weight", lines))
+    fill = "fill 2028-04-01 2 x 190 L at 63.5"
+    whole = ("P", "", "", "", "", "", "", "", f"{fill}; hold expected 1.2; hold expected 1.3")
+    some = ("P", "R", 2030, "Fen", 100, 46, "", "", "with expected 1.1; without expected 2.1")
+    other = ("Q", "S", 2030, "Fen", 100, 46, "", "", "with expected 1.1")
+    found = house.load("plans", table(PLAN, some, whole, other))
+    told = [(each.row, each.column, each.value) for each in found.problems]
+    assert told == [
+        (2, "limits", "expected 2.1"),
+        (3, "limits", "expected 1.3"),
+        (4, "limits", "expected 1.1"),
+    ]
+    assert "no cask among the fillings that plan P expects: 'expected 2.1'" in message(found, 2)
+    good = ((*whole[:8], fill), (*some[:8], "with expected 1.2"))
+    assert counts(house.take("plans", table(PLAN, *good))) == (2, 0, 0)
+    fewer = (*whole[:8], fill.replace("2 x", "1 x"))
+    assert "release R of it names 'expected 1.2'" in message(
+        house.load("plans", table(PLAN, fewer)), 2
+    )
+    both = (fewer, (*some[:8], "with expected 1.1"))
+    assert counts(house.take("plans", table(PLAN, *both))) == (0, 2, 0)
+    unread = ((*whole[:8], f"fil 1; {fill}"), (*some[:8], "with expected 9.9"))
+    assert [each.row for each in house.load("plans", table(PLAN, *unread)).problems] == [2]
 
 
 def test_a_plan_that_is_loaded_again_is_changed_where_it_is_otherwise(house: House) -> None:
