@@ -217,9 +217,7 @@ def _alike_sentence(facts: DescriptorFacts) -> Verdict[PanelWord]:
         said = f"{capital(facts.descriptor)} is not there in any glass"
         return Verdict(PanelWord.ALIKE, said, action)
     apart = "" if facts.span is None else f", {_from_lowest(facts)}"
-    most = f"no two differ by more than {points(facts.at_most)}"
-    if facts.at_most is None:
-        most = "nobody scored one unlike another"
+    most = "nobody scored one unlike another" if facts.at_most is None else _no_two(facts)
     said = f"The casks are alike on {facts.descriptor}{apart}, {most}"
     return Verdict(PanelWord.ALIKE, said, action)
 
@@ -232,10 +230,16 @@ def _from_lowest(facts: DescriptorFacts) -> str:
     return f"{tonight} from lowest to highest, {visits} over all visits to them"
 
 
+def _no_two(facts: DescriptorFacts) -> str:
+    """By how much no two samples differ at most; by all visits to them where there are several."""
+    by = "" if facts.over_visits is None else ", by all visits to them,"
+    return f"no two{by} differ by more than {points(facts.at_most)}"
+
+
 def _cannot_tell_sentence(facts: DescriptorFacts) -> Verdict[PanelWord]:
     most = ""
     if facts.at_most is not None:
-        most = f"; no two differ by more than {points(facts.at_most)}"
+        most = f"; {_no_two(facts)}"
     said = (
         f"On {facts.descriptor} the samples are neither surely apart nor surely alike, "
         f"{_from_lowest(facts)}{most}"

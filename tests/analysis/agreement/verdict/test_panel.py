@@ -100,3 +100,18 @@ def test_more_sessions_than_this_one() -> None:
     facts = replace(SOUND, significant=False, more=5)
     said = descriptor_verdict(facts, SETTINGS).next_action
     assert said == "4 more sessions like this would do to call like casks alike"
+
+
+@pytest.mark.parametrize("alike", [True, False])
+def test_what_no_two_differ_by_more_than_is_said_to_be_by_all_visits_where_there_are_several(
+    alike: bool,
+) -> None:
+    told = replace(SOUND, significant=False, reliability=0.5, alike=alike, at_most=7.0)
+    word = PanelWord.ALIKE if alike else PanelWord.CANNOT_TELL
+    for visits, said in (
+        (None, "no two differ by more than 7 points"),
+        (30.0, "no two, by all visits to them, differ by more than 7 points"),
+    ):
+        found = descriptor_verdict(replace(told, over_visits=visits), SETTINGS)
+        assert found.word is word
+        assert said in found.sentence
