@@ -25,7 +25,7 @@ STYLE = ["make", "wood", "fill_number"]
 NEVER_NOSED = "never nosed on this note: reckoned from its like"
 YEARS_BEYOND_SHOWN = 2.0
 AGAIN_YEARS = 0.5
-"""Between its first and its last draw, from which a cask counts as nosed again."""
+"""Between its first and its last draw, from which a cask counts as drawn again."""
 Style = tuple[str, str, int]
 """Make, wood and fill."""
 
@@ -94,7 +94,7 @@ def _style(row: object) -> Style:
 
 @dataclass(frozen=True)
 class _Counts:
-    """Casks, draws and casks nosed again of one style."""
+    """Casks, draws and casks drawn again of one style."""
 
     n_casks: int = 0
     n_draws: int = 0

@@ -239,7 +239,7 @@ def _warnings(fits: Fits) -> list[str]:
     alone = [f.note.descriptor for f in fits.fits if f.evidence.used is Rests.AGES]
     if alone:
         said.append(
-            f"Hardly a cask was nosed twice on {', '.join(alone)}: what looks like age there may "
-            "be the vintage. Draw the same casks again."
+            f"Hardly a cask was drawn again and nosed on {', '.join(alone)}: what looks like age "
+            "there may be the vintage. Draw the same casks again."
         )
     return said

@@ -175,7 +175,7 @@ class Ageing(AsJson, Readable):
     windows
         One a target and cask, the best first.
     evidence
-        One a descriptor: casks of different ages and casks nosed again, kept apart.
+        One a descriptor: casks of different ages and casks drawn and nosed again, kept apart.
     left_out
         Draws, casks and styles without an answer, with the reason.
     level

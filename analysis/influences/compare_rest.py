@@ -49,7 +49,7 @@ def _years(
     chosen = ground.every.some(rows)
     chosen = replace(chosen, age_when_nosed=np.full(n, ground.levels.between_mid or 0.0))
     plus, minus = (chosen.at(np.full(n, age)) for age in (high, low))
-    again = "read from casks nosed again, those of different ages tell another story"
+    again = "read from casks drawn again, those of different ages tell another story"
     return ground.compared(blank, plus, minus, None if ground.levels.between_mid is None else again)
 
 

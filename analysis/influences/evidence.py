@@ -97,17 +97,17 @@ class Evidence:
         if self.used is Rests.BOTH:
             return (
                 f"Rests on {self.n_casks} casks of different ages and on {self.n_again} of them "
-                "nosed again, which agree."
+                "drawn again, which agree."
             )
         if self.used is Rests.AGAIN:
             return (
-                f"Casks of different ages and the {self.n_again} nosed again tell different "
+                f"Casks of different ages and the {self.n_again} drawn again tell different "
                 "stories (vintages differ): age is read from the latter."
             )
         if self.used is Rests.AGES:
             few = "none was" if self.n_again == 0 else f"only {self.n_again} were"
             return (
-                f"Rests on casks of different ages alone ({few} nosed again): part of it may be "
+                f"Rests on casks of different ages alone ({few} drawn again): part of it may be "
                 "the vintage. Draw the same casks again."
             )
         return "Nothing tells of the years: nose casks of different ages, or the same ones again."
@@ -141,7 +141,7 @@ class EvidenceFitter:
             reason = str(error)
         if n_again < LEAST_AGAIN:
             again = apart = None
-            reason = f"{n_again} casks were nosed again: {LEAST_AGAIN} at least"
+            reason = f"{n_again} casks were drawn again: {LEAST_AGAIN} at least"
         if self.span < LEAST_SPAN_YEARS:
             ages = apart = None
             reason = "all casks were nosed at nearly one age"

@@ -160,4 +160,4 @@ def _styles(found: Ageing) -> tuple[Said, ...]:
 
 def _behind(curves: Sequence[Curve]) -> str:
     most = max(curves, key=lambda curve: curve.n_draws)
-    return f"casks nosed: {most.n_casks}, nosed again: {most.n_again}"
+    return f"casks nosed: {most.n_casks}, drawn again: {most.n_again}"

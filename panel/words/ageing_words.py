@@ -156,7 +156,7 @@ def style_lines(curves: Sequence[Curve], moved: Collection[str], width: int = 80
         mine = [curve for curve in curves if curve.style == style]
         most = max(mine, key=lambda curve: curve.n_draws)
         casks = "1 cask" if most.n_casks == 1 else f"{most.n_casks} casks"
-        again = f", {most.n_again} nosed again" if most.n_again else ""
+        again = f", {most.n_again} drawn again" if most.n_again else ""
         lines.append(f"{style}: {casks}{again}")
         lines += paragraph(moves(mine, moved), width, INDENT)
     return lines
@@ -279,4 +279,4 @@ def next_of_ageing(result: Ageing) -> str:
         return "Look for other casks, or ask less of the target: none here meets it"
     if any(curve.n_again == 0 for curve in result.curves):
         return "Draw again casks that were nosed young: nothing else tells age from vintage"
-    return "Nose on: the curves rest on casks that were nosed again"
+    return "Nose on: the curves rest on casks that were drawn again"

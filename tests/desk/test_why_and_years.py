@@ -60,7 +60,7 @@ WINDOW = Window(
     *(date(2027, 3, 1), 0.7, date(2026, 12, 1), date(2028, 2, 1), date(2029, 3, 14), "bonfire"),
 )
 AGEING = Ageing(
-    *((CURVE, UNKNOWN), (WINDOW,), (), {}, ("Hardly a cask was nosed twice.",)),
+    *((CURVE, UNKNOWN), (WINDOW,), (), {}, ("Hardly a cask was drawn again.",)),
     *(date(2026, 3, 14), 0.95, 1),
 )
 
@@ -140,7 +140,7 @@ async def test_a_curve_is_drawn_and_what_is_not_known_is_dotted(desk: DeskApp) -
         assert isinstance(page, AgeingPage)
         text = "\n".join(seen(desk))
         assert all(mark in text for mark in ("━", "╍", "·", "░", "28 → 40"))
-        assert "Hardly a cask was nosed twice." in text
+        assert "Hardly a cask was drawn again." in text
         await press(pilot, "f6")
         drawn = desk.screen
         assert isinstance(drawn, PicturePage)

@@ -22,7 +22,7 @@ def test_where_only_age_is_at_work_both_agree() -> None:
     assert found.again.low < found.ages.high
     assert found.ages.low < found.again.high
     assert found.ages.low > 0.0
-    assert f"{found.n_again} of them nosed again" in found.sentence
+    assert f"{found.n_again} of them drawn again" in found.sentence
 
 
 def test_a_vintage_that_looks_like_age_is_not_believed() -> None:
@@ -43,7 +43,7 @@ def test_without_casks_nosed_again_it_is_said() -> None:
     found = evidence(Casks(again=0.0), "custard")
     assert found.used == "casks of different ages"
     assert found.again is None
-    assert found.reason == "0 casks were nosed again: 5 at least"
+    assert found.reason == "0 casks were drawn again: 5 at least"
     assert "may be the vintage" in found.sentence
 
 
