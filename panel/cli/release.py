@@ -105,9 +105,10 @@ def propose(
         found = record(db, release)
         checks = [*proposal.document.get("checks", []), *proposal.document.get("broken", [])]
     if as_json:
-        emit_json(Proposed(found, tuple(checks)))
+        emit_json(Proposed(found, tuple(checks), proposal.since_kept))
         return
     from panel.words.answers import paragraph
+    from panel.words.plan_words import chance_since_words
     from panel.words.vat_words import beside_lines, mixture_lines
 
     click.echo(f"Release {name} is proposed; its casks are reserved.\n")
@@ -115,6 +116,8 @@ def propose(
         click.echo("\n".join(beside_lines(proposal.beside, batch.lot)))
         click.echo("And against the target:\n")
     click.echo("\n".join(mixture_lines(proposal.mixture)))
+    if proposal.since_kept is not None:
+        click.echo("\n".join(paragraph(chance_since_words(proposal.since_kept))))
     for sentence in checks:
         click.echo("\n".join(paragraph(sentence)))
     for line in agreed_lines(found["agreed"]):

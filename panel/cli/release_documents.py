@@ -12,17 +12,22 @@ if TYPE_CHECKING:
     from panel.release.holding import Agreed
     from panel.release.lists import ReleaseLine
     from panel.release.outcome import Outcome
+    from panel.release.propose import ChanceSince
     from panel.release.record import ReleaseRecord
 
 
 @dataclass(frozen=True)
 class Proposed:
-    """A release that was proposed, and what limits and law have to say of it."""
+    """A release that was proposed, and what limits and law have to say of it.
+
+    `since_kept` is the chance of casks of a plan, then and now, where it is another by now.
+    """
 
     record: Annotated[dict[str, Any], ReleaseRecord]
     checks: tuple[str, ...]
+    since_kept: ChanceSince | None = None
 
-    json_keys = (("record", "**"), "checks")
+    json_keys = (("record", "**"), "checks", "since_kept")
 
 
 @dataclass(frozen=True)

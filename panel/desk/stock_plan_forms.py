@@ -173,6 +173,7 @@ class ProposePlannedForm(DeedForm):
         """Keep the casks beside the plan, then reserve those of the release."""
         from panel.release.from_plan import FromPlan, keep_plan, planned_proposal
         from panel.release.propose import propose
+        from panel.words.plan_words import chance_since_words
 
         desk, now = self.desk, self.desk.now()
         with writing(desk.store) as db:
@@ -184,4 +185,6 @@ class ProposePlannedForm(DeedForm):
         proposal = replace(proposal, reason=values.get("reason"))
         with writing(desk.store) as db:
             propose(db, self.release, proposal, as_of=desk.today(), now=now, by=desk.by)
-        return f"Release {self.release} is proposed, its casks reserved."
+        said = f"Release {self.release} is proposed, its casks reserved."
+        since = proposal.since_kept
+        return said if since is None else f"{said} {chance_since_words(since)}"

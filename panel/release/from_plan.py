@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass, replace
-from math import inf
+from math import inf, sqrt
 from typing import TYPE_CHECKING
 
 from sqlalchemy import select
@@ -37,8 +37,9 @@ if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
     from analysis.profile import Profile
+    from analysis.vatting import Mixture
     from panel.questions.stock_plans import PlanFound
-    from panel.release.propose import Proposal
+    from panel.release.propose import ChanceSince, Proposal
     from panel.store.filling_states import FillingState
     from panel.store.stock_plans import StoredPlan
 
@@ -171,7 +172,27 @@ def planned_proposal(
     day = day_of_year(line.year, as_of)
     limits = replace(line_limits(line), bottling_on=day if day > as_of else None)
     found = from_litres(*(db, line.target, limits, litres), as_of=as_of, profile=profile)
-    return replace(found, document={**found.document, FROM_PLAN: plan.name})
+    since_kept = _chance_since(plan, line.release, found.mixture)
+    document = {**found.document, FROM_PLAN: plan.name}
+    return replace(found, document=document, since_kept=since_kept)
+
+
+_LEAST_MOVED, _ERRORS = 0.01, 2.0
+"""A chance is another one by a hundredth at least, and by two standard errors of the two draws."""
+
+
+def _chance_since(plan: StoredPlan, release: str, mixture: Mixture) -> ChanceSince | None:
+    """Return what a release's chance was when the plan was kept, where it is another by now."""
+    from panel.release.propose import ChanceSince
+
+    then = json.loads(plan.found_json or "{}").get("chances", {}).get(release)
+    now = mixture.told_probability
+    if then is None or now is None or plan.kept_on is None:
+        return None
+    luck = _ERRORS * sqrt(2.0) * (mixture.told_probability_se or 0.0)
+    if abs(now - then) <= max(_LEAST_MOVED, luck):
+        return None
+    return ChanceSince(plan.name, plan.kept_on, then, now)
 
 
 def _whole(part: PlannedPart) -> bool:

@@ -36,12 +36,23 @@ ASK_BY_NAME = "If it is agreed, ask for the cask by name (--with CASK)."
 
 
 @dataclass(frozen=True)
+class ChanceSince:
+    """The chance of a release as its casks were kept in a plan, and as it is now."""
+
+    plan: str
+    kept_on: date
+    then: float
+    now: float
+
+
+@dataclass(frozen=True)
 class Proposal:
     """What is to be reserved: for which target, under which limits, and why.
 
     `exponents` are those that were asked for beside the house's own; disgorging reckons by them.
     `beside` is the mixture as it was chosen where it is to be like a batch before: expectation and
-    chance are of that batch's notes there, and of the target's in `mixture`.
+    chance are of that batch's notes there, and of the target's in `mixture`. `since_kept` tells of
+    casks of a plan whose chance is another by now.
     """
 
     target: str
@@ -52,6 +63,7 @@ class Proposal:
     reason: str | None = None
     chill_filtered: bool = False
     beside: Mixture | None = None
+    since_kept: ChanceSince | None = None
 
 
 def from_answer(

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from analysis.chance_words import chance
+from analysis.chance_words import chance, in_100
 from panel.figures import in_digits
 from panel.words.answers import INDENT, paragraph
 from panel.words.columns import columns
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from panel.questions.plan_records import PlanLine, PlanRecord
     from panel.questions.plan_since import CaskSince
     from panel.questions.stock_plans import PlanFound
+    from panel.release.propose import ChanceSince
 
 CASKS_SHOWN = 6
 COSTS_SHOWN = 3
@@ -55,6 +56,14 @@ def plan_lines(
         "",
         *_said((plan.quality_sentence, *found.checks, *plan.cautions), width),
     ]
+
+
+def chance_since_words(since: ChanceSince) -> str:
+    """Return what a release's chance was when the plan was kept, and what it is now."""
+    return (
+        f"When plan {since.plan} was kept on {since.kept_on}, its chance was {in_100(since.then)}; "
+        f"with the same casks it is {in_100(since.now)} now."
+    )
 
 
 def kept_words(otherwise: Sequence[str]) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from math import inf
 from types import SimpleNamespace
@@ -29,6 +29,7 @@ from panel.release.batch_check import (
 from panel.release.batch_steps import keep_batch
 from panel.release.bench import mix_bench
 from panel.release.from_plan import FromPlan, drop_plan, keep_plan, planned_proposal
+from panel.release.propose import ChanceSince
 from panel.store.batches import ReleaseBatch
 from panel.store.casks import Filling
 from panel.store.engine import Store
@@ -36,6 +37,7 @@ from panel.store.key import KeyRow
 from panel.store.sessions import PanelSession
 from panel.store.stock_plans import PlannedRelease, StoredPlan
 from panel.store.targets import StoredTarget
+from panel.words.plan_words import chance_since_words
 from tests.release.bare import NOW, TODAY, add_release, build_bare, last_act
 
 STEP: Any = {"on": TODAY, "now": NOW, "by": "BL"}
@@ -105,6 +107,10 @@ class Proposed:
     """What is proposed, as far as it is looked at here."""
 
     document: dict[str, Any]
+    mixture: Any = field(
+        default_factory=lambda: SimpleNamespace(told_probability=None, told_probability_se=None)
+    )
+    since_kept: Any = None
 
 
 def test_a_hold_older_than_the_keeping_is_agreed_by_naming_the_cask(
@@ -161,6 +167,42 @@ def test_what_was_kept_for_a_year_is_proposed_for_its_day(
         keep_plan(db, chosen(("Fen 2026", {"X3": 10.0})), **STEP)
         with pytest.raises(ReleaseError, match="No casks are kept for Fen 2027"):
             planned_proposal(db, FromPlan("Years", "Fen 2027"), as_of=TODAY)
+
+
+@pytest.mark.parametrize(
+    ("then", "now", "error", "told"),
+    [
+        (0.6, 0.589, 0.003, True),
+        (0.6, 0.592, 0.001, False),
+        (0.6, 0.575, 0.01, False),
+        (0.6, 0.8, 0.01, True),
+        (0.6, None, None, False),
+        (None, 0.8, 0.01, False),
+    ],
+)
+def test_a_chance_that_is_another_since_the_plan_was_kept_is_told_then_and_now(
+    house: Store,
+    monkeypatch: pytest.MonkeyPatch,
+    then: float | None,
+    now: float | None,
+    error: float | None,
+    told: bool,
+) -> None:
+    """What the draws of both may differ by of themselves is no other chance."""
+    mixture = SimpleNamespace(told_probability=now, told_probability_se=error)
+    monkeypatch.setattr("panel.release.propose.from_litres", lambda *_, **__: Proposed({}, mixture))
+    kept = chosen(("Fen 2027", {"X1": 40.0}))
+    kept.found.releases[0].probability = then
+    with house.write() as db:
+        keep_plan(db, kept, **STEP)
+        found = planned_proposal(db, FromPlan("Years", "Fen 2027"), as_of=TODAY)
+    assert (found.since_kept is not None) == told
+    if told and then is not None and now is not None:
+        assert found.since_kept == ChanceSince("Years", TODAY, then, now)
+        assert chance_since_words(ChanceSince("Years", TODAY, 0.6, 0.8)) == (
+            "When plan Years was kept on 2026-03-14, its chance was 60 in 100; with the same casks "
+            "it is 80 in 100 now."
+        )
 
 
 def test_a_cask_that_another_release_took_since_is_told(house: Store) -> None:
