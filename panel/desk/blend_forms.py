@@ -16,7 +16,7 @@ from panel.desk.entries import Field
 from panel.desk.form import FormPage, finishing
 from panel.desk.homes import page_of
 from panel.desk.pick import PickPage
-from panel.desk.typed import Entries, above_zero, from_one, from_zero
+from panel.desk.typed import Entries, above_zero, from_one, from_zero, strength
 from panel.errors import EntriesAtFault
 from panel.figures import typed_number
 from panel.records.acts import Act
@@ -162,7 +162,7 @@ def read_limits(typed: Entries) -> Limits:
     age = typed.read("age", from_zero, "whole years")
     abv: float | None = None
     if values.get("abv") != NO_WATER:
-        abv = typed.read("abv", above_zero, "% vol, or vat") or vat_limits.ABV_PERCENT
+        abv = typed.read("abv", strength, "above 0 to 100 % vol, or vat") or vat_limits.ABV_PERCENT
     typed.read("casks", read_range, "a range")
     typed.read("share", read_share, "a share")
     typed.settle()

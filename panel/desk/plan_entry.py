@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from panel.desk.typed import Entries, above_zero, from_one, from_zero
+from panel.desk.typed import Entries, above_zero, from_one, from_zero, strength
 from panel.figures import in_digits
 from panel.kinds import USUAL_KIND, Manner, PeatOrder, SessionKind
 from panel.session.assigned import Assigned
@@ -78,7 +78,7 @@ def read_plan(values: Mapping[str, str]) -> tuple[SessionPlan | None, dict[str, 
         codes_per_assessor=typed.text("own_codes") == YES,
         pause_s=typed.read("pause_s", from_zero, "a number of seconds"),
         pour_ml=typed.read("pour_ml", above_zero, "millilitres, such as 20"),
-        nosing_abv=typed.read("nosing_abv", above_zero, "a strength in % vol, such as 20"),
+        nosing_abv=typed.read("nosing_abv", strength, "a strength in % vol, such as 20"),
         seed=typed.read("seed", from_zero, "a whole number from 0 up"),
         insist=typed.text("insist") == YES,
         glasses_each=typed.read("each", from_one, "a number of draws from 2 up"),

@@ -17,7 +17,7 @@ from panel.desk.entries import Field
 from panel.desk.homes import page_of
 from panel.desk.keys import Offer, key
 from panel.desk.list_page import ListPage
-from panel.desk.typed import DAY_HINT, Entries, above_zero
+from panel.desk.typed import DAY_HINT, Entries, above_zero, strength
 from panel.errors import EntriesAtFault
 from panel.kinds import Fault
 
@@ -145,7 +145,7 @@ class SpikeForm(DeedForm):
 
     def _read(self, values: dict[str, str]) -> None:
         typed = Entries(values)
-        self.abv = typed.read("abv_percent", above_zero, "a strength in % vol, such as 60")
+        self.abv = typed.read("abv_percent", strength, "a strength in % vol, such as 60")
         self.volume = typed.read("volume_ml", above_zero, "millilitres, such as 200")
         self.made_on = typed.day("made_on")
         if typed.faults:

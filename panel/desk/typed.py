@@ -99,6 +99,17 @@ def above_zero(text: str) -> float:
     return number
 
 
+_PURE = 100.0
+
+
+def strength(text: str) -> float:
+    """Read a strength above 0 and of 100 % vol at most; raises ValueError."""
+    number = above_zero(text)
+    if number > _PURE:
+        raise ValueError(text)
+    return number
+
+
 def as_number(text: str | None) -> float | None:
     """Return what was typed as a number, with a point or one comma; None where it is none."""
     try:

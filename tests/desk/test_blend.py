@@ -200,6 +200,13 @@ def test_what_is_typed_becomes_limits_or_faults() -> None:
     with pytest.raises(EntriesAtFault):
         read_limits(typed)
     assert typed.faults.keys() == {"bottles", "casks", "share", "age"}
+    over = {"abv": "4640", "casks": "82-4", "share": "wood=oak:0.5-0.3"}
+    late = Entries({"bottles": "600", **over})
+    with pytest.raises(EntriesAtFault):
+        read_limits(late)
+    assert late.faults.keys() == over.keys()
+    assert "above 0 to 100 % vol" in late.faults["abv"]
+    assert "the lower number first" in late.faults["casks"]
     limits = read_limits(Entries({"bottles": "600", "abv": "vat", "age": "12"}))
     assert (limits.bottles, limits.abv_percent, limits.age_statement_years) == (600, None, 12)
     assert limits.window == 0.03
