@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
 REOPENED = "session reopened"
+MARKED, TAKEN_OFF = "fault marked", "fault mark taken off"
 STAYS_KNOWN = (
     "What anybody read of it while it was closed stays known to them: agreement, show, reveal and "
     "report tell how many scores come from now on, and by whom."
@@ -47,13 +48,15 @@ class AfterReopening:
     n_glasses
         Glasses with such a score, or put down after it.
     assessors
-        Whose glasses those are, and who set a mark of a fault.
+        Whose glasses those are, and who set a mark of a fault or took one off.
     n_taken_back
         Those of the scores that are blank now.
     n_marked
         Glasses that the lead marked before the reveal.
     n_faults
         Marks of a fault that were set, and stand; one taken off again is not among them.
+    n_faults_off
+        Marks of a fault that stood as it was opened again, and do no more.
     """
 
     reopened_at: datetime
@@ -63,6 +66,7 @@ class AfterReopening:
     n_taken_back: int = 0
     n_marked: int = 0
     n_faults: int = 0
+    n_faults_off: int = 0
 
     def words(self, *, named: bool = True) -> str:
         """Return it in sentences; where nobody may be named, with the number of people."""
@@ -81,9 +85,11 @@ class AfterReopening:
         return " ".join([first, *self._marks(who)])
 
     def _marks(self, who: str) -> Iterator[str]:
+        by = "" if self.n_glasses else f", by {who}"
         if self.n_faults:
-            by = "" if self.n_glasses else f", by {who}"
             yield f"Marks of a fault set after that: {self.n_faults}{by}."
+        if self.n_faults_off:
+            yield f"Marks of a fault taken off after that: {self.n_faults_off}{by}."
         if self.n_marked:
             yield f"Glasses marked by the lead after that: {self.n_marked}."
 
@@ -114,14 +120,16 @@ def after_reopening(db: Session, name: str) -> AfterReopening | None:
     if session.revealed_at is not None:  # later ones are told apart as such
         marks = marks.where(ServingMark.marked_at <= session.revealed_at)
     marked = set(db.scalars(marks))
+    off = _faults_off(db, session, at)
     return AfterReopening(
         reopened_at=at,
         n_scores=len(touched),
         n_glasses=len(glasses),
-        assessors=_whose(db, glasses | set(faults)),
+        assessors=tuple(sorted({*_whose(db, glasses | set(faults)), *off})),
         n_taken_back=len(taken_back),
         n_marked=len(marked),
         n_faults=len(faults),
+        n_faults_off=len(off),
     )
 
 
@@ -154,6 +162,20 @@ def _of(session: PanelSession, mark: type[FaultMark | ServingMark]) -> Select[in
     """Ask for the glasses of a session that have a mark, once for each."""
     joined = select(Serving.id).join(mark, mark.serving_id == Serving.id)
     return joined.where(Serving.session_id == session.id)
+
+
+def _faults_off(db: Session, session: PanelSession, at: datetime) -> list[str]:
+    """Return who took off each mark of a fault that stood at a moment; out of the log."""
+    stood: dict[tuple[object, ...], str | None] = {}
+    for when, told in entries_about(db, (MARKED, TAKEN_OFF), session.name):
+        mark = (told.get("glass"), told.get("pouring"), told.get("fault"))
+        if when <= at:
+            stood[mark] = None
+            if told["action"] == TAKEN_OFF:
+                del stood[mark]
+        elif mark in stood:
+            stood[mark] = told["by"] if told["action"] == TAKEN_OFF else None
+    return [by for by in stood.values() if by is not None]
 
 
 def _given_after(
