@@ -32,8 +32,8 @@ position             place in the serving order, 1 is first (default: missing)
 descriptor_version   version of the descriptor's wording (default 1)
 scale_low            number at the empty end of the line (default 0)
 scale_high           number at the full end of the line (default 100)
-status               kept, void, re-poured, knew_key, swap_suspected, in_training or
-                     off_the_line (default kept)
+status               kept, void, re-poured, knew_key, swap_suspected, in_training,
+                     not_reached_before_the_close or off_the_line (default kept)
 ==================== =====================================================================
 
 *casks*: one row a filling, as of a date: cask, filling, wood, previous, fill_number, size_l,

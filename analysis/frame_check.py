@@ -21,7 +21,7 @@ from .frame_columns import (
     number_glasses,
     or_none,
 )
-from .score_statuses import IN_TRAINING, OFF_THE_LINE
+from .score_statuses import IN_TRAINING, NOT_REACHED, OFF_THE_LINE
 
 REQUIRED = ("session", "assessor", "sample", "replicate", "descriptor", "score")
 DEFAULTS: Mapping[str, Any] = {
@@ -41,7 +41,10 @@ DEFAULTS: Mapping[str, Any] = {
     "status": "kept",
 }
 KINDS = ("test", "reference", "warm_up", "trial", "market")
-STATUSES = ("kept", "void", "re-poured", "knew_key", "swap_suspected", IN_TRAINING, OFF_THE_LINE)
+STATUSES = (
+    *("kept", "void", "re-poured", "knew_key", "swap_suspected"),
+    *(IN_TRAINING, NOT_REACHED, OFF_THE_LINE),
+)
 WAITING = "swap_suspected"
 """Two glasses may have changed places: nobody reckons with them until it is cleared up."""
 TAKEN_BACK = ("void", "re-poured")

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import ColumnElement, and_, or_, select
 from sqlalchemy.orm import Session
 
+from analysis.score_statuses import NOT_REACHED
 from panel.frames.blanks import blank_lines
 from panel.frames.off_line import numbers_of, off_line_told
 from panel.frames.statuses import status_told
@@ -44,7 +45,7 @@ SCORE_COLUMNS = (
 _GLASS = (
     *("session", "flight", "held_on", "assessor", "sample", "draw", "filling", "cask", "kind"),
     *("batch", "drawn_on", "replicate", "position", "status"),
-    *("filling_id", "serving_id", "session_id", "finished"),
+    *("filling_id", "serving_id", "session_id", "finished", "cut_off"),
 )
 _AT_ONCE = 20_000
 """Scores that are fetched at a time: a million rows as objects would fill the memory."""
@@ -61,7 +62,7 @@ def scores_frame(
     """Return the scores frame of the sessions named, or of all that are finished.
 
     One row a score, and one without a value for each line left blank. What is stored and is no
-    score of its line has a status of its own.
+    score of its line has a status of its own, and so has what nobody reached before the close.
 
     Parameters
     ----------
@@ -98,7 +99,13 @@ def scores_frame(
         ],
         axis=1,
     )
-    return off_line_told(found[list(SCORE_COLUMNS)])
+    return off_line_told(_not_reached_told(found)[list(SCORE_COLUMNS)])
+
+
+def _not_reached_told(frame: pd.DataFrame) -> pd.DataFrame:
+    """Tell lines that a session's close cut off from those that somebody left blank."""
+    left = frame["score"].isna() & frame["cut_off"].astype("bool")
+    return frame.assign(status=frame["status"].mask(left, NOT_REACHED)) if left.any() else frame
 
 
 def _with_blanks(
@@ -223,6 +230,14 @@ def _order_taken() -> ColumnElement[Any]:
     return func.coalesce(Serving.taken_order, Serving.position)
 
 
+def _cut_off() -> ColumnElement[bool]:
+    """Whether somebody had a glass at a booth as the session was closed.
+
+    What came from paper or from a file was never taken at a booth, and is whole.
+    """
+    return and_(Serving.taken_at.is_not(None), Serving.finished_at.is_(None))
+
+
 def _known_glasses(which: list[ColumnElement[bool]]) -> Any:
     query = _joined(
         select(
@@ -230,6 +245,7 @@ def _known_glasses(which: list[ColumnElement[bool]]) -> Any:
             *(Draw.label, Draw.label, Filling.label, Cask.number, KeyRow.kind, Draw.batch),
             *(Draw.drawn_on, KeyRow.replicate, _order_taken(), status_told()),
             *(Filling.id, Serving.id, PanelSession.id, Serving.finished_at.is_not(None)),
+            _cut_off(),
         )
     )
     return (
@@ -250,7 +266,7 @@ def _coded_glasses(which: list[ColumnElement[bool]]) -> Any:
         *(PanelSession.name, Serving.flight, PanelSession.held_on, Person.code, code_read()),
         *(null(), null(), null(), kind, null(), null(), literal(1)),
         *(_order_taken(), status_told(), null(), Serving.id, PanelSession.id),
-        Serving.finished_at.is_not(None),
+        *(Serving.finished_at.is_not(None), _cut_off()),
     )
     return (
         _joined(query)

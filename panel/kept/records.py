@@ -40,6 +40,7 @@ SESSION: Columns = (PanelSession.id, PanelSession.name, PanelSession.held_on)
 SERVING: Columns = (
     *(Serving.id, Serving.session_id, Serving.person_id, Serving.flight, Serving.position),
     *(Serving.code, Serving.read_as, Serving.taken_order, Serving.status, Serving.finished_at),
+    Serving.taken_at,
 )
 TRAINING: Columns = (Training.person_id, Training.begun_on, Training.taken_in_on)
 SEAT: Columns = (SessionAssessor.session_id, SessionAssessor.person_id, SessionAssessor.knew_key)

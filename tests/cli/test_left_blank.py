@@ -10,12 +10,18 @@ from typing import Any
 
 import numpy as np
 import pytest
+from sqlalchemy import select
 
+from analysis.agreement import assess_agreement
 from panel.frames import scores_frame
 from panel.intake.loading import load_file
+from panel.session.stages import close_session
 from panel.store.engine import Store
 from panel.store.opening import make_database
+from panel.store.sessions import Score, Serving
 from tests.cli.calling import Call, caller
+from tests.houses.at_the_desk import build
+from tests.houses.held_at_the_desk import NAME, hold, score_all
 
 NOW = datetime(2026, 11, 20, 12, 0, tzinfo=UTC)
 PEOPLE = tuple(f"P{n}" for n in range(1, 9))
@@ -113,3 +119,36 @@ def test_void_and_re_poured_glasses_and_the_warm_up_have_no_blanks(tmp_path: Pat
     assert sorted(blank["assessor"]) == ["P5", "P6", "P7", "P8"]
     assert set(blank["sample"]) == {"x2"}
     assert set(blank["descriptor"]) == {"plum"}
+
+
+def test_lines_that_the_close_cut_off_are_no_blanks_of_the_person(store: Store) -> None:
+    """Of a glass that somebody was still at; of one put down, what has no score was left blank."""
+    build(store)
+    hold(store, "open")
+    score_all(store)
+    with store.write() as db:
+        person = db.scalars(select(Serving.person_id)).first()
+        mine = select(Serving).where(Serving.person_id == person, Serving.warm_up.is_(False))
+        whole, cut = db.scalars(mine.order_by(Serving.id.desc())).all()[:2]
+        cut.taken_at, cut.finished_at = NOW, None
+        whole.taken_at = whole.finished_at = NOW
+        for glass in (whole, cut):
+            scores = db.scalars(select(Score).where(Score.serving_id == glass.id)).all()
+            for score in scores[1:]:
+                db.delete(score)
+        n_left, code = len(scores) - 1, cut.person.code
+    assert n_left > 0
+    with store.write() as db:
+        close_session(db, NAME, now=NOW, by="LD")
+    with store.read() as db:
+        frame = scores_frame(db)
+    mine_of = frame[frame["score"].isna() & (frame["assessor"] == code)]
+    assert mine_of["status"].value_counts().to_dict() == {
+        "kept": n_left,
+        "not_reached_before_the_close": n_left,
+    }
+    found = assess_agreement(frame)
+    person_of = next(one for one in found.assessors if one.assessor == code)
+    assert person_of.n_missing == n_left
+    told = {"not reached before the close": n_left, "left blank": n_left}
+    assert told.items() <= found.left_out.items()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import pandas as pd
 
@@ -24,12 +24,15 @@ class Beside:
         The session is not revealed: none of its samples is one of an earlier session.
     n_hidden
         Blind duplicates that were poured and that only the reveal tells.
+    not_reached
+        Lines of test glasses that the close of the session cut off, by assessor and note.
     """
 
     past: Sequence[Mapping[str, pd.DataFrame]]
     year: Mapping[str, pd.DataFrame]
     coded: bool = False
     n_hidden: int = 0
+    not_reached: Mapping[tuple[str, str], int] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

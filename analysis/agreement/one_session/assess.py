@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import pandas as pd
 import threadpoolctl
@@ -25,6 +25,7 @@ from .notes import (
     Note,
     glasses_poured,
     lay_out_note,
+    lines_not_reached,
     order_said,
 )
 from .people import describe_people, wrong_way_round
@@ -113,7 +114,10 @@ def assess_agreement(
     session = str(everything["session"].iloc[0])
     earlier = earlier_scores(recent, session)
     lately = last_sessions(earlier, settings.recent_sessions)
-    beside = beside_of(earlier, lately, coded=coded, n_hidden=n_hidden)
+    beside = replace(
+        beside_of(earlier, lately, coded=coded, n_hidden=n_hidden),
+        not_reached=lines_not_reached(scores),
+    )
     with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
         notes = _notes(everything, used.blanks, beside, settings, seed)
         history = History()

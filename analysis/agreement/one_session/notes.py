@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -10,6 +11,7 @@ import pandas as pd
 
 from ...counted import measured
 from ...frames import TEST_KINDS, on_house_scale
+from ...score_statuses import NOT_REACHED
 from ..indices.flight import FlightSpan, flight_span, over_visits
 from ..indices.layout import ScoreLayout
 from ..indices.repeat import Repeatability, repeatability
@@ -151,7 +153,7 @@ def lay_out_note(
         name=name,
         scale=scale,
         scores=tests,
-        n_missing=_missing(tests, tonight.poured),
+        n_missing=_missing(name, tests, tonight.poured, beside.not_reached),
         figures=figures,
         repeat=repeatability([part for part in visits if part is not None]),
         slopes=own,
@@ -263,10 +265,28 @@ def glasses_poured(glasses: pd.DataFrame) -> dict[str, int]:
     return {str(name): int(n) for name, n in each.groupby("assessor").size().items()}
 
 
-def _missing(tests: pd.DataFrame, poured: Mapping[str, int]) -> dict[str, int]:
-    """Glasses that were poured and scored on something, but not on this, by assessor."""
+def lines_not_reached(scores: pd.DataFrame) -> dict[tuple[str, str], int]:
+    """Lines of test glasses that the close of a session cut off, by assessor and note."""
+    if "status" not in scores:
+        return {}
+    cut = scores[scores["status"] == NOT_REACHED]
+    if "kind" in cut:
+        cut = cut[cut["kind"].isin(TEST_KINDS)]
+    return dict(Counter(zip(cut["assessor"].map(str), cut["descriptor"].map(str), strict=True)))
+
+
+def _missing(
+    note: str,
+    tests: pd.DataFrame,
+    poured: Mapping[str, int],
+    not_reached: Mapping[tuple[str, str], int],
+) -> dict[str, int]:
+    """Glasses that were poured and scored on something, but left blank on this, by assessor."""
     scored = tests["assessor"].value_counts().to_dict()
-    return {name: n - int(scored.get(name, 0)) for name, n in poured.items()}
+    return {
+        name: n - int(scored.get(name, 0)) - not_reached.get((name, note), 0)
+        for name, n in poured.items()
+    }
 
 
 def told_slopes(
