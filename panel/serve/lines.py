@@ -33,6 +33,8 @@ class Crowd:
     """Told of an address once, when it is refused for the first time."""
     held: Counter[str] = field(default_factory=Counter)
     refused: set[str] = field(default_factory=set)
+    knocking: set[tuple[str, int]] = field(default_factory=set)
+    """Addresses and ports whose handshake is not done: they are held as well."""
 
     def enter(self, address: str) -> bool:
         """Count a line; False where its address holds all that it may."""
@@ -46,6 +48,19 @@ class Crowd:
             return False
         self.held[address] += 1
         return True
+
+    def knock(self, peer: tuple[str, int]) -> bool:
+        """Count a line before its handshake; False where its address holds all that it may."""
+        if not self.enter(peer[0]):
+            return False
+        self.knocking.add(peer)
+        return True
+
+    def heard(self, peer: tuple[str, int] | None) -> None:
+        """Count a knock no more: it is a line now, or gone."""
+        if peer is not None and peer in self.knocking:
+            self.knocking.discard(peer)
+            self.leave(peer[0])
 
     def leave(self, address: str) -> None:
         """Count a line no more."""
@@ -65,6 +80,7 @@ class Line(H11Protocol):
     def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
         """Let a line in, or close it at once."""
         super().connection_made(transport)
+        self.crowd.heard(self.client)
         self.counted = self.crowd.enter(self._address)
         if not self.counted:
             self.connections.discard(self)

@@ -25,7 +25,8 @@ from panel.errors import DoorRefused
 from panel.seat.said import NOSING_ROOM
 from panel.serve.app import make_app
 from panel.serve.joining import shown_code
-from panel.serve.lines import MOST_LINES, crowd_words, line_of
+from panel.serve.knocking import counted
+from panel.serve.lines import MOST_LINES, Crowd, crowd_words, line_of
 
 if TYPE_CHECKING:
     from panel.serve.door import Door
@@ -74,9 +75,14 @@ class BoothServer(uvicorn.Server):
     """A server that says when it listens, and ends in order on a signal."""
 
     on_listening: Callable[[], None] | None = None
+    knocks_at: Crowd | None = None
+    """Where callers are counted before their handshake; None where nothing is encrypted here."""
 
     async def startup(self, sockets: list[socket.socket] | None = None) -> None:
         """Begin, and only then say so."""
+        crowd = self.knocks_at
+        if crowd is not None and sockets is not None:
+            sockets = [counted(sock, crowd) for sock in sockets]
         await super().startup(sockets=sockets)
         if self.on_listening is not None:
             self.on_listening()
@@ -114,7 +120,9 @@ def server_of(served: Served) -> BoothServer:
         raise DoorRefused(
             f"{door.certificate} with {door.key} is no certificate with its key that can be read."
         ) from None
-    return BoothServer(config)
+    server = BoothServer(config)
+    server.knocks_at = served.crowd if door.certificate else None
+    return server
 
 
 def run_for_desk(served: Served, sock: socket.socket, tell: Tell) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import shutil
+import socket
 import ssl
 import subprocess
 import threading
@@ -17,6 +18,7 @@ import pytest
 from httpx2 import Client, ConnectError, Response, TransportError
 
 from panel.serve.door import EncryptedBy, make_door
+from panel.serve.lines import MOST_OF_ONE
 from panel.serve.running import opening
 from panel.store.engine import Store
 from tests.houses.at_the_booth import PINS, Wall, kept_scores
@@ -108,6 +110,41 @@ def test_at_the_server_itself_the_line_is_encrypted_and_cookies_stay_on_it(
         running.stop()
     assert all_secure(known.cookies)
     assert kept_scores(evening, "A1", "538") == {"orchard fruit": 40}
+
+
+def test_lines_whose_handshake_never_comes_are_counted_and_others_refused(
+    evening: Store, wall: Wall, paper: Paper
+) -> None:
+    """Those that were let in are held until they go; a browser is let in again after that."""
+    door = make_door("127.0.0.1", 0, EncryptedBy(paper.certificate, paper.key))
+    running = Running(served_for(evening, wall, door))
+    crowd = running.served.crowd
+    told, gone = threading.Event(), threading.Event()
+    crowd.tell = lambda _address: told.set()
+    leave = crowd.leave
+
+    def left(address: str) -> None:
+        leave(address)
+        if not crowd.knocking:
+            gone.set()
+
+    crowd.leave = left  # type: ignore[method-assign]
+    running.start()
+    where = ("127.0.0.1", int(running.served.door.origin.rsplit(":", 1)[1]))
+    try:
+        silent = [socket.create_connection(where) for _ in range(MOST_OF_ONE)]
+        with socket.create_connection(where) as refused:
+            assert refused.recv(1) == b""
+        assert told.wait(30)
+        assert crowd.refused == {"127.0.0.1"}
+        for each in silent:
+            each.close()
+        assert gone.wait(30)
+        with caller(running.served.door.origin, paper.trusted) as known:
+            assert known.client.get("/").status_code == 200
+    finally:
+        running.stop()
+    assert (crowd.held, crowd.knocking) == ({}, set())
 
 
 Meet = Callable[[asyncio.StreamReader, asyncio.StreamWriter], Coroutine[Any, Any, None]]
