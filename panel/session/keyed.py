@@ -17,6 +17,7 @@ from io import StringIO
 from typing import TYPE_CHECKING
 
 from panel.errors import OakpanelError, SessionError
+from panel.figures import count, plural
 from panel.kinds import Fault, SessionStatus, Task
 from panel.session.found import session_at
 from panel.session.held_seats import FROM_PAPER, refuse_held
@@ -101,16 +102,15 @@ class BallotsKept:
 
     def words(self) -> str:
         """Say what is kept, and how many glasses are left."""
-        many = "1 glass" if self.glasses == 1 else f"{self.glasses} glasses"
-        kept = f"{many} of {', '.join(self.assessors)} {_are(self.glasses)} kept."
+        many, are = count(self.glasses, "glass", "glasses"), plural("is", self.glasses, "are")
+        kept = f"{many} of {', '.join(self.assessors)} {are} kept."
         if not self.still_empty:
             return f"{kept} No glass of the session is empty any more."
-        left = "1 glass" if self.still_empty == 1 else f"{self.still_empty} glasses"
-        return f"{kept} {left} of the session {_are(self.still_empty)} still empty."
-
-
-def _are(number: int) -> str:
-    return "is" if number == 1 else "are"
+        left, are = (
+            count(self.still_empty, "glass", "glasses"),
+            plural("is", self.still_empty, "are"),
+        )
+        return f"{kept} {left} of the session {are} still empty."
 
 
 def template(db: Session, name: str) -> str:

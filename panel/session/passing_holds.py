@@ -14,6 +14,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from analysis.passing.verdict import nobody_sentences
+from panel.figures import count, plural
 from panel.kinds import Fault, ServingStatus
 from panel.store.casks import Filling, HoldChange
 from panel.store.draws import Draw
@@ -108,7 +109,7 @@ def on_no_tray(db: Session, session: PanelSession) -> Iterator[str]:
     stands = set(db.scalars(held))
     left = sum(draw.id not in stands for draw in _planned_casks(db, session))
     if left:
-        casks = "1 cask stands" if left == 1 else f"{left} casks stand"
+        casks = f"{count(left, 'cask')} {plural('stands', left, 'stand')}"
         yield (
             f"{casks} on no tray that is left, so nobody noses what is in them: neither passed nor "
             "held. A late nose who takes the tray over (--late) noses them."

@@ -10,6 +10,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from panel.errors import PlanRefused, WrongState
+from panel.figures import count
 from panel.kinds import DrawKind, GlassKind, PeatOrder, SessionStatus
 from panel.session.checks import plan_faults
 from panel.session.codes import draw_seed, generator
@@ -122,16 +123,15 @@ def plan_session(
 def _replaced_words(draft: PanelSession) -> str:
     """Say that a draft gives way; true while the new plan is tried, and once it is kept."""
     day = f" of {draft.held_on}" if draft.held_on else ""
-    many = len(draft.assessors)
-    people = "1 assessor" if many == 1 else f"{many} assessors"
+    people = count(len(draft.assessors), "assessor")
     return f"The draft {draft.name}{day}, for {people}, is replaced by this plan."
 
 
 def _refusal(name: str, faults: list[str]) -> str:
-    count = "one thing speaks" if len(faults) == 1 else f"{len(faults)} things speak"
+    speaks = "one thing speaks" if len(faults) == 1 else f"{len(faults)} things speak"
     return "\n".join(
         [
-            f"Session {name!r} was not planned: {count} against it.",
+            f"Session {name!r} was not planned: {speaks} against it.",
             *(f"  - {fault}" for fault in faults),
         ]
     )

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from panel.figures import count, plural
+
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from datetime import date
@@ -16,19 +18,19 @@ def before_words(result: Span) -> str:
     before = result.before
     if before is None:
         return ""
-    some = "1 session" if before.n_sessions == 1 else f"{before.n_sessions} sessions"
+    some = count(before.n_sessions, "session")
     dates = before.first if before.n_sessions == 1 else f"{before.first} to {before.last}"
     of = len(result.sessions)
     return (
         f"Left out: {some} held before ({dates}). Every chart begins at {result.first} and has "
-        f"{of} {'session' if of == 1 else 'sessions'} at most, so a move that began earlier, or "
+        f"{count(of, 'session')} at most, so a move that began earlier, or "
         "that it takes more to tell, does not show here."
     )
 
 
 def left_out_words(left_out: Mapping[str, int]) -> str:
     """Return which scores were not used; nothing where all were."""
-    parts = ", ".join(f"{count} {reason}" for reason, count in left_out.items())
+    parts = ", ".join(f"{n} {reason}" for reason, n in left_out.items())
     return f"Left out: {parts}." if parts else ""
 
 
@@ -36,6 +38,5 @@ def later_words(names: Sequence[str], day: date) -> str:
     """Return which sessions an answer of a day lacks, as they are dated later; empty for none."""
     if not names:
         return ""
-    some = "1 session" if len(names) == 1 else f"{len(names)} sessions"
-    verb = "is" if len(names) == 1 else "are"
+    some, verb = count(len(names), "session"), plural("is", len(names), "are")
     return f"{some} held after {day} {verb} left out: {', '.join(names)}."

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from analysis.chance_words import chance
-from panel.figures import in_digits
+from panel.figures import count, in_digits
 from panel.words.answers import paragraph
 from panel.words.columns import columns_within
 
@@ -49,7 +49,7 @@ def turn_words(mind: VatMind) -> str:
     said = f"{now} ({chance(mind.chance)} that all are)."
     if not mind.n_glasses:
         return f"{said} No glass that can be poured would tell more."
-    glasses = "1 glass" if mind.n_glasses == 1 else f"{mind.n_glasses} glasses"
+    glasses = count(mind.n_glasses, "glass", "glasses")
     return f"{said} Chance that the next session of {glasses} {then}: {chance(mind.turns)}."
 
 
