@@ -15,8 +15,9 @@ import pytest
 from analysis.vatting import Limits, MixingRule, Stock
 from analysis.vatting import conflict as conflicts
 from analysis.vatting import exchanged as exchanging
+from analysis.vatting import tighten as tightening
 from analysis.vatting.answers import different_answers
-from analysis.vatting.chance import vat_sd
+from analysis.vatting.chance import Stream, expect, vat_sd
 from analysis.vatting.conflict import Conflict, find_conflict
 from analysis.vatting.limits import LimitKey, LimitKind
 from analysis.vatting.prices import price_limits
@@ -242,3 +243,27 @@ def test_an_answer_that_breaks_a_limit_or_is_worse_is_no_answer() -> None:
     assert replace(best, bound=best.objective - 0.25).gap == pytest.approx(0.25)
     assert replace(best, bound=best.objective + 1.0).gap == 0.0
     assert not replace(best, bound=best.objective - 0.25).proven
+
+
+def test_the_surest_of_the_rounds_is_chosen_by_one_stream_and_told_by_another(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Told by the draws that chose it, the best of several would look surer than it is."""
+    choosing = iter((0.4, 0.8, None))
+
+    def chance(_task: object, _found: Found, stream: Stream) -> float | None:
+        return next(choosing) if stream is Stream.CHOOSING else 0.25
+
+    task = task_of(PAIR)
+    monkeypatch.setattr(tightening, "chance_of", chance)
+    found = tighten(task, kappas=(0.0, 0.5, 1.0))
+    assert found.kappa == 0.5
+    assert [(one.kappa, one.probability) for one in found.rounds] == [
+        (0.0, 0.25),
+        (0.5, 0.25),
+        (1.0, 0.25),
+    ]
+    rows, litres = chosen_litres(found.found)
+    assert found.mixture is not None
+    told = expect(task, rows, litres, stream=Stream.TOLD)
+    assert found.mixture.probability == told.probability
