@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, fields
 from itertools import combinations
 from typing import TYPE_CHECKING, Protocol, TypeVar
 
@@ -84,7 +84,7 @@ def judge_traces(
 ) -> Traces:
     """Say it of traces that count, in samples of these names."""
     traced = traced_of(minutes)
-    samples = tuple(_sample(note, name, traced) for name in names)
+    samples = tuple(_summed(name, traced) for name in names)
     both = list(combinations(samples, 2))
     needed = people_needed(max(1, len(both)))
     pairs = tuple(_pair(note, pair, minutes, traced, needed, len(both)) for pair in both)
@@ -93,7 +93,7 @@ def judge_traces(
         note=note,
         n_people=len({one.assessor for one in minutes}),
         lag=mean_over_people(by_person(traced, _fact("lag"))),
-        samples=tuple(_beside_others(note, one, pairs) for one in samples),
+        samples=tuple(_told(note, one, pairs) for one in samples),
         pairs=pairs,
         people_needed=needed,
         error=ERROR,
@@ -133,35 +133,41 @@ def _trace_of(one: Minute, lag_s: float) -> Traced:
     )
 
 
-def _sample(note: str, name: str, traced: Sequence[Traced]) -> SampleTraced:
-    mine = [one for one in traced if one.sample == name]
-    means = TraceMeans(
-        **{
-            each.name: mean_over_people(by_person(mine, _fact(each.name)))
-            for each in fields(TraceMeans)
-        }
-    )
-    n_still_there, keys = sum(one.still_there for one in mine), _keys(mine)
-    verdict = trace_verdict(note, name, means.linger_part, keys, n_still_there)
-    return SampleTraced(
-        sample=name,
-        n_traces=len(mine),
-        n_people=len({one.assessor for one in mine}),
-        n_still_there=n_still_there,
-        n_not_perceived=sum(one.part is None for one in mine),
-        means=means,
-        keys=keys,
-        verdict=verdict,
-    )
+@dataclass(frozen=True)
+class _Summed:
+    """The traces of one sample, their means and what the keys say; no word yet."""
+
+    sample: str
+    traces: tuple[Traced, ...]
+    means: TraceMeans
+    keys: KeysFound
 
 
-def _beside_others(note: str, one: SampleTraced, pairs: Sequence[CourseApart]) -> SampleTraced:
-    """Return a sample with what can be said of it where it comes before or after others."""
+def _summed(name: str, traced: Sequence[Traced]) -> _Summed:
+    mine = tuple(one for one in traced if one.sample == name)
+    means = {
+        each.name: mean_over_people(by_person(mine, _fact(each.name)))
+        for each in fields(TraceMeans)
+    }
+    return _Summed(name, mine, TraceMeans(**means), _keys(mine))
+
+
+def _told(note: str, one: _Summed, pairs: Sequence[CourseApart]) -> SampleTraced:
+    """Say of a sample what can be said where it comes before or after others."""
     delays = [delay for pair in pairs if (delay := pair.delay_of(one.sample)) is not None]
-    verdict = trace_verdict(
-        note, one.sample, one.means.linger_part, one.keys, one.n_still_there, delays
+    still_there = sum(trace.still_there for trace in one.traces)
+    return SampleTraced(
+        sample=one.sample,
+        n_traces=len(one.traces),
+        n_people=len({trace.assessor for trace in one.traces}),
+        n_still_there=still_there,
+        n_not_perceived=sum(trace.part is None for trace in one.traces),
+        means=one.means,
+        keys=one.keys,
+        verdict=trace_verdict(
+            note, one.sample, one.means.linger_part, one.keys, still_there, delays
+        ),
     )
-    return replace(one, verdict=verdict)
 
 
 def _keys(mine: Sequence[Traced]) -> KeysFound:
@@ -210,7 +216,7 @@ def mean_over_people(values: Mapping[str, float], error: float = ERROR) -> MeanF
 
 def _pair(
     note: str,
-    pair: tuple[SampleTraced, SampleTraced],
+    pair: tuple[_Summed, _Summed],
     minutes: Sequence[Minute],
     traced: Sequence[Traced],
     needed: int,

@@ -83,8 +83,8 @@ class WordFacts:
         """Whether another note than the nearest on the map fits the word's own scores best.
 
         The map may have no direction for that one: a note that is best on the map only was mostly
-        the wrong one. So it is too where no note lies
-        near on the map, and one fits the scores as chance hardly does.
+        the wrong one. So it is too where no note lies near on the map, and one fits the scores as
+        chance hardly does.
         """
         if self.best_likeness is None or self.chance_by_scores is None or self.chance is None:
             return False
