@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from datetime import date, timedelta
+from types import SimpleNamespace
+from typing import Any
 
 import pytest
 
@@ -21,6 +24,8 @@ from panel.release.batch import AsBatch
 from panel.release.batch_check import check_samples
 from panel.release.batch_steps import keep_batch
 from panel.release.lot_bottles import (
+    _refuse_bottles,
+    _refuse_remark,
     bottle_gone,
     close_remark,
     forget_who,
@@ -447,3 +452,52 @@ def test_a_deleted_name_is_asked_for_place_by_place_at_a_terminal(
         assert all_remarks(db)[0].said == "Mrs Ostrow: somebody's bottle leaks."
     again = ("bottles", "forget", str(number), "--name", "Ostrow", "--also", "all")
     assert "Not looked through" in " ".join(bottles(*again).out.split())
+
+
+def faults(act: Callable[[], None]) -> list[str]:
+    """The entries that were refused."""
+    try:
+        act()
+    except EntriesAtFault as refused:
+        return sorted(refused.faults)
+    return []
+
+
+LOT: Any = SimpleNamespace(id=1, name="Spring", bottled_on=date(2026, 3, 1))
+
+
+@pytest.mark.parametrize(
+    ("said", "day", "who", "reach", "wrong"),
+    [
+        ("Cork.", date(2026, 3, 1), None, None, []),
+        ("Cork.", TODAY, "Ostrow", "by post", []),
+        (" ", TODAY, None, None, ["said"]),
+        ("Cork.", date(2026, 2, 28), None, None, ["made_on"]),
+        ("Cork.", date(2026, 3, 15), None, None, ["made_on"]),
+        ("Cork.", TODAY, " ", "by post", ["who"]),
+        ("", date(2026, 3, 15), None, "by post", ["made_on", "said", "who"]),
+    ],
+)
+def test_a_remark_has_words_a_day_and_whom_it_came_from(
+    said: str, day: date, who: str | None, reach: str | None, wrong: list[str]
+) -> None:
+    assert faults(lambda: _refuse_remark(LOT, said, day, TODAY, who=who, reach=reach)) == wrong
+
+
+@pytest.mark.parametrize(
+    ("place", "count", "kind", "about", "wrong"),
+    [
+        ("shelf", 1, BottleKind.RETAINED, None, []),
+        ("shelf", 100, BottleKind.OPENED, 1, []),
+        (" ", 1, BottleKind.RETAINED, None, ["place"]),
+        ("shelf", 0, BottleKind.RETAINED, None, ["count"]),
+        ("shelf", 101, BottleKind.RETAINED, None, ["count"]),
+        ("shelf", 1, BottleKind.OPENED, None, ["remark"]),
+        ("shelf", 1, BottleKind.OPENED, 2, ["remark"]),
+    ],
+)
+def test_bottles_stand_somewhere_and_an_opened_one_has_a_remark(
+    place: str, count: int, kind: BottleKind, about: int | None, wrong: list[str]
+) -> None:
+    remark: Any = about and SimpleNamespace(id=7, release_id=about, release=LOT)
+    assert faults(lambda: _refuse_bottles(LOT, place, count, kind, remark)) == wrong

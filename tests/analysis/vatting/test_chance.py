@@ -7,9 +7,16 @@ import pytest
 from scipy.stats import norm
 
 from analysis.vatting import Limits, MixingRule, Stock
-from analysis.vatting.chance import Expectation, Stream, expect
+from analysis.vatting.chance import Expectation, Stream, _simulated_amounts, expect
 from analysis.vatting.mixing import EXPONENT_DOUBT
 from analysis.vatting.task import make_task
+from tests.analysis.vatting.test_rows_by_hand import (
+    LITRES as QUANTITY,
+)
+from tests.analysis.vatting.test_rows_by_hand import (
+    TARGET,
+    plain,
+)
 from tests.houses.stocks import stock_of, target_of
 
 ROWS = np.array([2, 0, 5])
@@ -179,3 +186,27 @@ def test_what_a_wrong_exponent_may_do_counts_where_the_casks_differ() -> None:
     wrong = (by_hand[0] - by_hand[1]) / 2.0
     assert wrong > 4.0
     assert expect(task, rows, litres).lines[0].sd == pytest.approx(np.hypot(1.0, wrong), rel=0.01)
+
+
+def test_joint_draws_that_choose_are_others_than_those_that_tell() -> None:
+    stock = plain(2)
+    draws = np.zeros((6, 2, 2))
+    draws[0::2], draws[1::2] = 10.0, 50.0
+    task = make_task(replace(stock, draws=draws), TARGET, QUANTITY, MixingRule(rule_sd=0.0))
+    found = [
+        _simulated_amounts(task, np.arange(2), np.array([0.5, 0.5]), 3, stream)
+        for stream in (Stream.CHOOSING, Stream.TOLD)
+    ]
+    assert [part.shape for part in found] == [(3, 2)] * 2
+    assert sorted(float(np.unique(part).item()) for part in found) == [10.0, 50.0]
+
+
+def test_errors_that_casks_share_are_not_averaged_out() -> None:
+    """Of errors that all casks share the vatting has the whole, of their own the root of a half."""
+    stock = plain(2)
+    stock.sd[:], stock.estimate[:] = 3.0, 40.0
+    shared = replace(stock, loadings=np.full((2, 2, 1), 4.0))
+    for each, sd in ((stock, 3.0 / np.sqrt(2.0)), (shared, np.hypot(3.0 / np.sqrt(2.0), 4.0))):
+        task = make_task(each, TARGET, QUANTITY, MixingRule(rule_sd=0.0))
+        lines = expect(task, np.arange(2), np.array([50.0, 50.0])).lines
+        assert [line.sd for line in lines] == pytest.approx([sd] * 2, rel=0.05)

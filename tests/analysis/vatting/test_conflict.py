@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import combinations
 
 import pytest
@@ -16,10 +17,17 @@ from analysis.vatting import (
     Stock,
     plan_vatting,
 )
-from analysis.vatting.conflict import Conflict, find_conflict
+from analysis.vatting.conflict import Conflict, _look, _without_band, find_conflict
 from analysis.vatting.limits import limit_keys
+from analysis.vatting.relax import solve_relaxed
 from analysis.vatting.task import make_task
 from tests.analysis.vatting.brute import broken, every_whole
+from tests.analysis.vatting.test_rows_by_hand import (
+    PARTS,
+    THREE,
+    model_of,
+    plain,
+)
 from tests.houses.stocks import stock_of, target_of
 
 TARGET = target_of({"smoke": 35.0}, 20.0)
@@ -122,3 +130,11 @@ def has_answer(stock: Stock, limits: Limits, keys: tuple[LimitKey, ...]) -> bool
         *([] if LimitKind.STRENGTH in kinds else ["strength"]),
     }
     return any(not set(broken(stock, kept, litres)) - pardoned for litres in every_whole(stock))
+
+
+def test_whether_limits_stand_is_looked_at_with_whole_casks_and_with_draws() -> None:
+    for limits in (THREE, replace(PARTS, litres=354.0)):
+        model = _without_band(model_of(limits, plain(5)))
+        assert _look(model, solve_relaxed(model)) is True
+    lumps = _without_band(model_of(replace(THREE, litres=300.0), plain(5)))
+    assert _look(lumps, solve_relaxed(lumps)) is False, "two casks are 240 L, three are 360"

@@ -22,7 +22,11 @@ from analysis.vatting import (
     try_shares,
 )
 from analysis.vatting.chance import expect
+from analysis.vatting.known import _own_covariance
 from analysis.vatting.task import make_task
+from tests.analysis.vatting.test_rows_by_hand import (
+    plain,
+)
 
 NOTES = ("plum", "smoke")
 TARGET = Target("Lantern", (TargetLine("plum", 30, 6), TargetLine("smoke", 40, 6)))
@@ -197,3 +201,14 @@ def test_the_order_of_serving_stands_beside_what_foretold_casks_share() -> None:
     assert stock.note_loadings is not None
     wanted = [[5.0, 0.0, 0.0], [5.0, 0.0, 0.0], [0.0, 0.0, 4.0], [0.0, 0.0, 4.0]]
     assert stock.note_loadings[:, 0] == pytest.approx(np.array(wanted))
+
+
+def test_errors_of_notes_are_independent_where_nobody_said_how_they_go_together() -> None:
+    stock = plain(2)
+    stock.sd[:] = [[2.0, 3.0], [4.0, np.nan]]
+    found = _own_covariance(stock)
+    assert found.tolist() == [[[4.0, 0.0], [0.0, 9.0]], [[16.0, 0.0], [0.0, 0.0]]]
+    together = np.array([[[4.0, 1.0], [1.0, 9.0]]] * 2)
+    held = replace(stock, covariance=together)
+    assert _own_covariance(held).tolist() == together.tolist()
+    assert _own_covariance(held) is not held.covariance

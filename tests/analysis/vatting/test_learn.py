@@ -66,3 +66,27 @@ def test_refused_in_words() -> None:
         learn_mixing(parts, nosed.drop(columns="se"))
     with pytest.raises(TooLittleError, match="mix one"):
         learn_mixing(parts, nosed.assign(blend="another"))
+
+
+def test_what_blends_were_off_the_rule_before() -> None:
+    """Half of 20 and half of 30 are 25 in proportion; nosed as 30 they were 5 above."""
+    parts = pd.DataFrame(
+        [
+            {"blend": blend, "descriptor": "smoke", "share_lpa": 0.5, "estimate": at, "sd": 0.1}
+            for blend in ("B1", "B2")
+            for at in (20.0, 30.0)
+        ]
+    )
+    nosed = pd.DataFrame(
+        [{"blend": blend, "descriptor": "smoke", "estimate": 30.0, "se": 1.0} for blend in "12"]
+    ).assign(blend=["B1", "B2"])
+    (note,) = learn_mixing(parts, nosed).notes
+    assert note.bias == pytest.approx(5.0, abs=0.01)
+    assert "5.0 points above what was predicted" in note.sentence
+    (low,) = learn_mixing(parts, nosed.assign(estimate=20.0)).notes
+    assert low.bias == pytest.approx(-5.0, abs=0.01)
+    assert "5.0 points below" in low.sentence
+    for gain, predicted in ((1.2, 30.0), (1.6, 40.0), (5.0, 100.0)):
+        found = learn_mixing(parts, nosed, MixingRule(gains={"smoke": gain}))
+        assert found.blends["predicted"].tolist() == pytest.approx([predicted] * 2, abs=0.01)
+        assert found.notes[0].bias == pytest.approx(30.0 - predicted, abs=0.01)

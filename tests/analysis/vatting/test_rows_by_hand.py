@@ -31,6 +31,8 @@ from tests.houses.stocks import stock_of, target_of
 
 TARGET = target_of({"smoke": 36.0, "plum": 34.0}, 6.0)
 LITRES = Limits(litres=1000.0, abv_percent=50.0)
+THREE = replace(LITRES, litres=354.0)
+"""Three casks of 100 L at 60 %: 360 L at 50 %, 2 % over."""
 PARTS = replace(LITRES, drawing=Drawing.PART)
 ALL4 = np.arange(4)
 
