@@ -176,9 +176,11 @@ NEXT_SESSION = (
 )
 BOTH_WAYS = "an own word's chance is of the map and of its own scores, the larger one"
 AFTER_SMOKE = "a plan itself pours an unpeated glass again after the smoke, and the advice says so"
+BY_ALL_VISITS = "what no two samples differ by more than is said to be by all visits to them"
 LATELY: tuple[Change, ...] = (
     *(Change(f"match */{name}", math.inf, NEXT_SESSION) for name in ("sentence", "next_action")),
     Change("agreement winter-words/words/*", math.inf, BOTH_WAYS),
+    Change("agreement winter-[13]/descriptors/wet slate/sentence", math.inf, BY_ALL_VISITS),
     Change("agreement winter-?/order/sentence", math.inf, AFTER_SMOKE),
     Change("agreement winter-?/order/next_action", math.inf, AFTER_SMOKE),
 )
