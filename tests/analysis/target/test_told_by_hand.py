@@ -38,9 +38,8 @@ def house(*changed: tuple[str, str, dict[str, Any]], **more: Any) -> Profile:
         rows[cask, note].update(values)
     about = {"posterior": None, "camps": (), "note_on": lambda _notes: None, **more}
     estimates = pd.DataFrame(rows.values())
-    return cast(
-        Any, SimpleNamespace(estimates=estimates, descriptors=("smoke", "wax", "peel"), **about)
-    )
+    made = SimpleNamespace(estimates=estimates, descriptors=("smoke", "wax", "peel"), **about)
+    return cast(Profile, made)
 
 
 def test_casks_come_by_their_chance_with_what_is_known_of_each() -> None:
@@ -54,8 +53,8 @@ def test_casks_come_by_their_chance_with_what_is_known_of_each() -> None:
     off = 0.25 * (1.0 + 4.0) / 36.0 + 0.75 * (1.0 + 4.0) / 16.0
     assert first.distance == pytest.approx(off)
     assert (first.worst_descriptor, first.worst_off) == ("wax", 0.25)
-    assert (second.worst_descriptor, second.worst_off) == ("smoke", pytest.approx(-10 / 6))
-    assert (third.worst_descriptor, third.worst_off) == ("smoke", 2.5)
+    assert {second.worst_descriptor, third.worst_descriptor} == {"smoke"}
+    assert [second.worst_off, third.worst_off] == pytest.approx([-10 / 6, 2.5])
     assert (first.filling, first.sample, first.n_scores) == ("C1/1", "C1", 8)
     assert (first.last_nosed, first.note) == (date(2026, 2, 3), None)
     assert (found.n_ranked, found.left_out, found.seed) == (3, (), 1)
@@ -95,9 +94,7 @@ def test_the_candidates_are_in_order_of_the_samples_and_lines() -> None:
     assert found.covariance[0].tolist() == [[4.0, 0.0], [0.0, 9.0]]
 
 
-@pytest.mark.parametrize(
-    ("filled", "said"), [("C2", "draw it again"), ("C9", "the cask is empty")]
-)
+@pytest.mark.parametrize(("filled", "said"), [("C2", "draw it again"), ("C9", "the cask is empty")])
 def test_a_cask_that_was_filled_anew_or_emptied(filled: str, said: str) -> None:
     inside = pd.DataFrame({"cask": ["C1", filled, "C3"], "filling": ["C1/1", "C2/2", "C3/1"]})
     found = match_casks(house(), BOTH, casks=inside, draws=10)
