@@ -13,6 +13,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from analysis.errors import FitError, FrameError
 from analysis.vatting import (
     Broken,
     LimitKey,
@@ -24,11 +25,12 @@ from analysis.vatting import (
     build_stock,
     plan,
 )
+from analysis.vatting.learn import _check
 from analysis.vatting.live import _broken_amounts, held_words
 from analysis.vatting.model import build_model
 from analysis.vatting.prices import Price
 from analysis.vatting.reach import find_reach
-from analysis.vatting.relax import solve_relaxed
+from analysis.vatting.relax import _linprog, solve_relaxed
 from analysis.vatting.task import band_of
 from tests.analysis.vatting.test_rows_by_hand import PARTS, TARGET, plain, task_of
 from tests.analysis.vatting.test_verdict import mixture_of
@@ -111,6 +113,34 @@ def test_a_limit_and_its_price_are_told_with_all_their_figures() -> None:
         **{"limit": "the share", "kind": "share", "casks_barred": 4, "probability_cost": 0.12},
         **{"casks_saved": 3, "excess_without": 0.4, "sentence": "It costs 4 casks."},
     }
+
+
+def test_shares_of_a_blend_add_up_to_one_and_columns_are_there() -> None:
+    parts = pd.DataFrame(
+        {"blend": "B1", "descriptor": "smoke", "share_lpa": [0.4, 0.6], "estimate": 1.0, "sd": 1.0}
+    )
+    nosed = pd.DataFrame({"blend": ["B1"], "descriptor": "smoke", "estimate": 1.0, "se": 1.0})
+    _check(parts, nosed)
+    _check(parts.assign(share_lpa=[0.4, 0.6 + 9e-7]), nosed)
+    odd = pd.concat([parts.assign(blend="B0"), parts.assign(share_lpa=[0.4, 0.5])])
+    with pytest.raises(FrameError, match=r"shares of blend B1 on smoke add up to 0\.9, not to 1"):
+        _check(odd, nosed)
+    for frames, said in (
+        ((parts.drop(columns=["sd", "blend"]), nosed), "parts: .*blend, sd|blend, sd"),
+        ((parts, nosed.drop(columns="se")), "Missing columns: se"),
+    ):
+        with pytest.raises(FrameError, match=said):
+            _check(*frames)
+
+
+def test_a_linear_solver_that_gives_up_is_no_answer(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Status 0 is solved and 2 has no solution; anything else is told."""
+    one, row = np.ones(1), np.ones((1, 1))
+    solved = _linprog(-one, row, 2.0 * one, 0.0 * one, 3.0 * one)
+    assert (solved.status, solved.x.tolist()) == (0, [2.0])
+    assert _linprog(one, row, -one, 0.0 * one, one).status == 2
+    with pytest.raises(FitError, match="gave up"):
+        _linprog(-one, -row, one, 0.0 * one, np.inf * one)
 
 
 def planned(**more: Any) -> VattingPlan:
