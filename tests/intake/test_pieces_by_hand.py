@@ -10,6 +10,7 @@ import pytest
 
 from panel.errors import IntakeError
 from panel.intake import container, load
+from panel.intake.columns import _unnamed
 from panel.intake.container import Container
 from panel.intake.csv_text import Unreadable
 from panel.intake.headings import Finder
@@ -190,3 +191,43 @@ def test_a_plan_leaves_what_some_cask_has_or_will_have() -> None:
     asks: Any = SimpleNamespace(held=(), fillings=filled, left=left)
     PlanNames.of_whole(names, 7, asks, anew=True)
     assert asked == [(7, "wood", ["oak butt"]), (7, "make", ["Reed"])]
+
+
+@pytest.mark.parametrize(
+    ("reason", "values", "standing", "lifts"),
+    [
+        ("cork", {"hold_reason": None}, True, True),
+        ("cork", {"hold_reason": ""}, True, True),
+        ("cork", {"hold_reason": ""}, False, False),
+        ("cork", {"hold_reason": "damp"}, True, False),
+        ("cork", {}, True, False),
+        (None, {"hold_reason": None}, True, False),
+    ],
+)
+def test_a_hold_of_noses_is_not_lifted_by_a_file(
+    monkeypatch: pytest.MonkeyPatch,
+    reason: str | None,
+    values: dict[str, Any],
+    standing: bool,
+    lifts: bool,
+) -> None:
+    from panel.intake import casks
+
+    monkeypatch.setattr(casks, "standing_holds", lambda _db, ids: ids if standing else [])
+    intake: Any = SimpleNamespace(load=SimpleNamespace(db=None))
+    filling: Any = SimpleNamespace(hold_reason=reason, id=4)
+    assert casks._Intake._lifts_passing(intake, filling, values) is lifts
+
+
+def test_a_column_without_a_heading_is_told_where_any_row_fills_it() -> None:
+    rows: Any = [
+        SimpleNamespace(cells=["reed", "", "x", ""]),
+        SimpleNamespace(cells=["a", "", "", ""]),
+    ]
+    told: Any = SimpleNamespace(
+        **{"headings": ("make", "", "", ""), "file": "f.csv", "heading_row": 1, "rows": rows},
+        left_out=frozenset(),
+    )
+    assert [each.message for each in _unnamed(told)] == ["column 3 has cells but no heading"]
+    told.left_out = frozenset({2})
+    assert _unnamed(told) == []

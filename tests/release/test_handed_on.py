@@ -17,8 +17,9 @@ from panel.errors import ReleaseError
 from panel.release import batch, batch_steps, doubts
 from panel.release.batch import AsBatch, BatchVatted, batch_before, house_batch
 from panel.release.batch_steps import batch_proposal
-from panel.release.doubts import Agreed, still_agreed
+from panel.release.doubts import still_agreed
 from panel.release.given import Given
+from panel.release.holding import Agreed
 from panel.release.outcome import MEASURED, as_given
 from panel.release.propose import _all_of_it, from_answer
 from panel.release.recipe import BenchPart, _chance

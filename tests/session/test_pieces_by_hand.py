@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from panel.session import codes, passing
+from panel.session import codes, passing, passing_sizes
 from panel.session.balance import Balance
 from panel.session.codes import CodesError, clash, draw_codes_together
 from panel.session.design_figures import _figures, of_blocks, of_one_flight, of_one_set
@@ -18,6 +18,12 @@ from panel.session.elsewhere.bottles import Bottle
 from panel.session.elsewhere.sheet import _row
 from panel.session.elsewhere.weighing import Weighed
 from panel.session.incomplete import _climbed, _greedy
+from panel.session.keyed_against import (
+    kept_otherwise,
+    marked_otherwise,
+    not_kept_yet,
+    twice_otherwise,
+)
 from panel.session.late_tray import fresh_order, tray_to_repeat
 from panel.session.passing import _setting_faults, _warnings
 from panel.session.passing_asked import PassingAsked
@@ -262,3 +268,69 @@ def test_words_that_came_back_are_those_of_a_seat(monkeypatch: pytest.MonkeyPatc
     said = list(Weighed._word_faults(weighed, 1))
     assert "Seat 1 has two own words at one place." in said
     assert "Seat 1 names a word twice." in said
+
+
+@pytest.mark.parametrize(
+    ("casks", "said"),
+    # With every tenth once more: of 30 casks 33 glasses, of 37 41, of 60 66.
+    [
+        (30, None),
+        (36, None),
+        (37, "41 glasses take 5 blocks of 10; the house serves 4 a day"),
+        (60, "66 glasses take 7 blocks of 10"),
+        (61, "61 casks on one tray; a nose passes 60 a morning"),
+    ],
+)
+def test_a_tray_of_passing_fits_the_blocks_of_a_day(
+    monkeypatch: pytest.MonkeyPatch, casks: int, said: str | None
+) -> None:
+    monkeypatch.setattr(passing_sizes, "_way_out", lambda _plan, most, **_: f"most {most}")
+    amounts: Any = SimpleNamespace(block=10, most_blocks=4, repeat_share=0.1)
+    plan: Any = SimpleNamespace(glasses_each=0, trays={"AA": [0] * casks, "BB": [0]})
+    found = list(passing_sizes._too_many(plan, amounts, more_wait=True))
+    assert len(found) == (said is not None)
+    assert all((said or "") in each and each.endswith("most 36") for each in found)
+    plan.glasses_each = 5
+    assert list(passing_sizes._too_many(plan, amounts, more_wait=True)) == []
+
+
+def keyed(code: str, what: str, value: str) -> Any:
+    return SimpleNamespace(code=code, what=what, value=value)
+
+
+def test_what_a_booth_kept_otherwise_is_told_before_paper_is_kept() -> None:
+    """Not of a glass that was put down, nor of one that the tray does not have."""
+    lines = [SimpleNamespace(name="smoke", version_id=1), SimpleNamespace(name="wax", version_id=2)]
+    tray: Any = SimpleNamespace(lines=lines)
+    kept = {1: SimpleNamespace(value=40.0), 2: SimpleNamespace(value=7.0)}
+
+    def glass(**more: Any) -> Any:
+        return SimpleNamespace(**{"scores": kept, "finished_at": None, "faults": set(), **more})
+
+    glasses = {"518": glass(), "604": glass(finished_at="9:00"), "733": glass(scores={})}
+    mine = {
+        code: [keyed(code, "smoke", "40"), keyed(code, "wax", "8"), keyed(code, "wax", "blank")]
+        for code in ("518", "604", "733", "999")
+    }
+    assert list(kept_otherwise(tray, "AA", mine, glasses)) == [
+        "518 of AA was kept otherwise: wax 8, at the booth 7. Mend the files."
+    ]
+    mine["518"] = [keyed("518", "smoke", "40"), keyed("518", "tar", "9")]
+    assert list(kept_otherwise(tray, "AA", mine, glasses)) == []
+    assert not_kept_yet(glasses["733"], {1: 4.0, 2: None}) == {1: 4.0, 2: None}
+    assert not_kept_yet(glasses["518"], {1: 4.0, 3: None}) == {3: None}
+    marked = glass(code="518", faults={"cork", "rubber"})
+    assert "at the booth held for rubber" in next(marked_otherwise("AA", marked, ["cork"]))
+    assert list(marked_otherwise("AA", marked, ["cork", "rubber"])) == []
+    marked.finished_at = "9:00"
+    assert list(marked_otherwise("AA", marked, [])) == []
+
+
+def test_a_line_keyed_twice_has_one_value() -> None:
+    mine = {"518": [keyed("518", "smoke", "4"), keyed("518", "smoke", "4")]}
+    assert list(twice_otherwise("AA", mine, several=())) == []
+    mine["518"].append(keyed("518", "smoke", "5"))
+    assert list(twice_otherwise("AA", mine, several=())) == [
+        "518 of AA: smoke has two values, 4 and 5."
+    ]
+    assert list(twice_otherwise("AA", mine, several=("smoke",))) == []

@@ -19,6 +19,7 @@ from analysis.vatting import (
     LimitKey,
     LimitKind,
     Limits,
+    MixingRule,
     NoVatting,
     PricedLimit,
     VattingPlan,
@@ -27,10 +28,12 @@ from analysis.vatting import (
 )
 from analysis.vatting.learn import _check
 from analysis.vatting.live import _broken_amounts, held_words
+from analysis.vatting.mixing import expected_amounts
 from analysis.vatting.model import build_model
 from analysis.vatting.prices import Price
 from analysis.vatting.reach import find_reach
 from analysis.vatting.relax import _linprog, solve_relaxed
+from analysis.vatting.swap import _Search
 from analysis.vatting.task import band_of
 from tests.analysis.vatting.test_rows_by_hand import PARTS, TARGET, plain, task_of
 from tests.analysis.vatting.test_verdict import mixture_of
@@ -229,3 +232,30 @@ print("after", flush=True)
 def test_an_output_that_could_not_be_turned_off_stays_on() -> None:
     found = run([sys.executable, "-c", TWICE], capture_output=True, text=True, check=True)
     assert found.stdout == "after\n"
+
+
+def test_the_best_cask_to_take_in_is_the_cheapest_one() -> None:
+    """Values of 9, 4, 6 and 5 where a cask comes in; the one that is in is no choice."""
+    costs = np.array([9.0, 1.0, 6.0, 5.0])
+    terms: Any = SimpleNamespace(
+        matrix=np.zeros((4, 1)), cost=costs, value=lambda _total, cost: np.asarray(cost)
+    )
+    search: Any = SimpleNamespace(terms=terms)
+    inside, pool, total = np.array([0.0, 1.0, 0.0, 0.0]), np.arange(4), np.zeros(1)
+
+    def step(out: int, cost: float) -> tuple[int, float]:
+        return _Search._best_step(search, inside, terms, pool, total, cost, out)
+
+    assert step(-1, 1.0) == (3, 6.0), "beside what is in, at 5 more"
+    assert step(1, 1.0) == (-1, 0.0), "without it, and none in its place"
+    costs[3] = -2.0
+    assert step(1, 1.0) == (3, -2.0)
+
+
+def test_amounts_of_draws_are_their_mean_on_the_line() -> None:
+    drawn = np.array([[[40.0, -9.0]], [[60.0, 25.0]], [[140.0, 49.0]]])
+    stock = replace(plain(1), draws=drawn)
+    half = MixingRule({"plum": 2.0, "smoke": 1.0})
+    found = expected_amounts(stock, stock.descriptors, half)
+    roots = {"smoke": (40.0 + 60.0 + 100.0) / 3.0, "plum": (0.0 + 5.0 + 7.0) / 3.0}
+    assert dict(zip(stock.descriptors, found.mean[0].tolist(), strict=True)) == pytest.approx(roots)
