@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 from types import SimpleNamespace
 from typing import Any
+from xml.parsers.expat import ExpatError
 
 import pytest
 
@@ -19,7 +20,9 @@ from panel.intake.plan_names import PlanNames
 from panel.intake.saved_scores import _refuse_column_names
 from panel.intake.score_comparison import _Comparison
 from panel.intake.score_lines import Sheets
-from panel.intake.score_rows import CellFault
+from panel.intake.score_rows import CellFault, _score
+from panel.intake.sheet import read_rows
+from panel.intake.table import BrokenCell
 from tests.intake.test_workbook import workbook
 
 SPRING, SUMMER = date(2025, 3, 1), date(2025, 6, 1)
@@ -231,3 +234,21 @@ def test_a_column_without_a_heading_is_told_where_any_row_fills_it() -> None:
     assert [each.message for each in _unnamed(told)] == ["column 3 has cells but no heading"]
     told.left_out = frozenset({2})
     assert _unnamed(told) == []
+
+
+def test_a_score_that_is_no_number_says_so() -> None:
+    broken = BrokenCell("#REF!")
+    broken.words = "the cell holds an error"
+    assert _score(broken) == "the cell holds an error"
+    assert _score("41.5") == 41.5
+    assert isinstance(_score("plum"), str)
+
+
+def test_a_sheet_that_breaks_off_is_not_whole() -> None:
+    book: Any = SimpleNamespace()
+    whole = b"<worksheet><sheetData></sheetData></worksheet>"
+    given: Any = SimpleNamespace(pieces=lambda _: iter([whole]))
+    assert list(read_rows(given, "part", book)) == []
+    given.pieces = lambda _: iter([whole[:-12]])
+    with pytest.raises(ExpatError):
+        list(read_rows(given, "part", book))

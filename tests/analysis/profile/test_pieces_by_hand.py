@@ -13,6 +13,7 @@ from analysis.profile import begin
 from analysis.profile.alone import _inflation, _told
 from analysis.profile.begin import begun
 from analysis.profile.compared import Compared, _compared, _order, _reason, _usable
+from analysis.profile.equations import assessor_share
 from analysis.profile.fit import MAX_ROUNDS, TOLERANCE, NotSettledError
 from analysis.profile.followed import OwnSample, _Local
 from analysis.profile.links import Link
@@ -21,6 +22,7 @@ from analysis.profile.serving import _told_by_samples_themselves
 from analysis.profile.sites import Fitted, Sites
 from analysis.profile.still import Still
 from analysis.profile.table import _order as order_of_glasses
+from analysis.profile.terms import ASSESSOR, ASSESSOR_SESSION
 from analysis.profile.words import apart
 
 BEYOND, WITHIN = object(), None
@@ -282,3 +284,18 @@ def test_what_a_glass_is_known_by_without_its_own_pseudo_score() -> None:
     dear = Sites(sites.score, np.array([0.5, 0.01]), *np.ones((4, 2)))
     assert _Local(dear, half, own)._apart[0] == pytest.approx(2000.0)
     assert local.fitted(sites).value == pytest.approx(found.value), "where nothing moves"
+
+
+def test_how_an_assessor_follows_from_his_blocks() -> None:
+    """With a between people and o between blocks: a / (o + n a) of them, and what that leaves."""
+    layout = SimpleNamespace(block_counts=np.array([1.0, 4.0]))
+    system: Any = SimpleNamespace(ratios={ASSESSOR: 2.0, ASSESSOR_SESSION: 3.0}, layout=layout)
+    share, own = assessor_share(system)
+    assert share == pytest.approx([2.0 / 5.0, 2.0 / 11.0])
+    assert own == pytest.approx([2.0 * 3.0 / 5.0, 2.0 * 3.0 / 11.0])
+    system.ratios = {ASSESSOR: 2.0}
+    share, own = assessor_share(system)
+    assert share == pytest.approx([1.0, 0.25])
+    assert own == pytest.approx([0.0, 0.0])
+    system.ratios = {}
+    assert [part.tolist() for part in assessor_share(system)] == [[0.0, 0.0], [0.0, 0.0]]

@@ -58,6 +58,8 @@ def test_casks_come_by_their_chance_with_what_is_known_of_each() -> None:
     assert (first.filling, first.sample, first.n_scores) == ("C1/1", "C1", 8)
     assert (first.last_nosed, first.note) == (date(2026, 2, 3), None)
     assert (found.n_ranked, found.left_out, found.seed) == (3, (), 1)
+    assert (found.first_hold_best, found.n_distinguishable) == (1.0, 2)
+    assert 0.8 < (found.best_is_best or 0.0) < 1.0
     assert [one.cask for one in match_casks(house(), BOTH, top=2, draws=10).casks] == ["C1", "C2"]
     none = match_casks(house(), BOTH, top=0, draws=10)
     assert (none.casks, none.n_ranked) == ((), 3)
@@ -82,6 +84,13 @@ def test_a_cask_without_a_line_is_left_out(note: str, values: dict[str, Any], re
     assert ("(" in left.reason) is (values.get("reason") is not None)
     beside = match_casks(house(("C2", "peel", values)), BOTH, draws=10)
     assert beside.left_out == (), "a note that the target does not name"
+
+
+def test_where_no_cask_can_be_ranked_nothing_is_told_of_the_first() -> None:
+    gone = {"estimate": np.nan}
+    found = match_casks(house(*((cask, "wax", gone) for cask in SMOKE_OF)), BOTH, draws=10)
+    assert (found.best_is_best, found.first_hold_best, found.n_distinguishable) == (None,) * 3
+    assert (found.casks, found.n_ranked, len(found.left_out)) == ((), 0, 3)
 
 
 def test_the_candidates_are_in_order_of_the_samples_and_lines() -> None:

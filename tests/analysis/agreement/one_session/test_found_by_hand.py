@@ -75,6 +75,7 @@ def test_the_first_glass_in_which_a_note_stood_out() -> None:
     assert (found.descriptor, found.sample, found.place) == ("smoke", "z", 1)
     assert (found.own, found.others) == (40.0, 40.0)
     assert earliest([("smoke", smoke)], places, "A", 40.1) is None
+    assert earliest([("peel", apart)], places, "A", 1.0) is None, "the others found it elsewhere"
     assert earliest([("smoke", smoke)], places, "B", 1.0) is None, "whose places nobody knows"
     twice = earliest([("smoke", smoke), ("again", smoke)], places, "A", 1.0)
     assert twice is not None
