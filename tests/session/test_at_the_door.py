@@ -79,8 +79,12 @@ def test_only_a_lead_with_the_right_pin_is_let_in(house: Store) -> None:
     let_in(house, "LD", "", now=NOW)
     with pytest.raises(NotAllowed):
         let_in(house, "AA", "", now=NOW)
+    with house.write() as db:
+        db.add(person("ML", Role.LEAD))
     pin_of(house, "LD", PIN)
     pin_of(house, "AA", PIN)
+    with pytest.raises(BoothError):
+        let_in(house, "ML", "", now=NOW)
     let_in(house, "LD", PIN, now=NOW)
     for code, pin in (("LD", "0000"), ("ZZ", PIN)):
         with pytest.raises(BoothError):
