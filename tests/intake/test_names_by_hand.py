@@ -13,9 +13,11 @@ import pandas as pd
 import pytest
 
 from panel.intake.kinds import Kind
+from panel.intake.loading import load_rows
 from panel.intake.only_new import refuse_known
 from panel.intake.plan_names import PlanNames
-from tests.intake.files import House
+from panel.kinds import EventKind
+from tests.intake.files import BY, NOW, House
 from tests.intake.test_pieces_by_hand import SPRING, SUMMER
 
 
@@ -118,3 +120,63 @@ def loaded(db: Any, content: str) -> list[tuple[int, str, str]]:
     kept.fault = lambda row, column, _value, words: told.append((row, column, words))
     refuse_known(kept, Kind.CASKS, rows)
     return sorted(told, key=lambda each: (each[0], -len(each[1]) if each[1] == "wood" else 0))
+
+
+def test_a_cask_emptied_on_the_day_it_is_filled_again_is_the_one_that_leaves(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    from panel.intake import events
+
+    old, new, gone = (
+        SimpleNamespace(filled_on=day, out=out)
+        for day, out in ((SPRING, SUMMER), (SUMMER, None), (SPRING, SPRING))
+    )
+    monkeypatch.setattr(events, "emptied_on", lambda filling: filling.out)
+    monkeypatch.setattr(events, "find_filling", lambda *_: "by the day")
+    stock = SimpleNamespace(by_cask={"C1": [old, new, gone], "C2": [new]})
+    intake: Any = SimpleNamespace(stock=stock, load=None)
+
+    def found(cask: str, kind: EventKind = EventKind.EMPTIED, filling: str | None = None) -> Any:
+        row: Any = SimpleNamespace(kind=kind, filling=filling, cask=cask, happened_on=SUMMER)
+        return events._Intake._filling(intake, row)
+
+    assert found("C1") is old
+    old.out = None
+    assert found("C1") is old
+    assert found("C2") == found("C9") == "by the day"
+    assert found("C1", filling="C1/1") == found("C1", EventKind.MOVED) == "by the day"
+    gone.out = None
+    assert found("C1") == "by the day", "two may leave"
+
+
+def test_a_line_of_the_register_stays_as_it_stands() -> None:
+    from panel.intake import draws
+
+    column, other, *_ = draws.IN_REGISTER
+    told: list[Any] = []
+    intake: Any = SimpleNamespace(load=SimpleNamespace(fault=lambda *given: told.append(given)))
+    row: Any = SimpleNamespace(at=4)
+    draw: Any = SimpleNamespace(label="D1", **dict.fromkeys(draws.IN_REGISTER))
+    setattr(draw, column, 5.0)
+    for values, left, faults in (
+        ({column: 5.0, other: 1.0}, {column: 5.0, other: 1.0}, 0),
+        ({column: None, other: None}, {other: None}, 0),
+        ({column: 6.0}, {column: 6.0}, 1),
+        ({}, {}, 0),
+    ):
+        told.clear()
+        given: dict[str, Any] = dict(values)
+        draws._Intake._check_register(intake, row, draw, given)
+        assert given == left
+        assert [(at, name, value) for at, name, value, _ in told] == [(4, column, 6.0)] * faults
+
+
+def test_rows_in_memory_that_cannot_be_read_are_reported(house: House) -> None:
+    load: Any = partial(load_rows, house.store, Kind.MAKES, now=NOW, by=BY)
+    found = load([{"makes": "reed"}])
+    assert found.problems
+    assert load([]).rows == 0
+    good = load([{"make": "reed", "site": "Sallow Weir", "cereal": "barley", "phenol_ppm": "1"}])
+    assert not good.problems
+    with pytest.raises(ValueError, match="the same keys"):
+        load([{"make": "a"}, {"site": "b"}])

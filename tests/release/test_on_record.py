@@ -110,6 +110,11 @@ def test_a_release_is_told_with_its_limits_and_the_batch_it_follows(house: Store
             ("X2", 30.0),
             ("X1", 20.0),
         ]
+        assert [(part["planned"], part["whole"]) for part in told["parts"]] == [(True, False)] * 2
+        kept = [{"cask": "X2", "litres": 30.0}]
+        spring.predicted_json = json.dumps({"parts": kept})
+        assert [part["planned"] for part in record(db, spring)["parts"]] == [True, False]
+        spring.predicted_json = '{"probability": 0.7}'
         assert (told["found"], told["found_reason"]) == (None, "not disgorged yet")
         assert (told["as_signed"], told["agreed"], told["since"]) == (None, [], [])
         assert told["planned"]["probability"] == 0.7

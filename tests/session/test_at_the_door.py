@@ -5,13 +5,13 @@ from __future__ import annotations
 import random
 from datetime import UTC, datetime, timedelta
 from types import SimpleNamespace
-from typing import Any
+from typing import Any, cast
 
 import pytest
 from sqlalchemy.engine import make_url
 
 from panel.errors import BoothError, NotAllowed, SessionError, UnknownRecord
-from panel.kinds import CallReason, Role, ServingStatus, SessionStatus
+from panel.kinds import CallReason, Role, ServingStatus, SessionStatus, Task
 from panel.session import passing, tray_codes
 from panel.session.bottle_sheet import _weighed
 from panel.session.calls import take_answer_back
@@ -21,6 +21,7 @@ from panel.session.gate import base_name, let_in, read_gate
 from panel.session.marks import _poured_in_error
 from panel.session.passing_asked import PassingAsked
 from panel.session.reopened import AfterReopening
+from panel.session.sets import GlassSet, answerable
 from panel.session.tray_codes import codes_of_trays
 from panel.session.watching import look, waiting_calls
 from panel.store.engine import Store
@@ -281,3 +282,19 @@ def test_a_draw_comes_by_its_parcel(
     filling = None if parcel is None else SimpleNamespace(parcel=parcel)
     row: Any = SimpleNamespace(draw=SimpleNamespace(filling=filling))
     assert _by_parcel(row, asked) is comes
+
+
+@pytest.mark.parametrize(
+    ("task", "left", "short", "can_be"),
+    [
+        (Task.RANK, 3, False, True),
+        (Task.RANK, 2, True, True),
+        (Task.RANK, 1, True, False),
+        (Task.ODD, 2, True, False),
+        (Task.ODD, 3, False, True),
+    ],
+)
+def test_what_is_left_of_a_short_set_can_only_be_ranked(
+    task: Task, left: int, short: bool, can_be: bool
+) -> None:
+    assert answerable(task, GlassSet(1, (cast(Any, None),) * left, short)) is can_be

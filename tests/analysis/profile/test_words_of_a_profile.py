@@ -18,6 +18,9 @@ from analysis.profile import worker
 from analysis.profile.ends import ReadAs
 from analysis.profile.evaluation import _own_samples
 from analysis.profile.links import Link
+from analysis.profile.people import _offsets
+from analysis.profile.result import Profile
+from analysis.profile.terms import ASSESSOR
 from analysis.profile.words import (
     apart_notes,
     bridge,
@@ -192,3 +195,38 @@ def test_the_sample_of_each_glass_in_points() -> None:
     assert found.mean.tolist() == [3.0, -1.0]
     assert found.variance == pytest.approx([4.0 * 0.8, 4.0 * 2.0])
     assert found.along == pytest.approx([0.6 / 0.8, 0.4 / 0.8, 0.5])
+
+
+def test_where_everybody_stands_beside_the_panel() -> None:
+    """Two people of two and one blocks; what the order is unsure of moves their places too."""
+    lay = SimpleNamespace(
+        block_assessor=np.array([0, 0, 1]),
+        block_counts=np.array([2.0, 1.0]),
+        assessors=[SimpleNamespace(blocks=slice(0, 2)), SimpleNamespace(blocks=slice(2, 3))],
+    )
+    order = np.array([[0.2], [0.4], [0.1]])
+    known = np.array([[0.5, 0.1], [0.1, 0.3]])
+    at: Any = SimpleNamespace(
+        system=SimpleNamespace(ratios={ASSESSOR: 1.0}, layout=lay),
+        problem=SimpleNamespace(n_assessors=2),
+        solution=SimpleNamespace(own=np.array([3.0, 5.0, -2.0])),
+        serving=SimpleNamespace(own=order),
+        moments=SimpleNamespace(offset_covariance=known),
+        squares=4.0,
+    )
+    found, sd = _offsets(at, np.array([0, 1]))
+    # Without blocks of their own each has its mean: 4 and -2, about 1.
+    assert found == pytest.approx([3.0, -3.0])
+    moved = np.array([[0.3], [0.1]])
+    whole = known + moved @ moved.T
+    beside = np.array([[0.5, -0.5], [-0.5, 0.5]])
+    assert sd == pytest.approx(np.sqrt(4.0 * np.diag(beside @ whole @ beside)))
+    at.system.ratios = {}
+    assert all(np.isnan(part).all() for part in _offsets(at, np.array([0])))
+
+
+def test_a_profile_without_a_posterior_compares_nothing() -> None:
+    for asked in (Profile.compare, Profile.draws):
+        bare: Any = SimpleNamespace(posterior=None, descriptors=(), links=())
+        with pytest.raises(KeyError, match="holds no posterior"):
+            asked(bare, "x", "y")

@@ -7,6 +7,7 @@ from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
+import pandas as pd
 import pytest
 
 from analysis.agreement import AgreementSettings, AssessorWord
@@ -21,9 +22,15 @@ from analysis.agreement.one_session.exchanges import (
     _Pairs,
     _speaking,
 )
-from analysis.agreement.one_session.private import flat_by_slopes, flat_over_sessions
+from analysis.agreement.one_session.private import (
+    _flat_by_slopes,
+    flat_by_slopes,
+    flat_over_sessions,
+)
 from analysis.agreement.one_session.swaps import Exchange
+from analysis.agreement.one_session.trays import Tray
 from analysis.agreement.sessions.over_sessions import NoteOverSessions, PersonOverSessions
+from analysis.agreement.sessions.span import _with_recent
 from tests.analysis.agreement.sessions.test_span_person import MODEL
 
 SETTINGS = AgreementSettings()
@@ -174,3 +181,46 @@ def test_what_is_near_a_persons_health_takes_three_sessions() -> None:
     found = flat_over_sessions(over(people=people), SETTINGS)
     assert [(each.assessor, each.n_sessions) for each in found] == [("A", 4), ("B", 3)]
     assert flat_over_sessions(over(people=people, span=1.0), SETTINGS) == []
+
+
+def test_how_a_tray_fits_the_others_is_a_correlation_over_all_notes() -> None:
+    others = np.array([[[0.0, 1.0], [2.0, 3.0], [4.0, 8.0]]])
+    left = np.array([[1.0, 2.0], [-1.0, -2.0], [1.0, 2.0]])
+    own = np.array([[11.0, 5.0], [13.0, np.nan], [15.0, 25.0]])
+    panel = SimpleNamespace(others=others, left=left, centred=own)
+    for samples in ([0, 1, 2], [2, 1, 0]):
+        at = np.array(samples)
+        spread = np.array([1.0, 2.0])
+        mine = own / spread - np.nanmean(own / spread, axis=0)
+        theirs = np.where(np.isnan(own), 0.0, others[0][at] / spread)
+        mine = np.nan_to_num(mine)
+        wanted = (mine * theirs).sum() / np.sqrt((mine**2).sum() * (theirs**2).sum())
+        assert Tray.fit(tray([0, 1, 2], panel=panel), at) == pytest.approx(wanted)
+    panel.others = np.zeros((1, 3, 2))
+    assert Tray.fit(tray([0, 1, 2], panel=panel), np.arange(3)) == 0.0
+
+
+def test_this_sessions_slope_counts_with_those_before() -> None:
+    flat = PanelSlope(0.0, 0.01, 0.08, 0.01, 0.08)
+    note: Any = SimpleNamespace(
+        **{"name": "wax", "slopes": {"A": flat, "B": flat, "C": "untold"}},
+        **{"past_slopes": {"A": [flat] * 2, "C": [flat] * 3, "D": [flat] * 2}},
+        not_judging=lambda _: None,
+    )
+    assert [(f.assessor, f.n_sessions) for f in _flat_by_slopes(note, SETTINGS)] == [
+        *(("A", 3), ("C", 3))
+    ]
+    note.not_judging = lambda who: "nobody told it apart" if who == "A" else None
+    assert [fact.assessor for fact in _flat_by_slopes(note, SETTINGS)] == ["C"]
+
+
+def test_a_session_is_laid_beside_so_many_before_it_and_not_more() -> None:
+    names = [f"S{at}" for at in range(8)]
+    scores = pd.DataFrame({"session": names, "score": range(8)})
+    earlier = pd.DataFrame({"session": ["E1"], "score": [99]})
+    few = replace(SETTINGS, recent_sessions=3)
+    for before, kept in ((5, ["S2", "S3", "S4"]), (2, ["E1", "S0", "S1"]), (3, ["S0", "S1", "S2"])):
+        own, recent = _with_recent(scores, earlier, names[before], names[:before], few)
+        assert own["session"].tolist() == [names[before]]
+        assert recent["session"].tolist() == kept
+    assert _with_recent(scores, None, "S2", names[:2], few)[1]["session"].tolist() == ["S0", "S1"]
