@@ -13,10 +13,11 @@ import scipy.stats
 
 from analysis.profile import ProfileSettings, estimate_profile
 from analysis.profile.bins import levels_of, rough_level
+from analysis.profile.ends import Ends, step_of
 from analysis.profile.lines import Straight, one_sided, two_sided
 from analysis.profile.noises import Residuals, _level_noise, _spread, better_noise, mixed
 from analysis.profile.pace import Pace
-from analysis.profile.parameters import Levels, Parameters
+from analysis.profile.parameters import Levels, Parameters, _noises, _scales
 from analysis.profile.people import KINDS, kinds_of_scale
 from analysis.profile.priors import Nested
 from tests.houses.panels import Panel
@@ -247,3 +248,49 @@ def test_a_ratio_that_turns_back_goes_half_as_far() -> None:
     assert back.ratios["sample"] == pytest.approx(1.25)
     far_down = Pace().of(guess(1.0), guess(0.01))
     assert far_down.ratios["sample"] == pytest.approx(0.01)
+
+
+def test_where_a_fit_begins_with_scales_and_noises_by_hand() -> None:
+    """Slopes of .5 and 1.5 on their mean of one, seven tenths of the way; noises about one."""
+    who = np.array([0, 0, 1, 1, 1], dtype=np.intp)
+
+    def by_assessor(values: np.ndarray[Any, Any]) -> np.ndarray[Any, Any]:
+        return np.bincount(who, values, minlength=2)
+
+    problem: Any = SimpleNamespace(
+        by_assessor=by_assessor, panel=np.array([0, 1]), settings=ProfileSettings()
+    )
+    heard = np.array([2.0, -2.0, 1.0, -1.0, 2.0])
+    above = np.where(who == 0, 0.5, 1.5) * heard
+    assert _scales(problem, above, heard) == pytest.approx([0.65, 1.35])
+    assert _scales(problem, 3.0 * above, heard) == pytest.approx([0.65, 1.35])
+    problem.panel = np.array([1])
+    assert _scales(problem, above, heard) == pytest.approx([1.0 - 0.7 * 2.0 / 3.0, 1.0])
+    left = np.array([1.0, 3.0, 2.0, 2.0, 4.0])
+    weight, squares = problem.settings.noise_weight, by_assessor(left**2)
+    drawn = (squares + weight * np.mean(left**2)) / (np.array([2.0, 3.0]) + weight)
+    found = _noises(problem, left)
+    assert found[1] / found[0] == pytest.approx(drawn[1] / drawn[0])
+    assert 2.0 * np.log(found[0]) + 3.0 * np.log(found[1]) == pytest.approx(0.0, abs=1e-12)
+    assert _noises(problem, np.zeros(5)).tolist() == [1.0, 1.0]
+
+
+def test_a_score_at_an_end_is_read_from_half_a_step_on() -> None:
+    y = np.array([0.0, 100.0, 30.0, 0.0, 34.0, 100.0])
+    found = Ends.of(y, np.array([0, 0, 0, 1, 1, 1], dtype=np.intp))
+    assert found.step == pytest.approx(step_of(y))
+    assert found.rows.tolist() == [0, 1, 3, 5]
+    assert found.sign.tolist() == [1.0, -1.0, 1.0, -1.0]
+    assert found.cut[[1, 3]] == pytest.approx(100.0 - 0.5 * found.step)
+    assert found.cut[[0, 2]] == pytest.approx(found.written)
+    assert found.within.tolist() == [False, False, True, False, True, False]
+
+
+def test_a_pace_begins_with_nothing_known() -> None:
+    pace = Pace()
+    assert (pace.last, pace.waits()) == (1.0, False)
+    pace._leapt = True
+    assert (pace.waits(), pace._leapt) == (False, False)
+    careful = Pace(careful=True)
+    careful._leapt = True
+    assert (careful.waits(), careful.waits()) == (True, False)

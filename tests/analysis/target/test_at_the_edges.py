@@ -266,5 +266,7 @@ def test_beside_the_best_casks_it_does_not_ask_whether_nosing_pays() -> None:
         assert "still pays" in action
         assert sure_beside_best(found) == sentence.replace(f": {action}", "")
     assert sure_beside_best(FOUND, ["wax"]) is None
-    assert sure_beside_best(replace(FOUND, best_probability=0.01)) is None
+    unlikely = replace(FOUND, best_probability=0.01)
+    assert sure_beside_best(unlikely) is None
+    assert sure_beside_best(replace(unlikely, n_distinguishable=6)) is None
     assert sure_beside_best(replace(FOUND, best=None)) is None

@@ -43,6 +43,7 @@ WITH5 = (WORD.WITH,) * 5
         # One note in three the other way round: first of all the glass is looked for.
         ((WORD.REVERSED, WORD.WITH, WORD.WITH), {}, WORD.REVERSED),
         ((WORD.REVERSED, WORD.WITH, WORD.WITH, WORD.WITH), {}, WORD.WITH),
+        ((WORD.REVERSED, WORD.WITH, WORD.WITH, None, None), {}, WORD.REVERSED),
         ((WORD.REVERSED, *WITH5), {"passed": False}, WORD.REVERSED),
         ((WORD.REVERSED, *WITH5), {"passed": False, "habit": WORD.WIDER}, WORD.REVERSED),
         ((WORD.FLAT, WORD.FLAT, WORD.WITH), {}, WORD.WITH),
@@ -57,7 +58,7 @@ WITH5 = (WORD.WITH,) * 5
     ],
 )
 def test_which_comes_first(
-    words: tuple[AssessorWord, ...], told: dict[str, Any], word: AssessorWord
+    words: tuple[AssessorWord | None, ...], told: dict[str, Any], word: AssessorWord
 ) -> None:
     assert assessor_verdict("Ada", notes(*words), replace(PASSED, **told)).word is word
 
