@@ -15,7 +15,7 @@ import numpy as np
 import scipy.special
 
 from ..array_types import Codes, Flags, Floats, Ints, Matrix, Vector
-from .known import Known
+from .posterior import Posterior
 from .shapes import (
     FEWEST,
     GRID,
@@ -199,14 +199,21 @@ def _quantiles(density: Matrix) -> Matrix:
     return found
 
 
-def bends_of(known: Known, casks: Sequence[str], notes: Sequence[str]) -> Bends | None:
-    """Lay some casks into the spread of their house; None where too few casks tell of it."""
-    held = known.profile.posterior
+def bends_of(held: Posterior | None, samples: Sequence[str], notes: Sequence[str]) -> Bends | None:
+    """Lay some casks into the spread of their house; None where too few casks tell of it.
+
+    Parameters
+    ----------
+    held
+        What the samples were when they were nosed, on whatever day the casks are asked about.
+    samples
+        The draw that stands for each cask; none of that name: nobody nosed it.
+    """
+    held = held if held is None or held.as_nosed is None else held.as_nosed
     if held is None or held.foretold is None or not set(notes) <= set(held.descriptors):
         return None
     at = [held.descriptors.index(note) for note in notes]
     row = {name: k for k, name in enumerate(held.samples)}
-    samples = [known.nosed[cask].sample if cask in known.nosed else "" for cask in casks]
     rows = np.array([row.get(sample, -1) for sample in samples], dtype=np.intp)
     between = np.maximum(np.diagonal(held.between)[at], 1e-9)
     own = np.diagonal(held.covariance, axis1=1, axis2=2)[:, at]
