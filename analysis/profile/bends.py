@@ -135,6 +135,17 @@ class Bends:
         found = _through(self._lines, place, normal)
         normal[:] = found if share is None else normal + share**3 * (found - normal)
 
+    def normal_at(self, places: Floats) -> Floats:
+        """The standard normals that are bent to some places, (..., casks, notes)."""
+        tables, rise = (part.reshape(*self.place.shape, len(_KNOTS)) for part in self._lines)
+        left = np.zeros(places.shape, dtype=np.intp)
+        for knot in range(1, len(_KNOTS) - 1):
+            left += places >= tables[..., knot]
+        rows, notes = np.indices(self.place.shape)
+        step = places - tables[rows, notes, left]
+        found: Floats = _KNOTS[left] + step / np.maximum(rise[rows, notes, left] * _A_UNIT, 1e-12)
+        return found
+
     def below(self, shares: Matrix, cut: Vector) -> Vector:
         """How much more often, and further, than a normal each cask lies below a cut; 1 at one.
 

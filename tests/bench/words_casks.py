@@ -197,7 +197,7 @@ def _two_rows() -> Iterator[Row]:
     for i, j, visits in ((2, 3, 8), (2, 6, 4), (2, 6, 16), (3, 6, 8), (8, 6, 8)):
         draw = Pair(Flight(i, j, (Casks.TEN,), cell_sd=16.0), visits)
         name, where = f"two-10-{i}x{j}-{visits}", f"10 apart, fair panel, {i} x {j}, sessions: "
-        yield Row(name, apart, f"{where}{visits}", 0.05, True, draw, read, 2000, 6000)
+        yield Row(name, apart, f"{where}{visits}", 0.06, True, draw, read, 2000, 6000)
     draw = Pair(Flight(8, 8, (Casks.TWENTY_FIVE,) * 6))
     yield Row("two-25", apart, "25 apart, 8 x 8", 0.8, False, draw, read)
 

@@ -84,7 +84,7 @@ def test_it_is_told_as_often_as_the_program_says_it(
 
 @pytest.mark.parametrize("design", [Design(2, 2, 4), Design(2, 3, 8), Design(2, 6, 16)])
 def test_two_people_at_odds_are_hardly_ever_surely_wrong(design: Design) -> None:
-    """Their means tell little of how far they are off: Student's t of single scores would not do."""
+    """Their means tell little of how far they are off: the t of single scores would not do."""
     panel = PanelAs("smoke", (1.0,), (36.0,), 100.0, 81.0)
     told, _ = said_of_two(panel, design).apart(TOLERANCE, TOLERANCE)
     assert told < 0.065
