@@ -84,8 +84,7 @@ class Bends:
         shift, times = np.zeros_like(self.place), np.ones_like(self.place)
         for note in range(len(self.spread)):
             for rows, density in self._densities(note):
-                mean = density @ GRID
-                sd = np.sqrt(np.maximum(density @ GRID**2 - mean**2, 1e-6))
+                mean, sd = _mean_and_sd(density)
                 own = np.sqrt(1.0 - self.known[rows, note])
                 shift[rows, note] = (mean - self.place[rows, note]) / own
                 times[rows, note] = sd / own
@@ -97,8 +96,7 @@ class Bends:
         found = np.broadcast_to(_KNOTS, (*self.place.shape, len(_KNOTS))).copy()
         for note in range(len(self.spread)):
             for rows, density in self._densities(note):
-                mean = density @ GRID
-                sd = np.sqrt(np.maximum(density @ GRID**2 - mean**2, 1e-6))
+                mean, sd = _mean_and_sd(density)
                 found[rows, note] = (_quantiles(density) - mean[:, None]) / sd[:, None]
         rise = np.diff(found, axis=2, append=found[:, :, -1:])
         return found.ravel(), rise.ravel()
@@ -193,6 +191,13 @@ def _through(lines: Lines, place: Ints, normal: Floats) -> Floats:
     at *= rise.take(left)
     at += tables.take(left)
     return at
+
+
+def _mean_and_sd(density: Matrix) -> tuple[Vector, Vector]:
+    """Of each density on `GRID`, to the last digit whatever others stand beside it."""
+    mean = (density * GRID).sum(axis=1)
+    variance = (density * GRID**2).sum(axis=1) - mean**2
+    return mean, np.sqrt(np.maximum(variance, 1e-6))
 
 
 def _quantiles(density: Matrix) -> Matrix:

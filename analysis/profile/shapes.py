@@ -34,6 +34,9 @@ STANDS_OUT = 0.15
 USUAL, STANDING_OUT = 0.6, 3.27
 """Variance of the usual ones and of those, over what is foretold; the two make it up. What the
 records do not tell is no normal: few casks are much better than any of their kind."""
+_FURTHER, _FURTHER_BY = 0.05, 1.8
+"""Share of nosed casks that may stand out further than the spread of the house, and how much: with
+more of them two groups would run into one another."""
 _EDGE = 0.2
 """A spread with an edge is blurred by so much: the fit's own numbers are not known better."""
 
@@ -76,10 +79,8 @@ def likely(place: Vector, known: Vector) -> Matrix:
 
 
 def stretched(density: Vector) -> Vector:
-    """A spread of which some stand out."""
-    usual, out = (_wider(density, variance**0.5) for variance in (USUAL, STANDING_OUT))
-    found: Vector = (1.0 - STANDS_OUT) * usual + STANDS_OUT * out
-    return found
+    """A spread of which few stand out further than it tells."""
+    return (1.0 - _FURTHER) * density + _FURTHER * _wider(density, _FURTHER_BY)
 
 
 def skew_of(density: Vector) -> float:
