@@ -14,9 +14,8 @@ _SURE, _HARDLY = 0.8, 0.2
 WITHIN = "within every tolerance, told at .8 or more"
 WITHOUT = "within every tolerance, told at .2 or less"
 RULES = {
-    WITHIN: "the chance by draws from the spread that the casks of the house show (normal below "
-    "eight nosed casks), shared errors of the panel with it; false where the cask does not lie "
-    "within",
+    WITHIN: "the chance by the spread that the casks of the house show (normal below eight nosed "
+    "casks), with the error that all casks share; false where the cask does not lie within",
     WITHOUT: "the same; false where the cask lies within all the same",
 }
 
