@@ -2,7 +2,7 @@
 
 Levels of sd 10 about 45, drawn in one of several ways; offsets of sd 8, log-scales of sd .2, noise
 of 14 points times or over 1.28, lasting opinions of sd 3; one in eight is away. Nine casks a
-session, those nosed least, on every tray. The aim lies where fourteen casks in fifteen lie below it.
+session, those nosed least, on every tray. Fourteen casks in fifteen lie below the aim.
 """
 
 from __future__ import annotations
