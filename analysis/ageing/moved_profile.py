@@ -39,4 +39,7 @@ def moved_profile(
     means, covariance = held.mean.copy(), held.covariance.copy()
     means[np.ix_(at, columns)] = mean
     covariance[np.ix_(at, columns, columns)] = own
-    return replace(moved, posterior=replace(held, mean=means, covariance=covariance, latent=None))
+    there = replace(
+        held, mean=means, covariance=covariance, latent=None, as_nosed=held.as_nosed or held
+    )
+    return replace(moved, posterior=there)

@@ -8,12 +8,12 @@ from functools import cached_property
 import numpy as np
 
 from ..array_types import Codes, Flags, Floats, Matrix, Stack, Vector
+from ..profile.shapes import STANDING_OUT, STANDS_OUT, USUAL
 from ..target import Target
 from ..target.lines import lines_of
 from ..target.off import below_off, moments_off, points_a_tolerance
 from .inverse import inverse_of
 from .panel import PanelNoise
-from .shapes import STANDING_OUT, STANDS_OUT, USUAL
 from .states import States
 from .value import distance_of, worth
 

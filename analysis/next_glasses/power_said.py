@@ -2,8 +2,9 @@
 
 The rule of `over_visits` and `pair_span`: the error is what is left of all samples of all
 sessions once people's levels and the samples are out, or what is left of each person's mean over
-sessions where that is more. People who read unlike each other leave more of it. One error and one
-count of its degrees of freedom stand behind both answers, *some difference* and *surely apart*.
+sessions where that leaves the wider interval. People who read unlike each other leave more of it.
+One error and the count of its own degrees of freedom stand behind both answers, *some difference*
+and *surely apart*.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ import numpy as np
 import scipy.special
 import scipy.stats
 
-from ..array_types import Vector
+from ..array_types import Codes, Vector
 from .power_exact import ALPHA
 from .power_result import Design, PanelAs
 
@@ -65,12 +66,13 @@ class SaidOfTwo:
         Two-sided; two that are called surely apart are seen to differ as well, which matters
         only where the error has one or two degrees of freedom.
         """
-        se = self._se(points)
-        return self._beyond(points, np.minimum(self._t(ALPHA / 2.0) * se, self._end(se, tolerance)))
+        error = self._error(points)
+        differ = error.times_t(ALPHA / 2.0)
+        return self._beyond(points, np.minimum(differ, tolerance + error.times_t(ALPHA)))
 
     def apart(self, points: float, tolerance: float) -> tuple[float, float]:
         """Chance that they are called further apart than a tolerance, and its error."""
-        return self._beyond(points, self._end(self._se(points), tolerance))
+        return self._beyond(points, tolerance + self._error(points).times_t(ALPHA))
 
     def smallest_apart(self, tolerance: float, power: float = 0.8) -> float | None:
         """Points that are called further apart than a tolerance; None: none on the line."""
@@ -83,26 +85,36 @@ class SaidOfTwo:
             low, high = (low, middle) if enough else (middle, high)
         return high
 
-    def _t(self, alpha: float) -> float:
-        return float(scipy.stats.t.ppf(1.0 - alpha, self.df))
-
-    def _end(self, se: Vector, tolerance: float) -> Vector:
-        """Differences that are called surely apart are larger."""
-        found: Vector = tolerance + self._t(ALPHA) * se
-        return found
-
     def _beyond(self, points: float, end: Vector) -> tuple[float, float]:
         mean = self.mean_scale * points + self.shift
         each = scipy.special.ndtr((mean - end) / self.sd)
         each = each + scipy.special.ndtr((-mean - end) / self.sd)
         return float(each.mean()), float(each.std(ddof=1) / np.sqrt(len(each)))
 
-    def _se(self, points: float) -> Vector:
+    def _error(self, points: float) -> _Error:
         """Standard errors that the verdict would take, a world each."""
         between = self.unlike * points**2 + self.crossed * points + self.left
-        lasting = self.sessions * between / self.lasting_df
-        single = (self.sessions * between + self.within) / self.df
-        found: Vector = np.sqrt(np.maximum(lasting, single) * 2.0 / (self.people * self.sessions))
+        of_means = self.sessions * between / self.lasting_df
+        of_scores = (self.sessions * between + self.within) / self.df
+        t = scipy.stats.t.ppf(1.0 - ALPHA, [self.lasting_df, self.df])
+        lasting = of_means * t[0] ** 2 > of_scores * t[1] ** 2
+        variance = np.where(lasting, of_means, of_scores)
+        return _Error(
+            np.sqrt(variance * 2.0 / (self.people * self.sessions)),
+            np.where(lasting, self.lasting_df, self.df),
+        )
+
+
+@dataclass(frozen=True, eq=False)
+class _Error:
+    """Of the difference of two casks, a world each, and its degrees of freedom."""
+
+    se: Vector
+    df: Codes
+
+    def times_t(self, alpha: float) -> Vector:
+        """So many standard errors as Student's t takes for a chance above it of alpha."""
+        found: Vector = scipy.stats.t.ppf(1.0 - alpha, self.df) * self.se
         return found
 
 

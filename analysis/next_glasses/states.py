@@ -11,11 +11,11 @@ import numpy as np
 from ..array_types import Codes, Flags, Matrix, Stack, Vector
 from ..bars import NOTHING_AGREED, Allowed
 from ..on_stock.barred import barred_fillings
+from ..profile.bends import Bends, bends_of
+from ..profile.shapes import STANDING_OUT, STANDS_OUT, USUAL
 from ..target import LeftOut
 from .apart import Apart, apart_of, is_apart
-from .bends import Bends, bends_of
 from .known import Known
-from .shapes import STANDING_OUT, STANDS_OUT, USUAL
 
 _LEAST = 1e-9
 
@@ -196,7 +196,9 @@ def _with_apart(states: States, apart: Apart | None) -> States:
 def shaped_states(known: Known, notes: Sequence[str], allowed: Allowed = NOTHING_AGREED) -> States:
     """Lay out the casks that may be chosen, by the spread that the house shows of them."""
     states = states_of(known, notes, allowed)
-    return states.shaped(bends_of(known, states.names, notes))
+    nosed = known.nosed
+    samples = [nosed[cask].sample if cask in nosed else "" for cask in states.names]
+    return states.shaped(bends_of(known.profile.posterior, samples, notes))
 
 
 def _own(known: Known, columns: Codes) -> Stack:

@@ -87,6 +87,8 @@ class Posterior:
     foretold
         What covariates alone say of each sample, the mean sample where there are none, shape
         (samples, descriptors); missing of notes with many scores at an end.
+    as_nosed
+        The same of the day it was nosed, where it was moved to another.
     """
 
     samples: tuple[str, ...]
@@ -99,6 +101,7 @@ class Posterior:
     order: Floats | None = None
     latent: Latent | None = None
     foretold: Floats | None = None
+    as_nosed: Posterior | None = None
 
     def part(self, samples: Sequence[str], descriptors: Sequence[str]) -> tuple[Floats, Floats]:
         """Means and covariances of some samples and descriptors, the common error with them."""

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from ..array_types import Flags, Matrix
+from ..array_types import Codes, Flags, Matrix
 from ..errors import FrameError
+from ..profile.bends import Bends, bends_of
 from ..profile.latest import latest_draws
 from ..profile.result import Profile
 from .result import LeftOut
@@ -27,6 +28,10 @@ class Candidates:
         Covariance of each cask's own error over the lines, shape (casks, lines, lines).
     common
         Variance of the error that all casks share on each line.
+    bends
+        How the casks' own errors are spread; None where they count as normal.
+    as_estimated
+        Estimates as the profile tells them, where the spread of the house has moved them.
     """
 
     about: pd.DataFrame
@@ -35,6 +40,39 @@ class Candidates:
     own: Matrix
     common: Matrix
     n_scores: NDArray[np.int64]
+    bends: Bends | None = None
+    as_estimated: Matrix | None = None
+
+    @property
+    def told(self) -> Matrix:
+        """Estimates as the profile tells them."""
+        return self.estimate if self.as_estimated is None else self.as_estimated
+
+    def only(self, rows: Codes) -> Candidates:
+        """Some of the casks."""
+        return replace(
+            self,
+            about=self.about.iloc[rows],
+            estimate=self.estimate[rows],
+            se=self.se[rows],
+            own=self.own[rows],
+            n_scores=self.n_scores[rows],
+            as_estimated=self.told[rows],
+            bends=None if self.bends is None else self.bends.only(rows),
+        )
+
+    def shaped(self, bends: Bends | None) -> Candidates:
+        """The casks as the spread of their house has them: moved, and known as well as that."""
+        if bends is None:
+            return self
+        variance = np.einsum("idd->id", self.own)
+        shift, times = bends.moved(np.sqrt(np.maximum(variance, 1e-12)))
+        own = self.own * times[:, :, None] * times[:, None, :]
+        se = np.sqrt(np.einsum("idd->id", own) + self.common)
+        moved = self.estimate + shift
+        return replace(
+            self, estimate=moved, se=se, own=own, bends=bends, as_estimated=self.estimate
+        )
 
     @property
     def covariance(self) -> Matrix:
@@ -71,7 +109,7 @@ def _fillings(casks: pd.DataFrame) -> set[str]:
 def complete(
     profile: Profile, samples: pd.DataFrame, target: Target
 ) -> tuple[Candidates, list[LeftOut]]:
-    """Casks with an estimate on every line, and those without."""
+    """Casks with an estimate on every line, spread as the house shows, and those without."""
     names = [line.descriptor for line in target.lines]
     rows = profile.estimates
     rows = rows[rows["sample"].isin(samples["sample"]) & rows["descriptor"].isin(names)]
@@ -96,7 +134,10 @@ def complete(
     kept = samples[usable].reset_index(drop=True)
     counts = np.nansum(n[usable], axis=1).astype(np.int64)
     own, common = errors_of(profile, kept["sample"].tolist(), names, se[usable])
-    return Candidates(kept, estimate[usable], se[usable], own, common, counts), lacking
+    found = Candidates(kept, estimate[usable], se[usable], own, common, counts)
+    bends = bends_of(profile.posterior, samples["sample"].tolist(), names)
+    spread = bends if bends is None else bends.only(np.flatnonzero(usable))
+    return found.shaped(spread), lacking
 
 
 def errors_of(

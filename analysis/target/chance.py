@@ -27,7 +27,7 @@ def chance_within(
     covariance
         Shape (n, d, d).
     low, high
-        Bounds, shape (d,); infinite where there is none.
+        Bounds, shape (d,) or (n, d); infinite where there is none.
     seed
         Of the lattice.
 
@@ -41,6 +41,7 @@ def chance_within(
     True
     """
     n, d = mean.shape
+    low, high = (np.broadcast_to(end, mean.shape)[:, :, None] for end in (low, high))
     root = _root(covariance)
     points = _lattice(d, seed)
     drawn = np.zeros((n, d, _POINTS))
@@ -48,8 +49,8 @@ def chance_within(
     for k in range(d):
         given = mean[:, k, None] + np.einsum("nj,njp->np", root[:, k, :k], drawn[:, :k])
         scale = np.maximum(root[:, k, k, None], 1e-9)
-        start = scipy.special.ndtr((low[k] - given) / scale)
-        width = np.maximum(scipy.special.ndtr((high[k] - given) / scale) - start, 0.0)
+        start = scipy.special.ndtr((low[:, k] - given) / scale)
+        width = np.maximum(scipy.special.ndtr((high[:, k] - given) / scale) - start, 0.0)
         chance *= width
         inside = np.clip(start + points[:, k] * width, _LEAST, 1.0 - _LEAST)
         drawn[:, k] = scipy.special.ndtri(inside)

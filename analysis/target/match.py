@@ -12,6 +12,7 @@ import scipy.special
 from ..array_types import Codes, Matrix, Vector
 from ..errors import UnknownDescriptorError
 from ..profile.result import Profile
+from .bent import chance_bent
 from .candidates import Candidates, complete, current_draws
 from .chance import chance_within
 from .lines import lines_of
@@ -72,9 +73,11 @@ def match_casks(
     -----
     With estimates m, standard errors s, aims t, tolerances h and weights w (made to add up to
     one), the distance is ``sum w ((m - t)^2 + s^2) / h^2``, the expectation of the weighted
-    squared distance in tolerances. The probability is that of the joint normal over the lines,
-    whose errors go together, to lie between ``t - h`` and ``t + h`` on each; what it has beyond
-    an end of the line counts as lying on that end.
+    squared distance in tolerances. The probability is that of the lines, whose errors go
+    together, to lie between ``t - h`` and ``t + h`` on each; what lies beyond an end of the line
+    counts as lying on that end. Where eight casks or more were nosed, m, s and the chance are
+    those of casks spread as the house shows them (:mod:`analysis.profile.bends`), not of a
+    normal; how far the worst line is off is told of the estimates themselves.
 
     Examples
     --------
@@ -135,7 +138,7 @@ def _order(candidates: Candidates, target: Target) -> tuple[Codes, Vector]:
     aim, tolerance, weight = lines_of(target)
     off = (candidates.estimate - aim) / tolerance
     distance = (off**2 + (candidates.se / tolerance) ** 2) @ weight
-    chance = chance_of_lines(target, candidates.estimate, candidates.covariance, seed=CHOOSING)
+    chance = chance_of_casks(target, candidates, seed=CHOOSING)
     names = candidates.about["cask"].to_numpy(dtype=str)
     return np.lexsort((names, distance, -chance)), distance
 
@@ -145,9 +148,9 @@ def _told(
 ) -> list[CaskMatch]:
     """What is said of some of the casks."""
     aim, tolerance, _ = lines_of(target)
-    off = (candidates.estimate[places] - aim) / tolerance
+    off = (candidates.told[places] - aim) / tolerance
     worst = np.abs(off).argmax(axis=1)
-    chance = chance_of_lines(target, candidates.estimate[places], candidates.covariance[places])
+    chance = chance_of_casks(target, candidates.only(places))
     rows: list[Any] = list(candidates.about.iloc[places].itertuples())
     return [
         CaskMatch(
@@ -163,6 +166,24 @@ def _told(
         )
         for i, (place, row) in enumerate(zip(places, rows, strict=True))
     ]
+
+
+def chance_of_casks(target: Target, candidates: Candidates, *, seed: int = TOLD) -> Vector:
+    """Chance that every line of each cask is within tolerance, by the spread of their house.
+
+    Parameters
+    ----------
+    seed
+        As in :func:`chance_of_lines`.
+    """
+    bends, variance = candidates.bends, np.einsum("idd->id", candidates.covariance)
+    if bends is None:
+        return chance_of_lines(target, candidates.estimate, candidates.covariance, seed=seed)
+    alone = chance_alone(target, candidates.estimate, variance)
+    found: Vector = alone.prod(axis=1)
+    near = np.flatnonzero(alone.min(axis=1) >= _HOPELESS)
+    found[near] = chance_bent(candidates.only(near), bends.only(near), *ends_of(target), seed)
+    return found
 
 
 def chance_of_lines(

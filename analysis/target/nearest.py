@@ -16,6 +16,8 @@ _FIRST = 8
 _SURE = 0.9
 _ALL_DRAWN = 500
 """So many casks are drawn however far off they are."""
+_BENT = 400
+"""So many of the first are drawn as the house spreads them; those further down by mean and sd."""
 _AT_ONCE = 20
 """Draws made at once: more make no quicker, and take room."""
 _AS_FAR_AS = 4.0
@@ -81,6 +83,8 @@ def _drawn(candidates: Candidates, target: Target, order: Codes, draws: int, see
     values, vectors = np.linalg.eigh(candidates.own[order])
     root = vectors * np.sqrt(np.maximum(values, 0.0))[:, None, :]
     estimate, common = candidates.estimate[order], np.sqrt(candidates.common)
+    bends = None if candidates.bends is None else candidates.bends.only(order[:_BENT])
+    sd = np.sqrt(np.maximum(np.einsum("idd->id", candidates.own[order[:_BENT]]), 1e-18))
     n, k = estimate.shape
     distance = np.empty((draws, n))
     for start in range(0, draws, _AT_ONCE):
@@ -89,6 +93,8 @@ def _drawn(candidates: Candidates, target: Target, order: Codes, draws: int, see
         numbers = rng.standard_normal((len(part), n * k + k))
         own = numbers[:, : n * k].reshape(-1, n, k).transpose(1, 2, 0)
         drawn = (root @ own).transpose(2, 0, 1)
+        if bends is not None:
+            drawn[:, :_BENT] = bends.bent(drawn[:, :_BENT] / sd) * sd
         drawn += estimate + (numbers[:, None, n * k :] * common)
         part[:] = squared_off(target, drawn)
     return distance

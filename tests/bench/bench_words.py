@@ -47,6 +47,7 @@ SOURCES = (
     "tests.bench.words_stages",
     "tests.bench.words_own",
     "tests.bench.words_next",
+    "tests.bench.words_match",
 )
 """Modules of rows: each has `rows()` and `RULES`."""
 HEAD = (

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import partial
 
 import numpy as np
+import pandas as pd
 
 from analysis.agreement import Agreement, PairWord, PanelWord, TwoCasks, assess_agreement, two_casks
 from analysis.agreement.indices.flight import FlightSpan, flight_span, over_visits
@@ -24,8 +25,9 @@ RULES = {
     "no two differ by more than U": "the least distance of two casks for which so small a span "
     "is rarer than .035",
     "alike (two named casks)": "distance plus t(.95) standard errors at most 10",
-    "surely apart (two named casks)": "more than 10 by a t test, held down over the notes "
-    "(Benjamini & Hochberg 1995, .05)",
+    "surely apart (two named casks)": "more than 10 by a t test on the degrees of freedom of the "
+    "error that leaves the wider interval, single scores' or people's means over sessions, held "
+    "down over the notes (Benjamini & Hochberg 1995, .05)",
     "act with a second look": "reliability at least .6, and a difference that stands among all "
     "notes (Benjamini & Hochberg 1995, .05)",
     "do not act on": "the panel misses differences of two tolerances, by its own error: how "
@@ -76,13 +78,14 @@ class Spans:
 
 @dataclass(frozen=True)
 class Pair:
-    """The first and the third cask of a flight, named beforehand."""
+    """The first and the third cask of a flight, named beforehand, over its visits."""
 
     flight: Flight
+    visits: int = 1
 
     def __call__(self, seed: int) -> TwoCasks:
         """Draw and compare."""
-        (scores,) = self.flight.sessions(seed)
+        scores = pd.concat(self.flight.sessions(seed, self.visits), ignore_index=True)
         return two_casks(scores, "x00", "x02", settings=SETTINGS)
 
 
@@ -191,6 +194,10 @@ def _two_rows() -> Iterator[Row]:
         draw = Pair(Flight(8, 8, (Casks.TEN,) * 6, tails=tails))
         name, where = f"two-10-{tails.name.lower()}", f"10 apart on every note, {tails}, 8 x 8"
         yield Row(name, apart, where, 0.05, True, draw, read)
+    for i, j, visits in ((2, 3, 8), (2, 6, 4), (2, 6, 16), (3, 6, 8), (8, 6, 8)):
+        draw = Pair(Flight(i, j, (Casks.TEN,), cell_sd=16.0), visits)
+        name, where = f"two-10-{i}x{j}-{visits}", f"10 apart, fair panel, {i} x {j}, sessions: "
+        yield Row(name, apart, f"{where}{visits}", 0.06, True, draw, read, 2000, 6000)
     draw = Pair(Flight(8, 8, (Casks.TWENTY_FIVE,) * 6))
     yield Row("two-25", apart, "25 apart, 8 x 8", 0.8, False, draw, read)
 

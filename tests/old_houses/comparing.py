@@ -104,7 +104,7 @@ SINCE_0002: tuple[Change, ...] = (
     Change("vat Millrace in parts/*", math.inf, LEVELS),
     Change("vat */worst_descriptor", math.inf, LEVELS),
     Change("match */sentence", math.inf, LEVELS),
-    Change("match */best_is_best", 0.02, LEVELS),
+    Change("match */best_is_best", 0.06, LEVELS),
     Change("agreement winter-?/descriptors/*/reliability_over_sessions*", 0.02, LEVELS),
     Change("agreement over all/descriptors/*/reliability_over_sessions*", 0.15, LEVELS),
     Change("agreement */assessors/*/sentence", math.inf, LEVELS),
@@ -144,7 +144,7 @@ SETTLED: tuple[Change, ...] = (
     Change("profile/fits/hearth smoke/rounds", 10, RESTS),
     Change("profile/fits/hearth smoke/*", 0.06, RESTS),
     Change("profile/samples/* hearth smoke/*", 0.02, RESTS),
-    Change("match */casks/*/probability", 0.002, RESTS),
+    Change("match */casks/*/probability", 0.06, RESTS),
     Change("vat */reach/lines/hearth smoke/*", 0.02, RESTS),
     Change("vat */prices/*/excess_without", 0.002, WHILE),
 )
@@ -177,7 +177,9 @@ NEXT_SESSION = (
 BOTH_WAYS = "an own word's chance is of the map and of its own scores, the larger one"
 AFTER_SMOKE = "a plan itself pours an unpeated glass again after the smoke, and the advice says so"
 BY_ALL_VISITS = "what no two samples differ by more than is said to be by all visits to them"
+SPREAD = "the chances of match read how the casks of the house are spread, no longer a normal"
 LATELY: tuple[Change, ...] = (
+    Change("match */casks/*/distance", 0.4, SPREAD),
     *(Change(f"match */{name}", math.inf, NEXT_SESSION) for name in ("sentence", "next_action")),
     Change("agreement winter-words/words/*", math.inf, BOTH_WAYS),
     Change("agreement winter-[13]/descriptors/wet slate/sentence", math.inf, BY_ALL_VISITS),
@@ -185,20 +187,36 @@ LATELY: tuple[Change, ...] = (
     Change("agreement winter-?/order/next_action", math.inf, AFTER_SMOKE),
 )
 """What has changed since the house of a revision was kept."""
+SPREAD_READ: tuple[Change, ...] = (
+    Change("match */best_is_best", 0.06, SPREAD),
+    Change("match */first_hold_best", 0.06, SPREAD),
+    Change("match */n_distinguishable", 3, SPREAD),
+    Change("match */casks/*/probability", 0.08, SPREAD),
+)
 CHANGED: dict[str, tuple[Change, ...]] = {
-    "0001": (*LATELY, *SINCE_0005, *SINCE_0001, *SINCE_0002, *SINCE_0003, *SINCE_0004, *SETTLED),
-    "0002": (*LATELY, *SINCE_0005, *SINCE_0002, *SINCE_0003, *SINCE_0004, *SETTLED),
-    "0003": (*LATELY, *ENDS_BY_WORK, *SINCE_0005, *SINCE_0003, *SINCE_0004, *SETTLED),
-    "0004": (*LATELY, *ENDS_BY_WORK, *SINCE_0005, *SINCE_0004, *SETTLED),
-    "0005": (*LATELY, *ENDS_BY_WORK, *SINCE_0005, *SETTLED),
+    "0001": (
+        *LATELY,
+        *SINCE_0005,
+        *SINCE_0001,
+        *SINCE_0002,
+        *SINCE_0003,
+        *SINCE_0004,
+        *SETTLED,
+        *SPREAD_READ,
+    ),
+    "0002": (*LATELY, *SINCE_0005, *SINCE_0002, *SINCE_0003, *SINCE_0004, *SETTLED, *SPREAD_READ),
+    "0003": (*LATELY, *ENDS_BY_WORK, *SINCE_0005, *SINCE_0003, *SINCE_0004, *SETTLED, *SPREAD_READ),
+    "0004": (*LATELY, *ENDS_BY_WORK, *SINCE_0005, *SINCE_0004, *SETTLED, *SPREAD_READ),
+    "0005": (*LATELY, *ENDS_BY_WORK, *SINCE_0005, *SETTLED, *SPREAD_READ),
     "0006": (
         *LATELY,
         Change("vat Lantern/tightening/3/*", math.inf, WHILE),
+        *SPREAD_READ,
     ),
-    "0007": LATELY,
-    "0008": LATELY,
-    "0009": LATELY,
-    "0010": LATELY,
+    "0007": (*LATELY, *SPREAD_READ),
+    "0008": (*LATELY, *SPREAD_READ),
+    "0009": (*LATELY, *SPREAD_READ),
+    "0010": (*LATELY, *SPREAD_READ),
 }
 """All that has changed since, by the revision of a house; the first that names a place counts.
 

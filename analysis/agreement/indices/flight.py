@@ -10,6 +10,7 @@ import numpy as np
 
 from ...array_types import Vector
 from .additive import Additive, additive
+from .distributions import t_quantile
 from .layout import ScoreLayout
 
 QUANTILE = 0.035
@@ -19,6 +20,7 @@ MOST_SAMPLES = 200
 """A flight, or the casks of a few years; a whole stock is never alike."""
 _MORE = (2, 3, 4, 6, 8)
 _HALVINGS = 24
+_SURE = 0.95
 
 
 @dataclass(frozen=True)
@@ -216,12 +218,18 @@ def over_visits(
     found = [(fit.variance, fit.df), _lasting(fit, people)]
     if mostly_zero:
         found.append(_disputed(fit))
-    variance, df = max(found)
+    variance, df = max(found, key=_width)
     return Visits(fit, float(np.sqrt(variance)), df)
 
 
 _Variance = tuple[float, int]
 """With its degrees of freedom."""
+
+
+def _width(found: _Variance) -> float:
+    """Of an interval by this variance, squared."""
+    variance, df = found
+    return variance * t_quantile(_SURE, df) ** 2
 
 
 def _disputed(fit: Additive) -> _Variance:

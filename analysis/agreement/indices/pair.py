@@ -48,6 +48,7 @@ def pair_span(
     named: tuple[str, str],
     tolerance: float,
     sd: float | None = None,
+    df: int | None = None,
 ) -> PairSpan | None:
     """Are two samples alike that somebody named before looking: ``|d| + t(.95) se <= 10``.
 
@@ -62,8 +63,8 @@ def pair_span(
         The two.
     tolerance
         Two samples further apart than this are not alike.
-    sd
-        Of what is left of a cell; by default the fit's own.
+    sd, df
+        Of what is left of a cell, and on how many degrees of freedom; by default the fit's own.
 
     Returns
     -------
@@ -85,9 +86,11 @@ def pair_span(
         return None
     one, other = (list(samples).index(name) for name in named)
     unit = fit.unit[one, one] + fit.unit[other, other] - 2.0 * fit.unit[one, other]
-    sd = float(np.sqrt(fit.variance)) if sd is None else sd
+    if sd is None:
+        sd, df = float(np.sqrt(fit.variance)), fit.df
+    df = fit.df if df is None else df
     difference, se = float(fit.columns[one] - fit.columns[other]), float(sd * np.sqrt(unit))
-    t = t_quantile(_SURE, fit.df)
+    t = t_quantile(_SURE, df)
     over = abs(difference) - tolerance
     gap = abs(over)
     return PairSpan(
@@ -95,6 +98,6 @@ def pair_span(
         se=se,
         at_most=abs(difference) + t * se,
         tolerance=tolerance,
-        p_apart=t_upper(over / se, fit.df) if se > 0.0 else float(over <= 0.0),
+        p_apart=t_upper(over / se, df) if se > 0.0 else float(over <= 0.0),
         times=(t * se / gap) ** 2 if gap > 0.0 else float("inf"),
     )

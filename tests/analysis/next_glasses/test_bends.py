@@ -9,10 +9,10 @@ import pytest
 import scipy.integrate
 import scipy.stats
 
-from analysis.next_glasses.bends import Bends, bends_of
 from analysis.next_glasses.deciding import cost_of
 from analysis.next_glasses.margins import margins_of
-from analysis.next_glasses.shapes import (
+from analysis.profile.bends import Bends, bends_of
+from analysis.profile.shapes import (
     FEWEST,
     GRID,
     STANDING_OUT,
@@ -121,9 +121,14 @@ def test_the_promise_and_the_draws_read_the_same_spread() -> None:
 
 def test_a_house_lays_its_casks_into_its_spread() -> None:
     known = known_house(n_casks=FEWEST + 4, unnosed=4)
-    bends = bends_of(known, [str(name) for name in known.stock.names], ("plum", "smoke"))
+    samples = [
+        known.nosed[str(name)].sample if str(name) in known.nosed else ""
+        for name in known.stock.names
+    ]
+    held = known.profile.posterior
+    bends = bends_of(held, samples, ("plum", "smoke"))
     assert bends is not None
     assert (bends.known[:FEWEST] > 0.0).all()
     assert not bends.known[FEWEST:].any()
-    assert bends_of(known, ["c00"], ("plum", "no such note")) is None
-    assert bends_of(known, ["c00", "c01"], ("plum",)) is None
+    assert bends_of(held, samples[:1], ("plum", "no such note")) is None
+    assert bends_of(held, samples[:2], ("plum",)) is None

@@ -43,6 +43,16 @@ def test_a_wider_error_is_taken_where_it_is_given() -> None:
     assert plain.times == pytest.approx((2.920 * 1.0 / 7.0) ** 2, rel=1e-3)
 
 
+def test_an_error_on_fewer_degrees_of_freedom_counts_as_such() -> None:
+    """One degree of freedom: t(.95, 1) = 6.314 [tables], p = 1/2 - arctan(t) / pi by Cauchy."""
+    fit = additive(TABLE + np.array([20.0, 0.0]))
+    found = pair_span(fit, ["x", "y"], ("x", "y"), 10.0, float(np.sqrt(1.5)), 1)
+    assert found is not None
+    assert found.at_most == pytest.approx(found.difference + 6.314 * 1.0, abs=1e-3)
+    t = (found.difference - 10.0) / 1.0
+    assert found.p_apart == pytest.approx(0.5 - np.arctan(t) / np.pi)
+
+
 def test_who_is_not_there() -> None:
     with pytest.raises(KeyError):
         pair_span(additive(TABLE), ["x", "y"], ("x", "z"), 10.0)

@@ -23,6 +23,8 @@ FEWEST = 8
 _NORMAL = 0.5
 """What the normal counts for before anything was told; the others share the rest."""
 _SKEWS = (0.7, 1.2, 2.0)
+_UPPER, _WITHIN = (0.2, 0.5, 0.8), (0.06, 0.19)
+"""Of two groups of casks the share of the upper, and of the variance that is within them."""
 _WIDTHS = ((0.8, 0.25), (1.0, 0.5), (1.25, 0.25))
 """What the spread may truly be, over that of the fit, and what each counts for beforehand."""
 _ODD = 0.02
@@ -32,6 +34,9 @@ STANDS_OUT = 0.15
 USUAL, STANDING_OUT = 0.6, 3.27
 """Variance of the usual ones and of those, over what is foretold; the two make it up. What the
 records do not tell is no normal: few casks are much better than any of their kind."""
+_FURTHER, _FURTHER_BY = 0.05, 1.8
+"""Share of nosed casks that may stand out further than the spread of the house, and how much: with
+more of them two groups would run into one another."""
 _EDGE = 0.2
 """A spread with an edge is blurred by so much: the fit's own numbers are not known better."""
 
@@ -74,10 +79,8 @@ def likely(place: Vector, known: Vector) -> Matrix:
 
 
 def stretched(density: Vector) -> Vector:
-    """A spread of which some stand out."""
-    usual, out = (_wider(density, variance**0.5) for variance in (USUAL, STANDING_OUT))
-    found: Vector = (1.0 - STANDS_OUT) * usual + STANDS_OUT * out
-    return found
+    """A spread of which few stand out further than it tells."""
+    return (1.0 - _FURTHER) * density + _FURTHER * _wider(density, _FURTHER_BY)
 
 
 def skew_of(density: Vector) -> float:
@@ -91,7 +94,8 @@ def skew_of(density: Vector) -> float:
 def _shapes() -> tuple[Matrix, Vector]:
     """The shapes on `GRID`, in every width, the first the plain normal; and their shares."""
     skewed = [_standard(_blurred(_gamma(skew))) for skew in _SKEWS]
-    others = [*skewed, *(shape[::-1] for shape in skewed), _heavy(), _two_groups()]
+    groups = [_two_groups(share, within) for share in _UPPER for within in _WITHIN]
+    others = [*skewed, *(shape[::-1] for shape in skewed), _heavy(), *groups]
     one = (1.0 - _NORMAL) / len(others)
     each = [(_standard(_normal()), _NORMAL), *((shape, one) for shape in others)]
     odd = _wider(_heavy(), 1.5)
@@ -114,8 +118,11 @@ def _heavy() -> Vector:
     return _standard((1.0 - STANDS_OUT) * usual + STANDS_OUT * out)
 
 
-def _two_groups() -> Vector:
-    return _standard(_normal(-0.9, 0.19) + _normal(0.9, 0.19))
+def _two_groups(share: float, within: float) -> Vector:
+    """Two groups, the upper of so many casks, by so much of the variance within each."""
+    apart = np.sqrt((1.0 - within) / (share * (1.0 - share)))
+    low, high = _normal(-share * apart, within), _normal((1.0 - share) * apart, within)
+    return _standard((1.0 - share) * low + share * high)
 
 
 def _gamma(skew: float) -> Vector:

@@ -15,7 +15,7 @@ import numpy as np
 import scipy.special
 
 from ..array_types import Codes, Flags, Floats, Ints, Matrix, Vector
-from .known import Known
+from .posterior import Posterior
 from .shapes import (
     FEWEST,
     GRID,
@@ -84,8 +84,7 @@ class Bends:
         shift, times = np.zeros_like(self.place), np.ones_like(self.place)
         for note in range(len(self.spread)):
             for rows, density in self._densities(note):
-                mean = density @ GRID
-                sd = np.sqrt(np.maximum(density @ GRID**2 - mean**2, 1e-6))
+                mean, sd = _mean_and_sd(density)
                 own = np.sqrt(1.0 - self.known[rows, note])
                 shift[rows, note] = (mean - self.place[rows, note]) / own
                 times[rows, note] = sd / own
@@ -97,8 +96,7 @@ class Bends:
         found = np.broadcast_to(_KNOTS, (*self.place.shape, len(_KNOTS))).copy()
         for note in range(len(self.spread)):
             for rows, density in self._densities(note):
-                mean = density @ GRID
-                sd = np.sqrt(np.maximum(density @ GRID**2 - mean**2, 1e-6))
+                mean, sd = _mean_and_sd(density)
                 found[rows, note] = (_quantiles(density) - mean[:, None]) / sd[:, None]
         rise = np.diff(found, axis=2, append=found[:, :, -1:])
         return found.ravel(), rise.ravel()
@@ -134,6 +132,17 @@ class Bends:
         place = np.arange(self.place.size).reshape(self.place.shape)
         found = _through(self._lines, place, normal)
         normal[:] = found if share is None else normal + share**3 * (found - normal)
+
+    def normal_at(self, places: Floats) -> Floats:
+        """The standard normals that are bent to some places, (..., casks, notes)."""
+        tables, rise = (part.reshape(*self.place.shape, len(_KNOTS)) for part in self._lines)
+        left = np.zeros(places.shape, dtype=np.intp)
+        for knot in range(1, len(_KNOTS) - 1):
+            left += places >= tables[..., knot]
+        rows, notes = np.indices(self.place.shape)
+        step = places - tables[rows, notes, left]
+        found: Floats = _KNOTS[left] + step / np.maximum(rise[rows, notes, left] * _A_UNIT, 1e-12)
+        return found
 
     def below(self, shares: Matrix, cut: Vector) -> Vector:
         """How much more often, and further, than a normal each cask lies below a cut; 1 at one.
@@ -184,6 +193,13 @@ def _through(lines: Lines, place: Ints, normal: Floats) -> Floats:
     return at
 
 
+def _mean_and_sd(density: Matrix) -> tuple[Vector, Vector]:
+    """Of each density on `GRID`, to the last digit whatever others stand beside it."""
+    mean = (density * GRID).sum(axis=1)
+    variance = (density * GRID**2).sum(axis=1) - mean**2
+    return mean, np.sqrt(np.maximum(variance, 1e-6))
+
+
 def _quantiles(density: Matrix) -> Matrix:
     """What lies at the knots of a normal in each of some densities on `GRID`."""
     n, width = density.shape
@@ -199,14 +215,21 @@ def _quantiles(density: Matrix) -> Matrix:
     return found
 
 
-def bends_of(known: Known, casks: Sequence[str], notes: Sequence[str]) -> Bends | None:
-    """Lay some casks into the spread of their house; None where too few casks tell of it."""
-    held = known.profile.posterior
+def bends_of(held: Posterior | None, samples: Sequence[str], notes: Sequence[str]) -> Bends | None:
+    """Lay some casks into the spread of their house; None where too few casks tell of it.
+
+    Parameters
+    ----------
+    held
+        What the samples were when they were nosed, on whatever day the casks are asked about.
+    samples
+        The draw that stands for each cask; none of that name: nobody nosed it.
+    """
+    held = held if held is None or held.as_nosed is None else held.as_nosed
     if held is None or held.foretold is None or not set(notes) <= set(held.descriptors):
         return None
     at = [held.descriptors.index(note) for note in notes]
     row = {name: k for k, name in enumerate(held.samples)}
-    samples = [known.nosed[cask].sample if cask in known.nosed else "" for cask in casks]
     rows = np.array([row.get(sample, -1) for sample in samples], dtype=np.intp)
     between = np.maximum(np.diagonal(held.between)[at], 1e-9)
     own = np.diagonal(held.covariance, axis1=1, axis2=2)[:, at]
