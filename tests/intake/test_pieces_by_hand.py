@@ -192,7 +192,7 @@ def test_a_plan_leaves_what_some_cask_has_or_will_have() -> None:
     ]
     filled = [SimpleNamespace(wood="barrel", make=None)]
     asks: Any = SimpleNamespace(held=(), fillings=filled, left=left)
-    PlanNames.of_whole(names, 7, asks, anew=True)
+    PlanNames.of_whole(names, 7, "two years", asks, anew=True)
     assert asked == [(7, "wood", ["oak butt"]), (7, "make", ["Reed"])]
 
 
