@@ -257,6 +257,7 @@ def test_a_planned_day_that_has_come_is_no_day_ahead(
         ("_line", lambda *_: line),
         ("changed_since", lambda *_, **__: []),
         ("line_limits", lambda _: LIMITS),
+        ("_chance_since", lambda *_: None),
     ):
         monkeypatch.setattr(from_plan, name, given)
     from_plan.planned_proposal(NONE, from_plan.FromPlan("Years", "Fen 2026"), as_of=day)
