@@ -96,7 +96,7 @@ def command(
         emit_json(VatTold(found, changes, batch.after, later))
     else:
         click.echo("\n".join(vat_lines(found, answers=answers)))
-        if changes is not None:
+        if mind and getattr(found.found, "mixture", None) is not None:
             tell_vat_mind(changes)
         tell_later(later, asked=as_of, day=day)
     if getattr(found.found, "mixture", None) is None:

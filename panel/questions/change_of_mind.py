@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 def would_change(
     db: Session, vat: VatAsked, *, as_of: date, profile: Profile | None = None
 ) -> VatMind | None:
-    """Return what the next session could change about a vatting; None where nobody nosed yet.
+    """Return what the next session could change about a vatting; None where nobody nosed or can.
 
     The session is the one that tells most about it, in the room that the house has for it: the
     same that `session next --vat` proposes of a release.
@@ -30,10 +30,14 @@ def would_change(
     OakpanelError
         A part is no longer in cask.
     """
+    from panel.errors import PlanRefused
     from panel.questions.next_session import next_session
     from panel.questions.next_wanted import NextWanted
 
-    return next_session(db, NextWanted(), as_of=as_of, profile=profile, vat=vat).found.vat
+    try:
+        return next_session(db, NextWanted(), as_of=as_of, profile=profile, vat=vat).found.vat
+    except PlanRefused:
+        return None
 
 
 def would_change_of(

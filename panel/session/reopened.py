@@ -165,10 +165,13 @@ def _of(session: PanelSession, mark: type[FaultMark | ServingMark]) -> Select[in
 
 
 def _faults_off(db: Session, session: PanelSession, at: datetime) -> list[str]:
-    """Return who took off each mark of a fault that stood at a moment; out of the log."""
+    """Return who took off each mark of a fault that stood at a moment; out of the log.
+
+    A code may stand on several trays: a mark is that of who set it.
+    """
     stood: dict[tuple[object, ...], str | None] = {}
     for when, told in entries_about(db, (MARKED, TAKEN_OFF), session.name):
-        mark = (told.get("glass"), told.get("pouring"), told.get("fault"))
+        mark = (told["by"], told.get("glass"), told.get("pouring"), told.get("fault"))
         if when <= at:
             stood[mark] = None
             if told["action"] == TAKEN_OFF:

@@ -12,6 +12,9 @@ if TYPE_CHECKING:
 
     from analysis.agreement import Span
 
+_MOST_NAMED = 6
+"""Sessions that are named in words; a value names all."""
+
 
 def before_words(result: Span) -> str:
     """Return what is left out because it was held before the first session; empty if nothing is."""
@@ -39,4 +42,5 @@ def later_words(names: Sequence[str], day: date) -> str:
     if not names:
         return ""
     some, verb = count(len(names), "session"), plural("is", len(names), "are")
-    return f"{some} held after {day} {verb} left out: {', '.join(names)}."
+    more = f" and {len(names) - _MOST_NAMED} more" if len(names) > _MOST_NAMED else ""
+    return f"{some} held after {day} {verb} left out: {', '.join(names[:_MOST_NAMED])}{more}."

@@ -135,3 +135,12 @@ async def test_the_desk_says_so_too(nosed: tuple[Store, str]) -> None:
         desk.push_screen(InfluencesPage())
         await settle(pilot)
         assert f"1 session held after {TODAY} is left out: {nosed[1]}." in " ".join(seen(desk))
+
+
+def test_of_many_later_sessions_six_are_named_in_words() -> None:
+    names = [f"evening-{n}" for n in range(9)]
+    assert later_words(names, date(2026, 6, 28)) == (
+        "9 sessions held after 2026-06-28 are left out: evening-0, evening-1, evening-2, "
+        "evening-3, evening-4, evening-5 and 3 more."
+    )
+    assert later_words(names[:6], date(2026, 6, 28)).endswith("evening-4, evening-5.")

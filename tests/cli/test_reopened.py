@@ -185,27 +185,30 @@ def test_marks_of_a_fault_that_stood_and_were_taken_off_later_are_counted(house:
     """One that was off before, one that was set later and one that was set anew are not."""
     before, at, later = (NOW + timedelta(minutes=n) for n in (-9, 1, 2))
 
-    def logged(action: str, code: str, when: datetime, fault: str = "mould") -> None:
-        glass = {"session": NAME, "glass": code, "pouring": 1, "fault": fault}
-        append_entry(db, at=when, by="AA", action=action, details=glass)
+    def logged(action: str, code: str, when: datetime, by: str = "AA") -> None:
+        glass = {"session": NAME, "glass": code, "pouring": 1, "fault": "mould"}
+        append_entry(db, at=when, by=by, action=action, details=glass)
 
     with house.write() as db:
         for code in ("101", "102", "103"):
             logged("fault marked", code, before)
         logged("fault mark taken off", "103", before)
+        for code in ("102", "103"):
+            logged("fault marked", code, before, by="AB")
     with house.write() as db:
         reopen_session(db, NAME, now=NOW, by="LD", reason="late")
     with house.write() as db:
         for code in ("101", "102", "103"):
             logged("fault mark taken off", code, at)
+            logged("fault mark taken off", code, at, by="AB")
         logged("fault marked", "101", later)
         logged("fault marked", "104", at)
         logged("fault mark taken off", "104", later)
     with house.read() as db:
         found = after_reopening(db, NAME)
     assert found is not None
-    assert (found.n_faults_off, found.n_faults, found.assessors) == (1, 0, ("AA",))
-    assert found.words().endswith("Marks of a fault taken off after that: 1, by AA.")
+    assert (found.n_faults_off, found.n_faults, found.assessors) == (3, 0, ("AA", "AB"))
+    assert found.words().endswith("Marks of a fault taken off after that: 3, by AA, AB.")
 
 
 def test_scores_taken_back_and_marks_set_later_are_counted(house: Store) -> None:
