@@ -250,7 +250,8 @@ def next_action(
     if reserved:
         return _one_at_a_time([_free(name, had) for name, had in reserved[:_NAMED]])
     if failing:
-        return f"change {listed([each.name for each in failing[:_NAMED]])}, or what it may take"
+        they = plural("it", len(failing[:_NAMED]), "they")
+        return f"change {listed([each.name for each in failing[:_NAMED]])}, or what {they} may take"
     if surer_alone:
         return "release after release is surer: propose these one by one with `release propose`"
     first = releases[0].name

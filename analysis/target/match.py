@@ -23,6 +23,8 @@ from .verdict import sure_beside_best, sure_sentence
 
 _HOPELESS = 0.0005
 """A cask with a line this unlikely is far off: its lines are then taken as independent."""
+_LEAST_TOLD = 1e-4
+"""Chances below this one are too small to be told apart: such casks are ordered by distance."""
 CHOOSING, TOLD = 1, 2
 """Lattices behind an order and behind the chances that are told: the first of many is first partly
 by its lattice."""
@@ -139,8 +141,9 @@ def _order(candidates: Candidates, target: Target) -> tuple[Codes, Vector]:
     off = (candidates.estimate - aim) / tolerance
     distance = (off**2 + (candidates.se / tolerance) ** 2) @ weight
     chance = chance_of_casks(target, candidates, seed=CHOOSING)
+    told_apart = np.where(chance < _LEAST_TOLD, 0.0, chance)
     names = candidates.about["cask"].to_numpy(dtype=str)
-    return np.lexsort((names, distance, -chance)), distance
+    return np.lexsort((names, distance, -told_apart)), distance
 
 
 def _told(

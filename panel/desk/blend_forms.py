@@ -162,7 +162,10 @@ def read_limits(typed: Entries) -> Limits:
     age = typed.read("age", from_zero, "whole years")
     abv: float | None = None
     if values.get("abv") != NO_WATER:
-        abv = typed.read("abv", strength, "above 0 to 100 % vol, or vat") or vat_limits.ABV_PERCENT
+        abv = (
+            typed.read("abv", strength, "% vol above 0, up to 100, or vat")
+            or vat_limits.ABV_PERCENT
+        )
     typed.read("casks", read_range, "a range")
     typed.read("share", read_share, "a share")
     typed.settle()

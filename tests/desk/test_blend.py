@@ -205,7 +205,7 @@ def test_what_is_typed_becomes_limits_or_faults() -> None:
     with pytest.raises(EntriesAtFault):
         read_limits(late)
     assert late.faults.keys() == over.keys()
-    assert "above 0 to 100 % vol" in late.faults["abv"]
+    assert "% vol above 0, up to 100" in late.faults["abv"]
     assert "the lower number first" in late.faults["casks"]
     limits = read_limits(Entries({"bottles": "600", "abv": "vat", "age": "12"}))
     assert (limits.bottles, limits.abv_percent, limits.age_statement_years) == (600, None, 12)

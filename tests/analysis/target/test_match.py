@@ -66,12 +66,21 @@ def test_distance_is_the_expectation(normal: Profile) -> None:
 
 def test_best_first_and_every_cask_once(profile: Profile) -> None:
     found = match_casks(profile, TARGET)
-    keys = [(-part.probability, part.distance) for part in found.casks]
+    apart = [part.probability if part.probability >= 1e-4 else 0.0 for part in found.casks]
+    keys = [(-chance, part.distance) for chance, part in zip(apart, found.casks, strict=True)]
     assert keys == sorted(keys)
     names = [part.cask for part in found.casks]
     assert len(names) == len(set(names)) == found.n_ranked
     assert "None" not in names
     assert match_casks(profile, TARGET, top=3).casks == found.casks[:3]
+
+
+def test_casks_that_are_all_far_off_are_ordered_by_distance(profile: Profile) -> None:
+    """A chance of 1e-240 is no better than none: it hangs on the last digits of a tail."""
+    far = Target("far", (TargetLine(TARGET.lines[0].descriptor, 100.0, 0.5),))
+    found = match_casks(profile, far).casks
+    assert max(part.probability for part in found) < 1e-4
+    assert [part.distance for part in found] == sorted(part.distance for part in found)
 
 
 def test_the_sentence_says_how_sure(profile: Profile) -> None:
