@@ -79,7 +79,8 @@ def match_casks(
     together, to lie between ``t - h`` and ``t + h`` on each; what lies beyond an end of the line
     counts as lying on that end. Where eight casks or more were nosed, m, s and the chance are
     those of casks spread as the house shows them (:mod:`analysis.profile.bends`), not of a
-    normal; how far the worst line is off is told of the estimates themselves.
+    normal; how far the worst line is off is told of the estimates themselves. Casks are ordered
+    by that probability; those that have hardly any, by the distance.
 
     Examples
     --------
@@ -94,7 +95,7 @@ def match_casks(
     >>> profile = estimate_profile(pd.DataFrame(rows))
     >>> found = match_casks(profile, Target("Fen", (TargetLine("smoke", 44, 6),)))
     >>> [part.cask for part in found.casks], found.casks[0].probability > 0.9
-    (['cask y', 'cask z', 'cask x'], True)
+    (['cask y', 'cask x', 'cask z'], True)
     """
     _known(profile, target)
     samples, left_out = current_draws(profile.estimates, casks)
