@@ -56,9 +56,8 @@ def next_for_record(
     nosed once tell more than few nosed often.
     """
     columns = tuple(known.stock.descriptors if notes is None else notes)
-    unknown = [name for name in columns if name not in known.stock.descriptors]
-    if unknown or not columns:
-        raise InputError(f"Nothing is known of {', '.join(unknown) or 'any note'}. Nose it first.")
+    if not columns:
+        raise InputError("Nothing is known of any note. Nose it first.")
     states = states_of(known, columns, bars=False)
     rows, level = _on_record(known, states, record)
     names = tuple(states.names[row] for row in rows)

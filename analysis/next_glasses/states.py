@@ -10,6 +10,7 @@ import numpy as np
 
 from ..array_types import Codes, Flags, Matrix, Stack, Vector
 from ..bars import NOTHING_AGREED, Allowed
+from ..errors import InputError
 from ..on_stock.barred import barred_fillings
 from ..profile.bends import Bends, bends_of
 from ..profile.shapes import STANDING_OUT, STANDS_OUT, USUAL
@@ -146,8 +147,15 @@ def states_of(
     ----------
     bars
         Whether what forbids choosing a cask takes it out.
+
+    Raises
+    ------
+    InputError
+        Nobody has an estimate on one of the notes.
     """
     stock = known.stock
+    if unknown := [note for note in notes if note not in stock.descriptors]:
+        raise InputError(f"Nothing is known of {', '.join(unknown)}. Nose it first.")
     columns = stock.columns_of(notes)
     barred = barred_fillings(stock.casks, allowed) if bars else {}
     kept = np.array([str(name) not in barred for name in stock.casks["filling"]], dtype=np.bool_)

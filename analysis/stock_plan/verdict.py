@@ -242,6 +242,8 @@ def next_action(
     if still_open:
         are = plural("is", len(still_open), "are")
         return f"let it look to its end before {listed(still_open)} {are} changed"
+    if surer_alone:
+        return "release after release is surer: propose these one by one with `release propose`"
     failing = [each for each in releases if each.fails]
     mends = [mend.sentence for each in failing for mend in each.mends[:1]]
     if mends:
@@ -252,8 +254,6 @@ def next_action(
     if failing:
         they = plural("it", len(failing[:_NAMED]), "they")
         return f"change {listed([each.name for each in failing[:_NAMED]])}, or what {they} may take"
-    if surer_alone:
-        return "release after release is surer: propose these one by one with `release propose`"
     first = releases[0].name
     return f"keep the plan and propose {first} from it; plan again once it is bottled"
 

@@ -8,7 +8,7 @@ import scipy.special
 from ..array_types import Matrix, Vector
 from ..profile.bends import Bends
 from .candidates import Candidates
-from .chance import chance_within
+from .chance import HOPELESS, chance_within
 
 _NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(15)
 """Of a standard normal: what all casks share is taken in by quadrature."""
@@ -30,13 +30,19 @@ def chance_bent(
 
     Notes
     -----
-    Each line by itself is exact: its own error is a bent normal, what all casks share a normal
-    beside it. Lines go together as their normals do.
+    Each line by itself is exact as of the day it was nosed: its own error is a bent normal, what
+    all casks share a normal beside it; what years since then added is bent with it. Lines go
+    together as their normals do, but for those of a cask that is far off on one of them.
     """
     least, most = (_normal(candidates, bends, end) for end in (low, high))
-    sd = np.sqrt(np.maximum(np.einsum("idd->id", candidates.covariance), 1e-18))
-    together = candidates.covariance / (sd[:, :, None] * sd[:, None, :])
-    return chance_within(np.zeros_like(least), together, least, most, seed)
+    alone = np.maximum(scipy.special.ndtr(most) - scipy.special.ndtr(least), 0.0)
+    found: Vector = alone.prod(axis=1)
+    near = np.flatnonzero(alone.min(axis=1) >= HOPELESS)
+    whole = candidates.covariance[near]
+    sd = np.sqrt(np.maximum(np.einsum("idd->id", whole), 1e-18))
+    together = whole / (sd[:, :, None] * sd[:, None, :])
+    found[near] = chance_within(np.zeros_like(least[near]), together, least[near], most[near], seed)
+    return found
 
 
 def _normal(candidates: Candidates, bends: Bends, end: Vector) -> Matrix:

@@ -9,6 +9,8 @@ from ..array_types import Floats
 
 _POINTS = 509
 _LEAST = 1e-12
+HOPELESS = 0.0005
+"""A cask with a line this unlikely is far off: its lines are then taken as independent."""
 
 
 def chance_within(

@@ -14,15 +14,13 @@ from ..errors import UnknownDescriptorError
 from ..profile.result import Profile
 from .bent import chance_bent
 from .candidates import Candidates, complete, current_draws
-from .chance import chance_within
+from .chance import HOPELESS, chance_within
 from .lines import lines_of
 from .nearest import sureness
 from .result import CaskMatch, Match
 from .target import Target
 from .verdict import sure_beside_best, sure_sentence
 
-_HOPELESS = 0.0005
-"""A cask with a line this unlikely is far off: its lines are then taken as independent."""
 _LEAST_TOLD = 1e-4
 """Chances below this one are too small to be told apart: such casks are ordered by distance."""
 CHOOSING, TOLD = 1, 2
@@ -180,14 +178,9 @@ def chance_of_casks(target: Target, candidates: Candidates, *, seed: int = TOLD)
     seed
         As in :func:`chance_of_lines`.
     """
-    bends, variance = candidates.bends, np.einsum("idd->id", candidates.covariance)
-    if bends is None:
+    if candidates.bends is None:
         return chance_of_lines(target, candidates.estimate, candidates.covariance, seed=seed)
-    alone = chance_alone(target, candidates.estimate, variance)
-    found: Vector = alone.prod(axis=1)
-    near = np.flatnonzero(alone.min(axis=1) >= _HOPELESS)
-    found[near] = chance_bent(candidates.only(near), bends.only(near), *ends_of(target), seed)
-    return found
+    return chance_bent(candidates, candidates.bends, *ends_of(target), seed)
 
 
 def chance_of_lines(
@@ -210,7 +203,7 @@ def chance_of_lines(
     alone = chance_alone(target, mean, np.einsum("idd->id", covariance))
     # No joint chance is above that of a line alone: most of a large stock needs no more than that.
     found: Matrix = alone.prod(axis=1)
-    near = np.flatnonzero(alone.min(axis=1) >= _HOPELESS)
+    near = np.flatnonzero(alone.min(axis=1) >= HOPELESS)
     found[near] = chance_within(mean[near], covariance[near], low, high, seed)
     return found
 

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from analysis.bars import FillingFacts, bars_of
+from analysis.errors import InputError
 from analysis.next_glasses import Room, next_for_target, next_for_vat
+from analysis.target import TargetLine
 from tests.analysis.next_glasses.houses import FEN, known_house
 
 ROOM = Room(dict.fromkeys("ABCD", 4), pool=6)
@@ -42,3 +46,11 @@ def test_nothing_may_be_chosen() -> None:
     hold = bars_of(FillingFacts(180.0, 59.0, on_hold=True))
     found = next_for_target(known_house(bars=[hold] * 14), FEN, 3, ROOM)
     assert (found.chosen, found.glasses, len(found.left_out)) == ((), (), 14)
+
+
+def test_a_note_that_no_cask_has_an_estimate_of_is_named() -> None:
+    wax = TargetLine("wax", 20.0, 5.0)
+    with pytest.raises(InputError, match="Nothing is known of wax"):
+        next_for_target(known_house(), replace(FEN, lines=(*FEN.lines, wax)), 3, ROOM)
+    with pytest.raises(InputError, match="Nothing is known of wax"):
+        next_for_vat(known_house(), replace(FEN, lines=(wax,)), {"c00": 100.0}, ROOM)

@@ -146,6 +146,9 @@ def test_release_after_release_is_next_where_it_lies_as_near_and_is_surer(
     assert found is surer
     said = next_action(releases, surer_alone=found)
     assert said.startswith("release after release is surer" if surer else "keep the plan")
+    failing = plan_stock(both_ask_for_one(Limits(litres=400.0, abv_percent=46.0))).releases
+    assert any(each.fails for each in failing)
+    assert next_action(failing, surer_alone=True).startswith("release after release is surer")
     lost = [replace(each, alone=replace(each.alone, missing=0.2)) for each in releases]
     assert not is_surer_alone(saved, lost, together, alone)
 

@@ -14,6 +14,8 @@ from analysis.profile.shapes import FEWEST, GRID, spread_of
 from analysis.target import Target, TargetLine, match_casks
 from analysis.target.bent import chance_bent
 from analysis.target.candidates import Candidates
+from analysis.target.chance import HOPELESS
+from analysis.target.match import chance_alone, chance_of_casks
 from analysis.target.nearest import _drawn
 from tests.bench.match_worlds import Cellar
 
@@ -63,6 +65,25 @@ def test_the_chance_is_that_of_draws(common: float) -> None:
     drawn += np.sqrt(common) * rng.standard_normal((n, 1, 2))
     came = ((drawn > low) & (drawn < high)).all(axis=2).mean(axis=0)
     assert told == pytest.approx(came, abs=4.0 * 0.5 / np.sqrt(n))
+
+
+def test_who_is_far_off_is_told_by_the_spread_and_not_by_a_normal() -> None:
+    """A tail that the house shows reaches where a normal has hardly anything."""
+    found = casks(0.0)
+    assert found.bends is not None
+    wide = (TargetLine("smoke", 69.0, 4.0), TargetLine("plum", 50.0, 50.0))
+    far = Target("Far", wide)
+    alone = chance_alone(far, found.estimate, np.einsum("idd->id", found.covariance))
+    hopeless = alone.min(axis=1) < HOPELESS
+    told = chance_of_casks(far, found)
+    rng = np.random.default_rng(5)
+    sd = np.sqrt(np.einsum("idd->id", found.own))
+    n = 200_000
+    drawn = found.estimate + found.bends.bent(rng.standard_normal((n, *PLACE.shape))) * sd
+    came = ((drawn > [65.0, 0.0]) & (drawn < [73.0, 100.0])).all(axis=2).mean(axis=0)
+    assert hopeless.any()
+    assert told == pytest.approx(came, abs=4.0 * 0.5 / np.sqrt(n))
+    assert (told[hopeless] > 10.0 * alone.prod(axis=1)[hopeless]).any()
 
 
 def test_who_is_nearest_is_drawn_from_the_same_spread() -> None:
