@@ -109,13 +109,15 @@ class Policy:
     def scores(self) -> pd.DataFrame:
         return pd.concat(self.frames, ignore_index=True)
 
-    def fit(self) -> Known:
-        """What the house knows now."""
+    def fit(self) -> Known | None:
+        """What the house knows now; None where there is too little for any estimate."""
         covariates = self.made.covariates if self.told else None
         self.profile = estimate_profile(
             self.scores, settings=SETTINGS, covariates=covariates, start=self.profile
         )
         stock = stock_from_profile(self.profile, STOCK)
+        if "note" not in stock.descriptors:
+            return None
         if self.told:
             stock = _foretold(stock, self.profile, self.made.covariates)
         return known_from(self.profile, self.scores, stock)
@@ -171,8 +173,14 @@ class ModelBalanced(RawBalanced):
 
     def after(self, session: int) -> Step:
         self.known = known = self.fit()
+        if known is None:
+            return self.nothing_known(session)
         margins = margins_of(states_of(known, ["note"]), self.target, BEST)
         return self.step_of(session, known, [margins.states.names[i] for i in margins.order[:BEST]])
+
+    def nothing_known(self, session: int) -> Step:
+        """A session after which any casks are as good as others: the first are taken."""
+        return Step(session, self.glasses, regret_of(range(BEST), self.worth))
 
     def step_of(
         self, session: int, known: Known, chosen: Sequence[str], promised: float | None = None
@@ -233,7 +241,9 @@ class Glasses(ModelBalanced):
     def after(self, session: int) -> Step:
         step = self.made.step
         known = self.fit()
-        self.before = self.proposed
+        self.before, self.proposed = self.proposed, None
+        if known is None:
+            return self.nothing_known(session)
         self.proposed = next_for_target(
             known,
             self.target,
