@@ -217,9 +217,9 @@ def test_what_was_agreed_counts_for_the_casks_that_gave(monkeypatch: pytest.Monk
         doubts, "agreed_by_name", lambda cask, _lying, _limits: [now] if cask == "A" else []
     )
     casks: list[Any] = [
-        SimpleNamespace(cask="A", given_litres=30.0, lying=object()),
-        SimpleNamespace(cask="B", given_litres=0.0, lying=object()),
-        SimpleNamespace(cask="C", given_litres=5.0, lying=None),
+        SimpleNamespace(cask="A", given_litres=30.0, lying=object(), planned=None),
+        SimpleNamespace(cask="B", given_litres=0.0, lying=object(), planned=None),
+        SimpleNamespace(cask="C", given_litres=5.0, lying=None, planned=None),
     ]
     before = [{"cask": cask, "bar": bar.value, "sentence": f"{cask}, then."} for cask in "ABC"]
     found = list(still_agreed({"agreed": before}, casks, LIMITS))
