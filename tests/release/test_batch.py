@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
+from typing import Any
 
 import pytest
 from sqlalchemy import select
 
+from analysis.as_json import as_json
+from analysis.vatting import Limits
 from panel.kinds import RemarkKind
+from panel.questions.change_of_mind import would_change_of
+from panel.release.batch import AsBatch
+from panel.release.batch_steps import batch_start
 from panel.store.batches import ReleaseBatch
 from panel.store.bottle_remarks import BottleRemark
 from panel.store.draws import Draw
@@ -56,6 +63,23 @@ def test_what_the_panel_found_in_the_batch_before_is_the_aim(oakpanel: Call, hou
     assert "lie within 10 points of each other on every note with a chance of" in said
     assert f"safe to number: {near['bottles_safe']}" in said
     assert "tell" not in said
+
+
+@pytest.mark.slow
+def test_what_would_change_about_it_is_held_to_the_batch_before_as_at_the_desk(
+    oakpanel: Call, house: Store
+) -> None:
+    propose(oakpanel)
+    found = vat(oakpanel, "--free-recipe", "--within", "4", "--would-change")
+    parts: Any = found["parts"]
+    with house.read() as db:
+        start = batch_start(
+            *(db, "Fen", Limits(litres=120.0), AsBatch("Spring", 4.0, None)), as_of=TODAY
+        )
+        litres = {part["cask"]: part["litres"] for part in parts}
+        mind = would_change_of(db, start.aim, litres, as_of=TODAY, house=start.house)
+    assert mind is not None
+    assert found["would_change"] == json.loads(json.dumps(as_json(mind)))
 
 
 @pytest.mark.slow
