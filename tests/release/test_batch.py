@@ -10,13 +10,15 @@ import pytest
 from sqlalchemy import select
 
 from analysis.as_json import as_json
-from analysis.vatting import Limits
+from analysis.vatting import GaugeRule, Limits
+from analysis.vatting.faults import LimitsError
 from panel.kinds import RemarkKind
 from panel.questions.change_of_mind import would_change_of
-from panel.release.batch import AsBatch
-from panel.release.batch_steps import batch_start
+from panel.release.batch import AsBatch, house_batch
+from panel.release.batch_steps import batch_proposal, batch_start
 from panel.store.batches import ReleaseBatch
 from panel.store.bottle_remarks import BottleRemark
+from panel.store.casks import Filling
 from panel.store.draws import Draw
 from panel.store.engine import Store
 from panel.store.lexicon import DescriptorVersion
@@ -104,6 +106,31 @@ def test_shares_by_wood_and_make_are_limits(oakpanel: Call) -> None:
     limits = found["limits"]
     assert isinstance(limits, dict)
     assert {share["column"] for share in limits["shares"]} <= {"wood", "make"}
+
+
+@pytest.mark.slow
+def test_a_batch_is_proposed_by_the_answer_that_was_chosen(oakpanel: Call, house: Store) -> None:
+    """With what was asked of it: the casks on hold it may have, and how a note is mixed."""
+    propose(oakpanel)
+    with house.write() as db:
+        for filling in db.scalars(select(Filling)):
+            filling.hold_reason = "stock-take"
+    limits = Limits(litres=120.0, casks_max=5, gauge_rule=GaugeRule.FLAG, excess_fraction=0.4)
+    about: Any = ("Fen", limits, AsBatch("Spring", None, None))
+    asked: Any = {"as_of": TODAY, "with_held": True, "exponents": {"ember": 0.5}}
+    with house.read() as db:
+        answers = house_batch(db, *about, **asked).answer.plan.answers or ()
+        first, second = (batch_proposal(db, *about, number=n, **asked) for n in (1, 2))
+        with pytest.raises(LimitsError, match="10 on hold"):
+            batch_proposal(db, *about, as_of=TODAY)
+    for found, answer in zip((first, second), answers[:2], strict=True):
+        assert {part.cask for part in found.mixture.parts} == {part.cask for part in answer.parts}
+        assert found.exponents == {"ember": 0.5}
+        assert found.beside is not None
+        assert found.beside.probability == answer.probability
+    assert {part.cask for part in first.mixture.parts} != {
+        part.cask for part in second.mixture.parts
+    }
 
 
 @pytest.mark.slow
