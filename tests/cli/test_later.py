@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -28,6 +29,8 @@ from panel.questions.sessions import held_later
 from panel.questions.stands_on import stands_on_sessions
 from panel.questions.targets import target_record
 from panel.report.common import foot
+from panel.report.readers import SheetReader
+from panel.report.release import release_page
 from panel.store.engine import Session, Store
 from panel.store.sessions import PanelSession
 from panel.words.left_out import later_words
@@ -37,9 +40,12 @@ from tests.houses.at_the_desk import build
 from tests.houses.held_at_the_desk import NAME, NOW, hold, score_all
 from tests.houses.nosed import NOW as NOSED_NOW
 from tests.houses.nosed import TODAY, build_nosed_to_plan
+from tests.report.hard import STANDS
+from tests.report.hard_releases import sheet
 from tests.thinned import some
 
 HELD = NOW.date()
+GUIDE, GUEST = SheetReader.GUIDE, SheetReader.GUEST
 
 
 @pytest.fixture
@@ -88,6 +94,13 @@ def test_a_page_to_hand_on_ends_with_them(house: Store) -> None:
         asked = stands_on_sessions(db, today=HELD, as_of=HELD)
     assert foot(today)[0] == f"1 session held after {HELD} is left out: {NAME}."
     assert foot(asked) == foot(today)[1:]
+
+
+def test_a_guest_is_told_of_no_session_of_the_house() -> None:
+    stands = replace(STANDS, held_later=("Ebb",))
+    told = {reader: release_page(sheet(), {}, stands, reader=reader) for reader in (GUIDE, GUEST)}
+    assert "is left out: Ebb." in told[GUIDE]
+    assert "Ebb" not in told[GUEST]
 
 
 @pytest.fixture
