@@ -8,7 +8,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
-from ...counted import measured
 from ...frames import TEST_KINDS, on_house_scale
 from ..indices.flight import FlightSpan, flight_span, over_visits
 from ..indices.layout import ScoreLayout
@@ -16,6 +15,7 @@ from ..indices.repeat import Repeatability, repeatability
 from ..settings import AgreementSettings
 from ..verdict import PanelWord
 from ..verdict.serving import OrderSaid, Served, said_of_order
+from ..verdict.words import NOT_TOLD_APART, too_few, too_near
 from .around import Beside, Tonight
 from .assessors import PanelSlope, slopes
 from .blanks import LowBlanks, low_blanks, never_scored
@@ -216,7 +216,7 @@ def _flight(
         more = order.spread / (len(visits) * sd**2)
         if float(np.trace(more)) > _TELLING * float(np.trace(fit.unit)):
             fit = replace(fit, unit=fit.unit + more)
-    return flight_span(fit, settings.tolerance * (high - low) / 100.0, sd, found.df)
+    return flight_span(fit, settings.tolerance * (high - low) / 100.0, found.error)
 
 
 def told_in(
@@ -291,9 +291,9 @@ def _too_little_told(
 ) -> str | None:
     """Why nobody can be judged by these scores; None when it may be done."""
     if layout.n_assessors < settings.small_panel:
-        return f"fewer than {settings.small_panel} assessors"
+        return too_few(settings.small_panel)
     if not f or 1.0 - 1.0 / f < settings.second_look_reliability:
-        return "the panel as a whole did not tell the samples apart"
+        return NOT_TOLD_APART
     if float(np.ptp(np.nanmean(layout.adjusted, axis=0))) < least_span:
-        return f"the samples lie within {measured(settings.tolerance, 'point')} of one another"
+        return too_near(settings.tolerance)
     return None

@@ -40,7 +40,8 @@ def test_a_glass_that_the_close_cut_off_whole_is_no_blank_and_takes_none_away() 
     last = own & (scores["sample"] == "x1") & (scores["replicate"] == 1)
     assert whole.sum() == last.sum() == 2
     cut = whole | (last & (scores["descriptor"] == "note 1"))
-    scores.loc[cut, ["score", "status"]] = [np.nan, "not_reached_before_the_close"]
+    scores.loc[cut, "score"] = np.nan
+    scores.loc[cut, "status"] = "not_reached_before_the_close"
     blank = own & (scores["sample"] == "x2") & (scores["replicate"] == 1)
     scores.loc[blank & (scores["descriptor"] == "note 1"), "score"] = np.nan
     found = assess_agreement(scores, settings=QUICK)
