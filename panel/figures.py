@@ -22,6 +22,7 @@ from analysis.digits import (
 __all__ = [
     "COMMA",
     "PERHAPS_THOUSANDS",
+    "PURE_ABV",
     "Hand",
     "MeansTwo",
     "as_here",
@@ -42,6 +43,8 @@ __all__ = [
 
 COMMA = re.compile(r"[+-]?[0-9]*,[0-9]+")
 TENTH = Decimal("0.1")
+PURE_ABV = 100.0
+"""No strength is above this, % vol."""
 
 
 def tenths(number: float) -> str:

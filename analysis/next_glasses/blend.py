@@ -147,7 +147,7 @@ class BlendWeighing:
 
     def after(self) -> Vector:
         """Variance of each line after what is poured."""
-        return np.diag(self.whole_after()) + self.lines.states.common
+        return self._variance(inverse_of(self.inverse), self.of_blend)
 
     def whole_after(self) -> Matrix:
         """Covariance of the lines after what is poured (see `VatLines.whole`)."""

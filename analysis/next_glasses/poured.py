@@ -41,7 +41,7 @@ def shared_out(poured: Sequence[Poured], saves: float) -> Vector:
     added = np.array([max(one.value, 0.0) for one in poured], dtype=np.float64)
     if added.sum() <= 0.0:
         added = np.ones(len(poured))
-    found: Vector = saves * added / max(added.sum(), 1e-300)
+    found: Vector = saves * added / added.sum()
     return found
 
 

@@ -86,7 +86,8 @@ def next_for_ready(
     poured = fill(weighing, room)
     reasons = _reasons(known, weighing, poured, room, settings)
     loss = float(dates.errors.mean())
-    saved = min(added_by(poured), loss)
+    added = added_by(poured)
+    saved = min(added, loss)
     glasses = glasses_of(poured, names, room, reasons, saved)
     order = [int(row) for row in np.argsort(dates.years, kind="stable")]
     return NextSession(
@@ -95,7 +96,7 @@ def next_for_ready(
         unit=Unit.YEARS,
         glasses=glasses,
         casks=casks_to_pour(glasses, room),
-        added=added_by(poured),
+        added=added,
         chosen=tuple(names[row] for row in order if dates.years[row] < _SOON),
         expected_loss=loss,
         expected_loss_after=loss - saved,

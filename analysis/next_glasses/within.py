@@ -79,13 +79,13 @@ def next_for_vat(
     weighing = BlendWeighing(lines, names, panel, counts)
     poured = fill(weighing, room)
     cost = lines_cost(lines, weighing.after())
-    reasons = _reasons(known, lines, names, poured, cost, room)
+    told = _told(lines, cost, cost.worst)
+    reasons = _reasons(known, lines, names, poured, cost, told, room)
     glasses = glasses_of(poured, names, room, reasons, cost.loss - cost.after)
     within = bool(lines.within.all())
     before = BlendWeighing(lines, names, panel, counts)
     alone = moves_alone(before, cost.worst)
     changes = _changes(before, alone, lines, cost, poured, within)
-    told = _told(lines, cost, cost.worst)
     each = Counter(names[one.row] for one in poured)
     return NextSession(
         question=Question.WITHIN,
@@ -132,16 +132,17 @@ def _reasons(
     names: Sequence[str],
     poured: Sequence[Poured],
     cost: LinesCost,
+    told: tuple[float, float],
     room: Room,
 ) -> dict[int, Reason]:
     worst = cost.worst
+    better, worse = told
     found = {}
     for row in dict.fromkeys(one.row for one in poured):
         name = names[row]
         nosed = known.nosed.get(name)
         is_blend = name == BLEND
         why = Why.ASKED if name in room.asked else Why.BLEND if is_blend else Why.PART
-        better, worse = _told(lines, cost, worst)
         found[row] = Reason(
             why=why,
             chance=float(cost.chance[worst]),

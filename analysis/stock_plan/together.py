@@ -59,9 +59,9 @@ class Conflict:
 def find_conflicts(problem: Problem, missing: Sequence[int] | None = None) -> tuple[Conflict, ...]:
     """Find what cannot be filled: each release that cannot by itself, else a smallest set.
 
-    Releases that must have the same whole cask come first, then those that must have one that is
-    reserved for others. A set is found by leaving out one release after another; nothing where
-    all can stand together.
+    Releases that must have the same whole cask come before all else. Of those that cannot by
+    themselves, the ones that must have a cask which is reserved for others are told first. A set
+    is found by leaving out one release after another; nothing where all can stand together.
 
     Quantity, strength, age, shares and the house's limits count here; notes do not, nor that
     casks go in whole. So what is found cannot be filled in any way.
@@ -77,14 +77,16 @@ def find_conflicts(problem: Problem, missing: Sequence[int] | None = None) -> tu
     -----
     Of a large stock some are left in a set untried; that it is the smallest is then not said.
     """
-    if known := _by_name(problem):
-        return known
     blocks = list(range(len(problem.blocks)))
+    if (same := contested(problem, blocks)) is not None:
+        return (Conflict(same[0][:2], (), True, {}, same[1]),)
     house = [at for at, row in enumerate(problem.house) if np.isfinite(row.limit)]
     some = blocks if missing is None else missing
-    if alone := tuple(at for at in some if _lacks(problem, [at], house)):
+    gone = {at: found for at in blocks if (found := _reserved(problem, at)) is not None}
+    alone = [at for at in some if at not in gone and _lacks(problem, [at], house)]
+    if gone or alone:
         each = (_fewest(problem, [at], house) for at in alone)
-        return tuple(_conflict(problem, *found) for found in each)
+        return (*gone.values(), *(_conflict(problem, *found) for found in each))
     if len(blocks) < 2 or not _lacks(problem, blocks, house):
         return ()
     return (_conflict(problem, *_fewest(problem, blocks, house)),)
@@ -124,14 +126,13 @@ def _conflict(problem: Problem, blocks: list[int], house: list[int], proven: boo
     return Conflict(tuple(blocks), tuple(house), proven, nearest)
 
 
-def _by_name(problem: Problem) -> tuple[Conflict, ...]:
-    """What cannot stand for casks that are asked for by name; nothing where that is not why."""
-    blocks = range(len(problem.blocks))
-    if (same := contested(problem, blocks)) is not None:
-        return (Conflict(same[0][:2], (), True, {}, same[1]),)
-    gone = {at: had for at in blocks if (had := reserved_elsewhere(problem.blocks[at]))}
-    words = {at: listed([had_words(each) for each in had]) for at, had in gone.items()}
-    return tuple(Conflict((at,), (), True, {}, barred=f"It must have {words[at]}.") for at in gone)
+def _reserved(problem: Problem, at: int) -> Conflict | None:
+    """A release that must have casks which are reserved for others; None where that is not why."""
+    had = reserved_elsewhere(problem.blocks[at])
+    if not had:
+        return None
+    words = listed([had_words(each) for each in had])
+    return Conflict((at,), (), True, {}, barred=f"It must have {words}.")
 
 
 def _barred(block: Block) -> str | None:

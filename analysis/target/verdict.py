@@ -7,6 +7,11 @@ from dataclasses import dataclass
 
 from ..chance_words import in_100
 
+LEAST_PROBABLE = 0.05
+"""A cask that lies within all tolerances with a smaller chance fits by itself no target."""
+EVEN = 0.5
+"""A first of the list that is the nearest with a smaller chance is as likely not to be."""
+
 
 @dataclass(frozen=True)
 class Sureness:
@@ -84,9 +89,6 @@ def _alike(count: int, others: int) -> str:
     if count == others:
         return f"{following} cannot be told from it yet"
     return f"{count} of {following} cannot be told from it yet"
-
-
-LEAST_PROBABLE, EVEN = 0.05, 0.5
 
 
 # Whether nosing on pays is no matter of a list: that has its home beside the next session.

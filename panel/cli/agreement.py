@@ -198,7 +198,7 @@ def _show_two(db: Session, names: list[str], named: tuple[str, str], wish: Wish)
 def _show_session(db: Session, session: str, wish: Wish) -> None:
     from panel.pictures.sessions import pictures_of
     from panel.questions.kinds import kind_of, session_answer
-    from panel.session.reopened import after_reopening, reopened_lines
+    from panel.session.reopened import after_reopening, late_lines
     from panel.words.kinds import SESSION_LINES
 
     if wish.picture and wish.descriptor and _drawn_note(db, session, wish):
@@ -210,11 +210,12 @@ def _show_session(db: Session, session: str, wish: Wish) -> None:
     whole = wish.picture if wish.descriptor is None else None
     if drawn_here(whole, pictures_of(answer) if whole else ()):
         return
+    late = after_reopening(db, session)
     document = {
         **asked.part(answer.to_dict(private=wish.private), wish.part),
-        "after_reopening": after_reopening(db, session),
+        "after_reopening": late,
     }
-    said = reopened_lines(db, [session])
+    said = late_lines({session: late})
     _show(wish, document, [*SESSION_LINES[kind](answer, wish.part), *said])
 
 
@@ -245,16 +246,17 @@ def _drawn_moving(result: Span, wish: Wish) -> bool:
 
 def _show_span(db: Session, names: list[str], wish: Wish) -> None:
     from panel.questions.agreement import span_agreement
-    from panel.session.reopened import after_reopening, reopened_lines
+    from panel.session.reopened import after_reopening, late_lines
 
     with progress("Judging sessions") as told:
         result = span_agreement(db, names, as_of=wish.as_of, seed=wish.seed, progress=told)
     if _drawn_moving(result, wish):
         return
     document = part_of_agreement(result.to_dict(private=wish.private), wish.part)
+    late = {each["session"]: after_reopening(db, each["session"]) for each in document["sessions"]}
     for told_of in document["sessions"]:
-        told_of["after_reopening"] = after_reopening(db, told_of["session"])
-    _show(wish, document, [*_span_lines(result, wish), *reopened_lines(db, names)])
+        told_of["after_reopening"] = late[told_of["session"]]
+    _show(wish, document, [*_span_lines(result, wish), *late_lines(late)])
 
 
 def _span_lines(result: Span, wish: Wish) -> list[str]:

@@ -18,7 +18,9 @@ from panel.cli.vat_options import limit_options, read_exponents, read_limits
 
 if TYPE_CHECKING:
     from analysis.next_glasses import VatMind
+    from analysis.vatting import Limits
     from panel.questions.vatting import VatAnswer
+    from panel.release.batch import AsBatch
     from panel.store.engine import Session
 
 
@@ -75,19 +77,18 @@ def command(
     asked = read_as_batch(as_batch, within, recipe, free=free_recipe)
     with inv.reading() as db, waiting(RECKONING):
         day = as_of or inv.today(db)
-        how: dict[str, Any] = {
+        ground: dict[str, Any] = {
             "as_of": day,
-            "with_held": with_held,
             "exponents": potent,
-            "in_full": not quick,
             "with_foretold": with_foretold,
         }
+        how = {**ground, "with_held": with_held, "in_full": not quick}
         if asked is None:
             batch = BatchVatted(house_vatting(db, target, limits, **how), None)
         else:
             batch = house_batch(db, target, limits, asked, **how)
         found = batch.answer
-        changes = _changes(db, found, target, how) if mind else None
+        changes = _changes(db, found, (target, limits, asked), **ground) if mind else None
         drawn = vatted(db, found) if picture else ()
         later = held_later(db, day)
     if drawn and drawn_here(picture, drawn):
@@ -103,20 +104,35 @@ def command(
         raise SystemExit(1)
 
 
-def _changes(db: Session, found: VatAnswer, target: str, how: dict[str, Any]) -> VatMind | None:
-    """Return what could change about the vatting; None where there is none."""
+def _changes(
+    db: Session,
+    found: VatAnswer,
+    about: tuple[str, Limits, AsBatch | None],
+    *,
+    as_of: date,
+    exponents: dict[str, float],
+    with_foretold: bool,
+) -> VatMind | None:
+    """Return what could change about the vatting, its aims those of the batch it is to be like.
+
+    None where there is no vatting.
+    """
+    from panel.questions.blending import blend_ground
     from panel.questions.change_of_mind import would_change_of
-    from panel.questions.vatting import house_stock
+    from panel.release.batch_steps import batch_ground
 
     mixture = getattr(found.found, "mixture", None)
     if mixture is None:
         return None
-    house = house_stock(
-        db,
-        as_of=how["as_of"],
-        exponents=how["exponents"],
-        bottling_on=found.limits.bottling_on,
-        with_foretold=how["with_foretold"],
-    )
+    target, limits, batch = about
+    how: dict[str, Any] = {
+        "as_of": as_of,
+        "exponents": exponents,
+        "with_foretold": with_foretold,
+    }
+    if batch is None:
+        ground = blend_ground(db, target, limits, **how)
+    else:
+        ground = batch_ground(db, target, limits, batch, **how)
     parts = {part.cask: part.litres for part in mixture.parts}
-    return would_change_of(db, target, parts, as_of=how["as_of"], house=house)
+    return would_change_of(db, ground.aim, parts, as_of=as_of, house=ground.house)

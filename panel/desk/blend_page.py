@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
@@ -16,7 +16,6 @@ from analysis.chance_words import chance
 from panel.desk.big_table import BigTable
 from panel.desk.blend_lines import BlendRow, blend_rows, profile_lines, stock_lines, sum_lines
 from panel.desk.blend_table import COLUMNS, BlendTable
-from panel.desk.held_later import later_here
 from panel.desk.homes import page_of
 from panel.desk.keys import Offer, key
 from panel.desk.late_words import LateWords
@@ -109,22 +108,13 @@ class BlendPage(TellsMind):
     @work(thread=True, exclusive=True, group="choose", exit_on_error=False)
     def read(self) -> None:
         """Read the stock and ask for a choice of casks to begin with."""
-        from panel.questions.blending import blend_start
-        from panel.release.batch_steps import batch_start
+        from panel.desk.blend_jobs import read_start
 
-        today = self.desk.today()
-        with self.reckoning(), self.desk.store.read() as db:
-            profile = self.desk.known.of(db, as_of=today)
-            how: dict[str, Any] = {
-                "as_of": today,
-                "profile": profile,
-                "with_foretold": self.with_foretold,
-            }
-            if self.like is None:
-                start = blend_start(db, self.target, self.limits, **how)
-            else:
-                start = batch_start(db, self.target, self.asked, self.like, **how)
-            later = later_here(db, today)
+        # The shares of a batch before are among the limits once it was read: not to be added twice.
+        limits = self.limits if self.like is None else self.asked
+        about = (self.desk, self.target, limits, self.like)
+        with self.reckoning():
+            start, later = read_start(*about, with_foretold=self.with_foretold)
         self.hand_over(self.Read(start, later))
 
     def on_blend_page_read(self, message: Read) -> None:
@@ -149,14 +139,9 @@ class BlendPage(TellsMind):
     @work(thread=True, exclusive=True, group="try", exit_on_error=False)
     def try_them(self, house: HouseStock, aim: Target, litres: dict[str, float]) -> None:
         """Reckon what the litres come to."""
-        from analysis.errors import AnalysisError
-        from panel.questions.blending import try_litres
+        from panel.desk.blend_jobs import tried_here
 
-        try:
-            tried = try_litres(house, litres, aim, self.limits)
-            self.hand_over(self.Tried(tried, ""))
-        except AnalysisError as error:
-            self.hand_over(self.Tried(None, str(error)))
+        self.hand_over(self.Tried(*tried_here(house, litres, aim, self.limits)))
 
     def on_blend_page_tried(self, message: Tried) -> None:
         """Show strength, water, bottles, age, broken limits and the profile."""
@@ -215,14 +200,11 @@ class BlendPage(TellsMind):
 
     def minded(self, db: Session) -> VatMind | None:
         """About what stands here."""
-        from panel.questions.change_of_mind import would_change_of
+        from panel.desk.blend_jobs import mind_of
 
-        parts = {cask: litres for cask, litres in self.litres.items() if litres > 0.0}
-        if self.house is None or self.aim is None or not parts:
+        if self.house is None or self.aim is None:
             return None
-        day = self.house.as_of
-        known = self.desk.known.of(db, as_of=day)
-        return would_change_of(*(db, self.aim, parts), as_of=day, house=self.house, profile=known)
+        return mind_of(self.desk, db, self.house, self.aim, self.litres)
 
     def set_litres(self, row: BlendRow, litres: float) -> None:
         """Take so much of a cask, no less than nothing and no more than it holds."""

@@ -12,7 +12,7 @@ class LateWords(Static):
     """Sentences beside an answer; no line of the page where there are none."""
 
     DEFAULT_CSS = """
-    LateWords { height: auto; max-height: 4; padding: 0 1; color: $accent; display: none; }
+    LateWords { height: auto; max-height: 6; padding: 0 1; color: $accent; display: none; }
     """
 
     def tell(self, lines: Sequence[str]) -> None:

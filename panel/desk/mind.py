@@ -18,10 +18,22 @@ if TYPE_CHECKING:
     from panel.store.engine import Session
 
 
+WORDS = "What would change your mind"
+
+
 def mind_offer(name: str) -> Offer:
     """Return the offer of a page that can tell it."""
-    words = "What would change your mind"
-    return Offer(name, words, "mind", "What the next session may turn, and by which glass")
+    return Offer(name, WORDS, "mind", "What the next session may turn, and by which glass")
+
+
+def mind_slip(found: tuple[Change, ...] | VatMind | None) -> ReadSlip:
+    """Return it as a slip to read: of picks what may cross, of a vatting on what it hangs."""
+    from panel.words.change_words import changes_lines
+    from panel.words.vat_mind_words import vat_mind_lines
+
+    if isinstance(found, tuple):
+        return ReadSlip(WORDS, changes_lines(found, WORDS_WIDTH))
+    return ReadSlip(WORDS, vat_mind_lines(found, WORDS_WIDTH))
 
 
 class TellsMind(Page):
@@ -46,12 +58,4 @@ class TellsMind(Page):
 
     def on_tells_mind_minded(self, message: Minded) -> None:
         """Show it."""
-        from panel.words.change_words import changes_lines
-        from panel.words.vat_mind_words import vat_mind_lines
-
-        found = message.found
-        if isinstance(found, tuple):
-            lines = changes_lines(found, WORDS_WIDTH)
-        else:
-            lines = vat_mind_lines(found, WORDS_WIDTH)
-        self.app.push_screen(ReadSlip("What would change your mind", lines))
+        self.app.push_screen(mind_slip(message.found))

@@ -16,19 +16,19 @@ from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import WORDS_WIDTH, Column
 from panel.desk.homes import page_of
 from panel.desk.keys import Offer, key
+from panel.desk.mind import WORDS, mind_slip
 from panel.desk.page import Follows, Page
 from panel.desk.pick import PickPage
 from panel.desk.slip import ReadSlip
 from panel.desk.ticks import TickTable, draw_ticked
 from panel.figures import in_digits
+from panel.words.vat_mind_words import BENCH
 
 if TYPE_CHECKING:
     from analysis.next_glasses import CaskToPour
     from panel.questions.next_choices import NextChoice
     from panel.questions.next_session import NextAnswer
     from panel.questions.stock_part import StockPart
-
-BENCH = "bench blend"
 
 
 @dataclass(frozen=True)
@@ -90,7 +90,7 @@ class NextPage(Page):
         key("p", "paper", "Paper", "next.paper", "The draws to be taken, for the warehouse"),
     ]
     OFFERS: ClassVar[tuple[Offer, ...]] = (
-        Offer("next.mind", "What would change your mind", "mind", "Casks that could cross the cut"),
+        Offer("next.mind", WORDS, "mind", "Casks that could cross the cut"),
         Offer("next.at_hand", "Only samples at hand, or all", "at_hand", "What needs no new draw"),
         Offer("next.part", "Narrow to a part of the stock", "part", "One parcel or warehouse"),
         Offer("next.as_found", "Without the swaps", "as_found", "As it was proposed first"),
@@ -207,17 +207,9 @@ class NextPage(Page):
 
     def action_mind(self) -> None:
         """Show what the next session could change."""
-        from panel.words.change_words import changes_lines
-        from panel.words.vat_mind_words import vat_mind_lines
-
         if self.answer is not None:
-            found, vat = self.answer.found, self.answer.found.vat
-            lines = (
-                vat_mind_lines(vat, WORDS_WIDTH)
-                if vat
-                else changes_lines(found.changes, WORDS_WIDTH)
-            )
-            self._show("What would change your mind", lines)
+            found = self.answer.found
+            self.app.push_screen(mind_slip(found.vat or found.changes))
 
     def action_draw(self) -> None:
         """Open the form for draws of the casks ticked, else of all that have to be drawn."""

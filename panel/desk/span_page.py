@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
@@ -26,6 +26,7 @@ from panel.figures import in_digits
 if TYPE_CHECKING:
     from analysis.agreement import Drift, Span
     from panel.desk.page import Drawn, Handed
+    from panel.session.reopened import AfterReopening
 
 
 class SpanPage(Page):
@@ -48,7 +49,7 @@ class SpanPage(Page):
         """The sessions have been judged."""
 
         result: Span
-        late: tuple[str, ...] = ()
+        late: Mapping[str, AfterReopening | None]
 
     @dataclass
     class Along(Message):
@@ -88,11 +89,11 @@ class SpanPage(Page):
     def read(self) -> None:
         """Judge the sessions."""
         from panel.questions.agreement import span_agreement
-        from panel.session.reopened import reopened_lines
+        from panel.session.reopened import after_reopening
 
         with self.reckoning(), self.desk.store.read() as db:
             result = span_agreement(db, self.names, progress=self.tell)
-            late = reopened_lines(db, self.names)
+            late = {name: after_reopening(db, name) for name in self.names}
         self.hand_over(self.Read(result, late))
 
     def tell(self, done: int, of: int) -> None:
@@ -106,12 +107,16 @@ class SpanPage(Page):
 
     def on_span_page_read(self, message: Read) -> None:
         """Show the field."""
-        result, self.late = message.result, message.late
-        self.result = result
-        self.query_one(LateWords).tell(message.late)
-        self.head(fact=f"{result.first} to {result.last}")
-        from panel.words.left_out import before_words
+        from panel.session.reopened import late_lines
+        from panel.words.left_out import before_words, reopened_in_short
 
+        result, self.late = message.result, late_lines(message.late)
+        self.result = result
+        reopened = [name for name, found in message.late.items() if found is not None]
+        # What came after each would leave no room for the field: `v` tells it.
+        late = self.late if len(reopened) < 2 else (reopened_in_short(reopened),)
+        self.query_one(LateWords).tell(late)
+        self.head(fact=f"{result.first} to {result.last}")
         said = [result.sentence, before_words(result)]
         self.query_one("#verdict", Static).update(Content("\n".join(part for part in said if part)))
         self.refresh_bindings()

@@ -7,7 +7,7 @@ from datetime import date
 from typing import TypeVar
 
 from panel.errors import EntriesAtFault, OakpanelError
-from panel.figures import MeansTwo, typed_number
+from panel.figures import PURE_ABV, MeansTwo, typed_number
 
 T = TypeVar("T")
 DAY_HINT = "such as 2026-11-25"
@@ -99,13 +99,10 @@ def above_zero(text: str) -> float:
     return number
 
 
-_PURE = 100.0
-
-
 def strength(text: str) -> float:
     """Read a strength above 0 and of 100 % vol at most; raises ValueError."""
     number = above_zero(text)
-    if number > _PURE:
+    if number > PURE_ABV:
         raise ValueError(text)
     return number
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property, partial
 from typing import TYPE_CHECKING
 
@@ -30,6 +30,10 @@ class PlanNames:
     load: Load
     wholes: Mapping[str, str | None]
     """By plan, the limits that hold for the whole of it once this file is taken."""
+    _expected_of: dict[str, frozenset[str] | None] = field(
+        default_factory=dict, init=False, repr=False
+    )
+    """By plan, the casks that it expects, once they were asked for."""
 
     def of_release(
         self, row: int, plan: str, asks: ReleaseAsks, target: StoredTarget | None
@@ -122,10 +126,6 @@ class PlanNames:
         from pandas.api.types import is_numeric_dtype
 
         return bool(is_numeric_dtype(self._stock[column]))
-
-    @cached_property
-    def _expected_of(self) -> dict[str, frozenset[str] | None]:
-        return {}
 
     @cached_property
     def _stock(self) -> pd.DataFrame:

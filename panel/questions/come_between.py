@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from analysis.bar_words import sentence
-from analysis.bars import OF_LITRES, Bar, Purpose, forbidding
 from panel.frames.bars import bars_by_filling
 from panel.kinds import ReleaseStatus
+from panel.questions.agreed import agreed_then, not_agreed
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -17,11 +17,8 @@ if TYPE_CHECKING:
 
     from sqlalchemy.orm import Session
 
+    from analysis.bars import Bar
     from panel.store.releases import Release
-
-
-PASSED_OVER = OF_LITRES | {Bar.GAUGE}
-"""What is told with the litres, and a gauge that grew old on the shelf: others speak of these."""
 
 
 @dataclass(frozen=True)
@@ -47,8 +44,7 @@ def come_between(db: Session, release: Release, as_of: date) -> Iterator[CameBet
     """
     if release.status is not ReleaseStatus.PROPOSED or release.disgorged_on is not None:
         return
-    told = json.loads(release.predicted_json or "{}").get("agreed", [])
-    agreed = {(each["cask"], each["bar"]) for each in told}
+    agreed = agreed_then(json.loads(release.predicted_json or "{}"))
     casks = [part.filling.cask.number for part in release.parts]
     known = bars_by_filling(db, as_of, only_casks=casks, besides_release=release.name)
     lying = {state.cask: bars for state, bars in known.values()}
@@ -56,6 +52,5 @@ def come_between(db: Session, release: Release, as_of: date) -> Iterator[CameBet
         if cask not in lying:
             yield CameBetween(cask, None, f"Cask {cask} holds nothing.")
             continue
-        for barred in forbidding(lying[cask], Purpose.VAT):
-            if barred.bar not in PASSED_OVER and (cask, barred.bar.value) not in agreed:
-                yield CameBetween(cask, barred.bar, sentence(cask, barred))
+        for barred in not_agreed(cask, lying[cask], agreed):
+            yield CameBetween(cask, barred.bar, sentence(cask, barred))

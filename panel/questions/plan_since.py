@@ -5,16 +5,17 @@ from __future__ import annotations
 import json
 from dataclasses import dataclass
 from enum import StrEnum
-from hashlib import sha256
 from typing import TYPE_CHECKING
 
 from analysis.as_json import AsJson
 from analysis.bars import Bar
 from panel.figures import in_digits
+from panel.frames.bars import state_bars
+from panel.questions.agreed import agreed_then, was_agreed
 from panel.questions.come_between import come_between
 from panel.questions.plan_records import plan_record
 from panel.questions.plan_settled import releases_of_plan
-from panel.store.filling_states import FillingState, filling_states
+from panel.store.filling_states import filling_states
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator
@@ -22,7 +23,9 @@ if TYPE_CHECKING:
 
     from sqlalchemy.orm import Session
 
+    from panel.questions.agreed import AgreedThen
     from panel.questions.stock_plans import PlanFound
+    from panel.store.filling_states import FillingState
     from panel.store.releases import Release
     from panel.store.stock_plans import PlannedPart, StoredPlan
 
@@ -52,38 +55,6 @@ class CaskSince(AsJson):
     sentence: str
 
 
-@dataclass(frozen=True)
-class AgreedThen(AsJson):
-    """A bar of a cask that its release names: how it stood when the plan was kept.
-
-    Who names a cask agrees to what bars it on that day, and to nothing that came later.
-    """
-
-    cask: str
-    bar: Bar
-    stood: str
-
-
-DIGEST_DIGITS = 16
-
-
-def bar_stands(state: FillingState, bar: Bar) -> str:
-    """Return what tells a hold or a leak of a cask from a later one; empty where it has none.
-
-    Of a reason a digest: what people wrote stands in the records of casks alone.
-    """
-    if bar is Bar.HOLD and state.hold_reason:
-        return sha256(state.hold_reason.encode()).hexdigest()[:DIGEST_DIGITS]
-    if bar is Bar.LEAKING and state.leaking_since is not None:
-        return state.leaking_since.isoformat()
-    return ""
-
-
-def _agreed_then(plan: StoredPlan) -> frozenset[AgreedThen]:
-    kept = json.loads(plan.found_json or "{}").get("agreed", [])
-    return frozenset(AgreedThen(one["cask"], Bar(one["bar"]), one["stood"]) for one in kept)
-
-
 ODD_SHARE = 0.03
 """A cask that holds so much less than it did, beside what a year takes, is told of."""
 ODD_ABV = 0.5
@@ -103,7 +74,7 @@ def changed_since(db: Session, plan: StoredPlan, *, as_of: date) -> tuple[CaskSi
     settled = {each.name for each in proposed}
     casks = [part.filling.cask.number for part in plan.parts]
     states = {state.filling_id: state for state in filling_states(db, as_of, only_casks=casks)}
-    agreed = _agreed_then(plan)
+    agreed = agreed_then(json.loads(plan.found_json or "{}"))
     years = max((as_of - plan.kept_on).days / 365.25, 0.0)
     kept = [
         CaskSince(part.filling.cask.number, release, what, said)
@@ -154,11 +125,8 @@ def _of_part(
         yield Since.GONE, f"Cask {cask}, meant for {release}, was emptied{on}."
         return
 
-    def is_new(bar: Bar) -> bool:
-        stands = bar_stands(state, bar)
-        return bool(stands) and AgreedThen(cask, bar, stands) not in agreed
-
-    if is_new(Bar.HOLD):
+    new = {each.bar for each in state_bars(state) if not was_agreed(cask, each, agreed)}
+    if Bar.HOLD in new:
         yield Since.HELD, f"Cask {cask}, meant for {release}, is on hold: {state.hold_reason}."
     others = [name for name, _ in state.promised if name != release]
     if others:
@@ -166,7 +134,7 @@ def _of_part(
             Since.RESERVED,
             f"Cask {cask}, meant for {release}, is reserved for {', '.join(others)}.",
         )
-    if is_new(Bar.LEAKING):
+    if Bar.LEAKING in new:
         yield Since.LEAKS, f"Cask {cask}, meant for {release}, leaks since {state.leaking_since}."
     content = state.content_on(state.as_of)
     usual = part.held_l * (1.0 - USUAL_LOSS_A_YEAR) ** years

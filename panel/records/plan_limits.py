@@ -18,12 +18,11 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 
 from panel.errors import OakpanelError
-from panel.figures import in_digits, typed_number
+from panel.figures import PURE_ABV, in_digits, typed_number
 from panel.records.share_text import read_range, read_share
 
 RECORD = re.compile(r"(\w+)=")
 FILL = re.compile(r"(\S+)\s+(\d+)\s*x\s*(\S+)\s*L\s+at\s+(\S+)\s*(.*)")
-_PURE = 100.0
 _HAIR = 1e-6
 NOTE = re.compile(r"(.+?)\s+\+(\S+)")
 
@@ -252,8 +251,8 @@ def _fill(asks: PlanAsks, rest: str, reading: _Reading) -> PlanAsks:
     if not int(found[2]):
         reading.faults.append(f"{rest!r} fills no cask")
     abv = reading.number(found[4], "strength")
-    if abv > _PURE:
-        reading.faults.append(f"{found[4]!r} is no strength: more than {_PURE:.0f} % vol")
+    if abv > PURE_ABV:
+        reading.faults.append(f"{found[4]!r} is no strength: more than {PURE_ABV:.0f} % vol")
     one = Expected(
         on,
         int(found[2]),

@@ -20,8 +20,45 @@ if TYPE_CHECKING:
 
     from analysis.profile import Profile
     from analysis.vatting import Limits
-    from panel.questions.blending import BlendStart
+    from panel.questions.blending import BlendGround, BlendStart
     from panel.release.propose import Proposal
+
+
+def batch_ground(
+    db: Session,
+    target: str,
+    limits: Limits,
+    asked: AsBatch,
+    *,
+    as_of: date,
+    exponents: Mapping[str, float] | None = None,
+    profile: Profile | None = None,
+    with_foretold: bool = False,
+) -> BlendGround:
+    """Return the stock to blend a batch from, its aims those of the batch before, its limits.
+
+    Raises
+    ------
+    OakpanelError, InputError
+        As `house_batch` does, or a rule in force forbids what is asked.
+    """
+    from panel.questions.blending import BlendGround, blend_ground
+    from panel.questions.profile import house_profile
+    from panel.questions.vatting import beside_batch
+
+    known = profile or house_profile(db, as_of=as_of)
+    last = find_by_name_or_lot(db, asked.lot)
+    ground = blend_ground(
+        *(db, target, with_recipe(limits, last, asked)),
+        as_of=as_of,
+        exponents=exponents,
+        profile=known,
+        with_foretold=with_foretold,
+    )
+    before = batch_before(db, last, ground.aim, as_of=as_of, profile=known)
+    return BlendGround(
+        *beside_batch(ground.house, ground.aim, before, asked.points(db)), ground.limits
+    )
 
 
 def batch_start(
@@ -41,29 +78,17 @@ def batch_start(
     OakpanelError, InputError
         As `house_batch` does, or a rule in force forbids what is asked.
     """
-    from panel.questions.blending import BlendStart, blend_ground
+    from panel.questions.blending import BlendStart
     from panel.questions.profile import house_profile
-    from panel.questions.vatting import beside_batch
 
     known = profile or house_profile(db, as_of=as_of)
-    last = find_by_name_or_lot(db, asked.lot)
-    ground = blend_ground(
-        *(db, target, with_recipe(limits, last, asked)),
-        as_of=as_of,
-        profile=known,
-        with_foretold=with_foretold,
-    )
-    before = batch_before(db, last, ground.aim, as_of=as_of, profile=known)
+    about = (db, target, limits, asked)
+    ground = batch_ground(*about, as_of=as_of, profile=known, with_foretold=with_foretold)
     found = house_batch(
-        *(db, target, limits, asked),
-        as_of=as_of,
-        in_full=False,
-        profile=known,
-        with_foretold=with_foretold,
+        *about, as_of=as_of, in_full=False, profile=known, with_foretold=with_foretold
     ).answer
-    house, aim = beside_batch(ground.house, ground.aim, before, asked.points(db))
     why = "" if getattr(found.found, "mixture", None) else found.found.sentence
-    return BlendStart(house, aim, ground.limits, found, why)
+    return BlendStart(ground.house, ground.aim, ground.limits, found, why)
 
 
 def batch_proposal(

@@ -6,11 +6,13 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from analysis.bar_words import sentence
 from analysis.bars import Bar
 from panel.figures import in_digits
 from panel.kinds import Doubt
+from panel.questions.agreed import AGREED, agreed_then, not_agreed
 from panel.release.given import RINSE_L
-from panel.release.holding import Agreed, agreed_by_name, not_agreed
+from panel.release.holding import Agreed, agreed_by_name
 
 if TYPE_CHECKING:
     from analysis.vatting import Limits
@@ -38,14 +40,18 @@ class Doubted:
 
 
 def doubts(
-    casks: Sequence[CaskGave], limits: Limits, poured: Poured, vat: VatMeasured
+    casks: Sequence[CaskGave], planned: Mapping[str, Any], poured: Poured, vat: VatMeasured
 ) -> Iterator[Doubted]:
-    """Say every figure that is not clear: of casks, of the vat, of what the records hold now."""
+    """Say every figure that is not clear: of casks, of the vat, of what the records hold now.
+
+    Of a cask that was not planned nothing is held here: what nobody agreed to of it was refused.
+    """
+    agreed = agreed_then(planned)
     for gave in casks:
         yield from _of_cask(gave)
-        if gave.lying is not None and gave.given_litres > 0.0:
-            for said in not_agreed(gave.cask, gave.lying, limits):
-                told = f"{said} That was agreed to by nobody."
+        if gave.lying is not None and gave.planned is not None and gave.given_litres > 0.0:
+            for barred in not_agreed(gave.cask, gave.lying.bars, agreed):
+                told = f"{sentence(gave.cask, barred)} That was agreed to by nobody."
                 yield Doubted(Doubt.BARRED, told, (gave.cask,))
     yield from _of_vat(poured, vat)
 
@@ -72,17 +78,21 @@ def _of_vat(poured: Poured, vat: VatMeasured) -> Iterator[Doubted]:
 def still_agreed(
     planned: Mapping[str, Any], casks: Sequence[CaskGave], limits: Limits
 ) -> Iterator[Agreed]:
-    """Return what was agreed to by name of the casks that gave: at the proposal, and since."""
+    """Return what was agreed to by name of the casks that gave.
+
+    Of those that were planned that is what was agreed to when the release was proposed, of those
+    that came in by hand what its limits name today.
+    """
     gave = {each.cask: each for each in casks if each.given_litres > 0.0}
     then = [
         Agreed(str(each["cask"]), Bar(each["bar"]), str(each["sentence"]))
-        for each in planned.get("agreed", ())
+        for each in planned.get(AGREED, ())
         if each["cask"] in gave
     ]
     now = [
         agreed
         for cask, each in gave.items()
-        if each.lying is not None
+        if each.lying is not None and each.planned is None
         for agreed in agreed_by_name(cask, each.lying, limits)
     ]
     yield from {(each.cask, each.bar): each for each in (*then, *now)}.values()

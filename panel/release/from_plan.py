@@ -12,6 +12,7 @@ from sqlalchemy import select
 from analysis.as_json import as_json
 from panel.errors import NotInStock, ReleaseError, UnknownRecord
 from panel.kinds import Role
+from panel.questions.agreed import AGREED, as_agreed, lifted_by_name
 from panel.questions.plan_records import (
     PlanLine,
     day_of_year,
@@ -19,9 +20,9 @@ from panel.questions.plan_records import (
     plan_record,
     stored_plan,
 )
-from panel.questions.plan_since import AgreedThen, bar_stands, changed_since
+from panel.questions.plan_since import changed_since
 from panel.records.plan_names_taken import FROM_PLAN
-from panel.release.holding import agreed_by_name, lying_casks
+from panel.release.holding import lying_casks
 from panel.release.order import not_to_come, refuse
 from panel.store.casks import Cask, Filling
 from panel.store.filling_states import filling_states
@@ -38,6 +39,7 @@ if TYPE_CHECKING:
 
     from analysis.profile import Profile
     from analysis.vatting import Mixture
+    from panel.questions.agreed import AgreedThen
     from panel.questions.stock_plans import PlanFound
     from panel.release.propose import ChanceSince, Proposal
     from panel.store.filling_states import FillingState
@@ -87,7 +89,7 @@ def keep_plan(
                 )
             )
     agreed = [as_json(each) for each in _agreed(db, plan, held, on)]
-    plan.found_json, plan.kept_on = json.dumps({**_figures(found), "agreed": agreed}), on
+    plan.found_json, plan.kept_on = json.dumps({**_figures(found), AGREED: agreed}), on
     db.flush()
     details = {"plan": found.plan, "casks": len(plan.parts)}
     append_entry(db, at=now, by=person.code, action="stock plan kept", details=details)
@@ -105,9 +107,9 @@ def _agreed(
         cask = held[part.filling_id].cask
         if cask not in lying:
             continue
-        for each in agreed_by_name(cask, lying[cask], limits[names[part.place]]):
-            if stands := bar_stands(lying[cask].state, each.bar):
-                yield AgreedThen(cask, each.bar, stands)
+        allowed = limits[names[part.place]].allowed(cask, whole=False)
+        for barred in lifted_by_name(lying[cask].bars, allowed):
+            yield as_agreed(cask, barred)
 
 
 def _figures(found: PlanFound) -> dict[str, object]:

@@ -11,6 +11,7 @@ from analysis.bars import BY_NAME, OF_LITRES, Bar, Bars, Purpose, forbidding
 from panel.errors import NotInStock
 from panel.figures import in_digits
 from panel.frames.bars import bars_by_filling
+from panel.questions.agreed import lifted_by_name
 from panel.store.release_records import lock_casks
 
 if TYPE_CHECKING:
@@ -96,16 +97,8 @@ def not_free(
 def agreed_by_name(cask: str, lying: Lying, limits: Limits) -> Iterator[Agreed]:
     """Return each bar of a cask that was lifted because the cask or its owner was named."""
     allowed = limits.allowed(cask, whole=False)
-    for barred in forbidding(lying.bars, Purpose.VAT):
-        if barred.bar in BY_NAME and allowed.lifts(barred):
-            yield Agreed(cask, barred.bar, sentence(cask, barred))
-
-
-def not_agreed(cask: str, lying: Lying, limits: Limits) -> Iterator[str]:
-    """Say each bar of a cask that nobody agreed to, other than the litres it has."""
-    for barred in forbidding(lying.bars, Purpose.VAT, limits.allowed(cask, whole=False)):
-        if barred.bar not in OF_LITRES:
-            yield sentence(cask, barred)
+    for barred in lifted_by_name(lying.bars, allowed):
+        yield Agreed(cask, barred.bar, sentence(cask, barred))
 
 
 def _faults(state: FillingState, against: Bars, wanted: float) -> Iterator[str]:

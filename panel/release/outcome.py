@@ -133,7 +133,7 @@ def reckon_outcome(
         tuple(_still_broken(tried, bottles, final, limits)),
         tuple(law_checks(house.laws, stock, tried.mixture, limits)),
         casks,
-        tuple(doubts(casks, limits, tried.mixture.poured, vat)),
+        tuple(doubts(casks, planned, tried.mixture.poured, vat)),
         tuple(still_agreed(planned, casks, limits)),
     )
     return replace(outcome, differences=tuple(differences(planned, outcome, limits)))

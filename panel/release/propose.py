@@ -11,10 +11,12 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import select
 
 from analysis.as_json import as_json
+from analysis.bar_words import sentence
 from panel.errors import OakpanelError
 from panel.kinds import ReleaseStatus, Role
+from panel.questions.agreed import AGREED, AGREED_THEN, as_agreed, lifted_by_name
 from panel.questions.vat_limits import all_asked, limits_from_dict, limits_to_dict
-from panel.release.holding import HAIR_L, agreed_by_name, hold_stock
+from panel.release.holding import HAIR_L, Agreed, hold_stock
 from panel.release.order import not_to_come, refuse
 from panel.store.log import append_entry
 from panel.store.releases import Release, ReleasePart
@@ -30,6 +32,7 @@ if TYPE_CHECKING:
     from analysis.profile import Profile
     from analysis.vatting import Limits, Mixture, SharesTried, Stock
     from panel.questions.vatting import HouseStock, VatAnswer
+    from panel.release.holding import Lying
 
 UNDONE = "Nothing was reserved."
 ASK_BY_NAME = "If it is agreed, ask for the cask by name (--with CASK)."
@@ -208,12 +211,7 @@ def propose(
     lying = hold_stock(
         db, litres, as_of=as_of, limits=proposal.limits, undone=UNDONE, remedy=ASK_BY_NAME
     )
-    agreed = [
-        as_json(each)
-        for cask, held in lying.items()
-        for each in agreed_by_name(cask, held, proposal.limits)
-    ]
-    release = _release(db, name, proposal, as_of, agreed)
+    release = _release(db, name, proposal, as_of, _agreed(lying, proposal.limits))
     release.proposed_by = person.code
     for cask, given in parts.items():
         release.parts.append(
@@ -231,6 +229,16 @@ def propose(
     return release
 
 
+def _agreed(lying: Mapping[str, Lying], limits: Limits) -> dict[str, Any]:
+    """What is agreed to by name of some casks today, as it is told and as it is compared."""
+    told, stood = [], []
+    for cask, held in lying.items():
+        for barred in lifted_by_name(held.bars, limits.allowed(cask, whole=False)):
+            told.append(as_json(Agreed(cask, barred.bar, sentence(cask, barred))))
+            stood.append(as_json(as_agreed(cask, barred)))
+    return {AGREED: told, AGREED_THEN: stood}
+
+
 def _name_faults(db: Session, name: str) -> Iterator[str]:
     if not name.strip():
         yield "Give the release a name."
@@ -241,10 +249,10 @@ def _name_faults(db: Session, name: str) -> Iterator[str]:
 
 
 def _release(
-    db: Session, name: str, proposal: Proposal, as_of: date, agreed: list[dict[str, Any]]
+    db: Session, name: str, proposal: Proposal, as_of: date, agreed: Mapping[str, Any]
 ) -> Release:
     limits, poured = proposal.limits, proposal.mixture.poured
-    kept = {**proposal.document, "exponents": dict(proposal.exponents), "agreed": agreed}
+    kept = {**proposal.document, "exponents": dict(proposal.exponents), **agreed}
     return Release(
         name=name,
         target_id=db.scalar(select(StoredTarget.id).where(StoredTarget.name == proposal.target)),

@@ -72,7 +72,8 @@ def cask_report(
     from panel.questions.stands_on import stands_on_sessions
     from panel.report.cask import CaskAnswers, cask_page
 
-    day = as_of or today
+    stands = stands_on_sessions(db, today=today, as_of=as_of)
+    day = stands.as_of
     life = cask_life(db, number, day)
     asked, why = _or_why(lambda: asked_profile(db, (number,), as_of=day, profile=profile))
     ages, no_ages = _or_why(lambda: house_ageing(db, as_of=day, casks=(number,), profile=profile))
@@ -85,7 +86,7 @@ def cask_report(
         drawn=grown(db, ages) if ages else (),
         glasses=cask_glasses(db, number, as_of=day),
     )
-    return cask_page(answers, stands_on_sessions(db, today=today, as_of=as_of))
+    return cask_page(answers, stands)
 
 
 Answer = TypeVar("Answer")
@@ -124,10 +125,10 @@ def ageing_report(
     from panel.questions.stands_on import stands_on_sessions
     from panel.report.ageing import ageing_page
 
-    day = as_of or today
+    stands = stands_on_sessions(db, today=today, as_of=as_of)
     found = house_ageing(
         db,
-        as_of=day,
+        as_of=stands.as_of,
         make=make,
         wood=wood,
         casks=casks,
@@ -138,7 +139,7 @@ def ageing_report(
     )
     drawn = () if target and not casks else grown(db, found)
     name = ageing_name(make, wood, casks, descriptors, target)
-    return ageing_page(found, drawn, stands_on_sessions(db, today=today, as_of=as_of), name=name)
+    return ageing_page(found, drawn, stands, name=name)
 
 
 def ageing_name(
@@ -206,20 +207,21 @@ def release_report(
     from panel.release.trace import record_of
     from panel.report.release import release_page
 
-    day = as_of or today
+    house, guest = reader is SheetReader.HOUSE, reader is SheetReader.GUEST
+    stands = stands_on_sessions(db, today=today, as_of=as_of)
+    day = stands.as_of
     sheet = sheet_of(db, name, as_of=day, profile=profile)
-    if reader is SheetReader.GUEST and sheet.status != ReleaseStatus.BOTTLED.value:
+    if guest and sheet.status != ReleaseStatus.BOTTLED.value:
         raise WrongState(
             f"Release {sheet.release} is {sheet.status}: its figures may still change, so a "
             "guest's page is made once it is bottled."
         )
-    house, guest = reader is SheetReader.HOUSE, reader is SheetReader.GUEST
     record = record_of(db, name, as_of=day, profile=profile) if house else {}
     drawn = () if guest else in_the_house(db, name, as_of=day, profile=profile)
     return release_page(
         sheet,
         record,
-        stands_on_sessions(db, today=today, as_of=as_of),
+        stands,
         reader=reader,
         pictures=drawn,
     )

@@ -34,19 +34,17 @@ def influences_report(
     from panel.questions.stands_on import stands_on_sessions
     from panel.report.influences import influences_page
 
-    day = as_of or today
+    stands = stands_on_sessions(db, today=today, as_of=as_of)
     wanted = () if descriptor is None else (descriptor,)
     found = influences_of(
         db,
-        as_of=day,
+        as_of=stands.as_of,
         descriptors=wanted,
         with_map=False,
         with_stock=False,
         profile=profile,
     )
-    return influences_page(
-        found, stands_on_sessions(db, today=today, as_of=as_of), descriptor=descriptor
-    )
+    return influences_page(found, stands, descriptor=descriptor)
 
 
 def target_report(
@@ -74,7 +72,8 @@ def target_report(
     from panel.questions.targets import target_record
     from panel.report.target import target_page
 
-    day = as_of or today
+    stands = stands_on_sessions(db, today=today, as_of=as_of)
+    day = stands.as_of
     record = target_record(db, target)
     found = target_match(
         db,
@@ -98,7 +97,7 @@ def target_report(
     return target_page(
         record,
         found,
-        stands_on_sessions(db, today=today, as_of=as_of),
+        stands,
         pictures=pictures,
         best=told,
     )
@@ -131,18 +130,18 @@ def blend_report(
     from panel.questions.vatting import house_vatting
     from panel.report.blend import plan_page
 
-    day = as_of or today
+    stands = stands_on_sessions(db, today=today, as_of=as_of)
     if litres:
         return _by_hand(
             *(db, target, limits, litres),
-            stands=stands_on_sessions(db, today=today, as_of=as_of),
+            stands=stands,
             exponents=exponents,
             with_foretold=with_foretold,
             profile=profile,
         )
     answer = house_vatting(
         *(db, target, limits),
-        as_of=day,
+        as_of=stands.as_of,
         with_held=with_held,
         exponents=exponents,
         with_foretold=with_foretold,
@@ -151,7 +150,7 @@ def blend_report(
     return plan_page(
         answer,
         target,
-        stands_on_sessions(db, today=today, as_of=as_of),
+        stands,
         pictures=vatted(db, answer),
     )
 
@@ -199,9 +198,9 @@ def stock_report(
     from panel.release.lot_trace import all_remarks
     from panel.report.stock import stock_page
 
-    day = as_of or today
-    review = house_review(db, as_of=day, part=part)
-    return stock_page(review, all_remarks(db, open_only=True), stands_on(db, day))
+    stands = stands_on(db, as_of or today)
+    review = house_review(db, as_of=stands.as_of, part=part)
+    return stock_page(review, all_remarks(db, open_only=True), stands)
 
 
 def lot_report(db: Session, lot: str, *, today: date) -> str:

@@ -102,15 +102,14 @@ class BallotsKept:
 
     def words(self) -> str:
         """Say what is kept, and how many glasses are left."""
-        many, are = count(self.glasses, "glass", "glasses"), plural("is", self.glasses, "are")
-        kept = f"{many} of {', '.join(self.assessors)} {are} kept."
+        kept = f"{_glasses_are(self.glasses, ', '.join(self.assessors))} kept."
         if not self.still_empty:
             return f"{kept} No glass of the session is empty any more."
-        left, are = (
-            count(self.still_empty, "glass", "glasses"),
-            plural("is", self.still_empty, "are"),
-        )
-        return f"{kept} {left} of the session {are} still empty."
+        return f"{kept} {_glasses_are(self.still_empty, 'the session')} still empty."
+
+
+def _glasses_are(number: int, of: str) -> str:
+    return f"{count(number, 'glass', 'glasses')} of {of} {plural('is', number, 'are')}"
 
 
 def template(db: Session, name: str) -> str:

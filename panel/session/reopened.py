@@ -7,7 +7,7 @@ all the same stays known, so what was scored later is told apart wherever it is 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING, TypeAlias
@@ -135,9 +135,13 @@ def after_reopening(db: Session, name: str) -> AfterReopening | None:
 
 def reopened_lines(db: Session, names: Sequence[str]) -> tuple[str, ...]:
     """Return in words what came after each of some sessions that were opened again."""
-    late = ((name, after_reopening(db, name)) for name in names)
-    told = ((name, found.words()) for name, found in late if found is not None)
-    return tuple(f"{name}: {words}" if len(names) > 1 else words for name, words in told)
+    return late_lines({name: after_reopening(db, name) for name in names})
+
+
+def late_lines(late: Mapping[str, AfterReopening | None]) -> tuple[str, ...]:
+    """Return the same of what is known already, by session."""
+    told = ((name, found.words()) for name, found in late.items() if found is not None)
+    return tuple(f"{name}: {words}" if len(late) > 1 else words for name, words in told)
 
 
 def left_unfinished(db: Session, names: Iterable[str]) -> tuple[str, ...]:

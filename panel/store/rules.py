@@ -93,35 +93,46 @@ SUPPLIED: dict[str, tuple[bool, dict[RuleKind, tuple[float, str]]]] = {
 """What comes with the program, from memory of the laws named: a start to be checked, not advice."""
 
 
-NOT_LOOKED_AT: dict[str, tuple[str, ...]] = {
+@dataclass(frozen=True)
+class Unchecked:
+    """What a law asks that no figure here is held to.
+
+    `beside_oak` is what is left of it once casks are named that are not of oak by the records;
+    None where oak is no part of it.
+    """
+
+    words: str
+    beside_oak: str | None = None
+
+
+DISTILLED = Unchecked(
+    "that the spirit was distilled to less than 94.8 % vol (a filling at more is asked about)"
+)
+PLAIN_CARAMEL = Unchecked("that nothing was added but water and plain caramel")
+NOT_LOOKED_AT: dict[str, tuple[Unchecked, ...]] = {
     "Scotch whisky": (
-        "that the casks are of oak and the whisky matured in Scotland",
-        "that the spirit was distilled to less than 94.8 % vol (a filling at more is asked about)",
-        "that nothing was added but water and plain caramel",
+        Unchecked(
+            "that the casks are of oak and the whisky matured in Scotland",
+            beside_oak="that the whisky matured in Scotland",
+        ),
+        DISTILLED,
+        PLAIN_CARAMEL,
     ),
-    "European Union whisky": (
-        "that the casks are of wood",
-        "that the spirit was distilled to less than 94.8 % vol (a filling at more is asked about)",
-        "that nothing was added but water and plain caramel",
-    ),
+    "European Union whisky": (Unchecked("that the casks are of wood"), DISTILLED, PLAIN_CARAMEL),
     "United States straight whisky": (
-        "that the containers are of oak, new and charred",
-        "that it went into them at not more than 62.5 % vol",
-        "that the spirit was distilled to not more than 80 % vol",
-        "that nothing was added",
+        Unchecked(
+            "that the containers are of oak, new and charred",
+            beside_oak="that the containers are new and charred",
+        ),
+        Unchecked("that it went into them at not more than 62.5 % vol"),
+        Unchecked("that the spirit was distilled to not more than 80 % vol"),
+        Unchecked("that nothing was added"),
     ),
 }
-"""What these laws ask that no figure here is held to; from memory of them, not all of it."""
-BESIDE_OAK = {
-    "that the casks are of oak and the whisky matured in Scotland": (
-        "that the whisky matured in Scotland"
-    ),
-    "that the containers are of oak, new and charred": "that the containers are new and charred",
-}
-"""What is left of these where the records were asked whether the wood is oak."""
+"""What these laws ask beside their figures; from memory of them, not all of it."""
 ASKS_OAK = {"Scotch whisky": f"{_UK}, regulation 3", "United States straight whisky": _US}
 """Sets whose law asks for casks of oak, and where; from memory, as the rest."""
-OF_THE_HOUSE = ("what a set of the house's own leaves out",)
+OF_THE_HOUSE = (Unchecked("what a set of the house's own leaves out"),)
 
 
 def not_looked_at(names: Iterable[str], *, oak_told: bool = False) -> list[str]:
@@ -134,7 +145,7 @@ def not_looked_at(names: Iterable[str], *, oak_told: bool = False) -> list[str]:
 
 def _not_looked_at(name: str, oak_told: bool = False) -> tuple[str, ...]:
     asked = NOT_LOOKED_AT.get(name, OF_THE_HOUSE)
-    left = (BESIDE_OAK.get(each, each) for each in asked) if oak_told else asked
+    left = ((each.beside_oak if oak_told else None) or each.words for each in asked)
     return tuple(map(sentence_here, left))
 
 

@@ -42,5 +42,14 @@ def later_words(names: Sequence[str], day: date) -> str:
     if not names:
         return ""
     some, verb = count(len(names), "session"), plural("is", len(names), "are")
+    return f"{some} held after {day} {verb} left out: {_named(names)}."
+
+
+def reopened_in_short(names: Sequence[str]) -> str:
+    """Return which of several sessions went on after their scores could be read."""
+    return f"Closed and opened again, and by then their scores could be read: {_named(names)}."
+
+
+def _named(names: Sequence[str]) -> str:
     more = f" and {len(names) - _MOST_NAMED} more" if len(names) > _MOST_NAMED else ""
-    return f"{some} held after {day} {verb} left out: {', '.join(names[:_MOST_NAMED])}{more}."
+    return f"{', '.join(names[:_MOST_NAMED])}{more}"

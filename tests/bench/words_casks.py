@@ -64,7 +64,7 @@ class Spans:
         visits = over_visits(layouts, layouts[0].samples)
         if visits is None:
             return None
-        return flight_span(visits.fit, SETTINGS.tolerance, visits.sd, visits.df)
+        return flight_span(visits.fit, SETTINGS.tolerance, visits.error)
 
     def _check(self, seed: int, found: Sequence[FlightSpan | None]) -> None:
         for note, span in zip(

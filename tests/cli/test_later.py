@@ -2,21 +2,36 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
 from sqlalchemy import func, select, update
 
+from analysis.vatting import GaugeRule, Limits
 from panel.cli.later import tell_later
+from panel.desk.ageing_page import AgeingPage
 from panel.desk.app import DeskApp
+from panel.desk.blend_page import BlendPage
+from panel.desk.found_page import FoundPage
 from panel.desk.held_later import later_here
 from panel.desk.influences_page import InfluencesPage
+from panel.desk.next_page import NextPage
+from panel.desk.page import Page
+from panel.desk.target_page import TargetPage
+from panel.desk.windows_page import WindowsPage
 from panel.kinds import SessionStatus
+from panel.questions.next_choices import NextChoice
+from panel.questions.next_wanted import NextWanted
 from panel.questions.sessions import held_later
 from panel.questions.stands_on import stands_on_sessions
+from panel.questions.targets import target_record
 from panel.report.common import foot
-from panel.store.engine import Store
+from panel.report.readers import SheetReader
+from panel.report.release import release_page
+from panel.store.engine import Session, Store
 from panel.store.sessions import PanelSession
 from panel.words.left_out import later_words
 from tests.cli.calling import Call, caller
@@ -25,8 +40,12 @@ from tests.houses.at_the_desk import build
 from tests.houses.held_at_the_desk import NAME, NOW, hold, score_all
 from tests.houses.nosed import NOW as NOSED_NOW
 from tests.houses.nosed import TODAY, build_nosed_to_plan
+from tests.report.hard import STANDS
+from tests.report.hard_releases import sheet
+from tests.thinned import some
 
 HELD = NOW.date()
+GUIDE, GUEST = SheetReader.GUIDE, SheetReader.GUEST
 
 
 @pytest.fixture
@@ -75,6 +94,13 @@ def test_a_page_to_hand_on_ends_with_them(house: Store) -> None:
         asked = stands_on_sessions(db, today=HELD, as_of=HELD)
     assert foot(today)[0] == f"1 session held after {HELD} is left out: {NAME}."
     assert foot(asked) == foot(today)[1:]
+
+
+def test_a_guest_is_told_of_no_session_of_the_house() -> None:
+    stands = replace(STANDS, held_later=("Ebb",))
+    told = {reader: release_page(sheet(), {}, stands, reader=reader) for reader in (GUIDE, GUEST)}
+    assert "is left out: Ebb." in told[GUIDE]
+    assert "Ebb" not in told[GUEST]
 
 
 @pytest.fixture
@@ -128,13 +154,30 @@ def test_every_answer_of_today_has_their_names(
     assert f"{said} " == f"{on_a_day} 1 session held after {TODAY} is left out: {nosed[1]}. "
 
 
-async def test_the_desk_says_so_too(nosed: tuple[Store, str]) -> None:
+FEN = NextChoice("Best casks", "Fen", NextWanted(target="Fen", best=2))
+OF_TODAY: dict[str, Callable[[Session], Page]] = {
+    "influences": lambda _: InfluencesPage(),
+    "found": lambda _: FoundPage("C3"),
+    "ageing": lambda _: AgeingPage(),
+    "windows": lambda _: WindowsPage("Fen"),
+    "target": lambda db: TargetPage(target_record(db, "Fen")),
+    "blend": lambda _: BlendPage("Fen", Limits(litres=200.0, gauge_rule=GaugeRule.FLAG)),
+    "next": lambda _: NextPage(FEN),
+}
+"""Every page of the desk whose answer is of today."""
+
+
+@pytest.mark.parametrize("page", [*some(list(OF_TODAY), 2)])
+async def test_the_desk_says_so_too(nosed: tuple[Store, str], page: str) -> None:
     desk = signed_in(DeskApp(nosed[0], by="LD", clock=lambda: NOSED_NOW))
-    async with desk.run_test(size=(120, 40)) as pilot:
+    with nosed[0].read() as db:
+        shown = OF_TODAY[page](db)
+    async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        desk.push_screen(InfluencesPage())
+        await desk.push_screen(shown)
         await settle(pilot)
-        assert f"1 session held after {TODAY} is left out: {nosed[1]}." in " ".join(seen(desk))
+        told = f"1 session held after {TODAY} is left out: {nosed[1]}."
+        assert told in " ".join(" ".join(seen(desk)).split())
 
 
 def test_of_many_later_sessions_six_are_named_in_words() -> None:

@@ -21,22 +21,18 @@ from tests.intake.files import BY, NOW, House
 from tests.intake.test_pieces_by_hand import SPRING, SUMMER
 
 
-def stock_of_names(**more: Any) -> Any:
-    """Names as a plan is checked against: two casks, one make, one wood."""
+def stock_of_names(**more: Any) -> tuple[Any, list[tuple[Any, ...]]]:
+    """Names as a plan is checked against, and what is told: two casks, one make, one wood."""
     told: list[tuple[Any, ...]] = []
     stock = pd.DataFrame({"cask": ["C1", "C2"], "wood": ["oak butt"] * 2, "age_years": [12.0, 9.0]})
-    kept = SimpleNamespace(
+    kept: Any = SimpleNamespace(
         **{"today": SUMMER, "missed": (), "unread": (), "fault": lambda *given: told.append(given)},
         **{"nearest": lambda *_: "", "doubt": lambda *given: told.append(("doubt", *given))},
     )
-    names: Any = SimpleNamespace(
-        **{"load": kept, "_known_casks": {"C1", "C2"}, "_known_makes": {"plain"}, "_stock": stock},
-        told=told,
-    )
-    for each in ("_strange", "_values", "_is_number"):
-        setattr(names, each, partial(getattr(PlanNames, each), names))
     vars(kept).update(more)
-    return names
+    names: Any = PlanNames(kept, {})
+    names._known_casks, names._known_makes, names._stock = {"C1", "C2"}, {"plain"}, stock
+    return names, told
 
 
 @pytest.mark.parametrize(
@@ -51,17 +47,17 @@ def stock_of_names(**more: Any) -> Any:
 def test_a_plan_names_records_and_values_that_some_cask_has(
     column: str, values: list[str], strange: list[str]
 ) -> None:
-    names = stock_of_names()
-    PlanNames._record(names, 3, column, values)
-    assert [name for _, _, name, _ in names.told] == strange
-    assert {row for row, *_ in names.told} <= {3}
-    unread = stock_of_names(unread=("cask",))
-    PlanNames._record(unread, 3, "woody", values)
-    assert unread.told == []
-    unread._stock = unread._stock.iloc[:0]
-    unread.load.unread = ()
-    PlanNames._record(unread, 3, "woody", values)
-    assert unread.told == [], "of no casks nothing is known"
+    names, told = stock_of_names()
+    names._record(3, column, values)
+    assert [name for _, _, name, _ in told] == strange
+    assert {row for row, *_ in told} <= {3}
+    unread, of_unread = stock_of_names(unread=("cask",))
+    unread._record(3, "woody", values)
+    assert of_unread == []
+    bare, of_bare = stock_of_names()
+    bare._stock = bare._stock.iloc[:0]
+    bare._record(3, "woody", values)
+    assert of_bare == [], "of no casks nothing is known"
 
 
 @pytest.mark.parametrize(
@@ -77,11 +73,11 @@ def test_a_plan_names_records_and_values_that_some_cask_has(
     ],
 )
 def test_a_filling_that_is_expected(more: dict[str, Any], anew: bool, told: list[str]) -> None:
-    names = stock_of_names()
+    names, said = stock_of_names()
     each: Any = SimpleNamespace(**{"on": date(2025, 9, 1), "make": None, "wood": None, **more})
-    PlanNames._filling(names, 3, each, anew=anew)
-    assert [str(given[-1]).split(":")[0] for given in names.told] == told
-    assert [given[0] == "doubt" for given in names.told] == ["wood" in more] * len(told)
+    names._filling(3, each, anew=anew)
+    assert [str(given[-1]).split(":")[0] for given in said] == told
+    assert [given[0] == "doubt" for given in said] == ["wood" in more] * len(told)
 
 
 def test_a_cask_that_is_known_is_not_filled_anew_where_all_is_new(house: House) -> None:

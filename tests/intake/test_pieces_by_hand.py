@@ -128,7 +128,7 @@ def test_a_row_counts_by_the_most_that_happened_in_it(
 
 def test_a_row_that_says_the_same_glass_twice_is_told_once() -> None:
     """In a long file every other row is a twin; in a wide one all cells of a row are together."""
-    glass, smoke, wax = object(), object(), object()
+    smoke, wax = object(), object()
     for wide in (False, True):
         told: list[tuple[int, int, int]] = []
         one: Any = SimpleNamespace(
@@ -138,16 +138,17 @@ def test_a_row_that_says_the_same_glass_twice_is_told_once() -> None:
             ),
         )
         of: Any = SimpleNamespace
-        held: Any = of(replicate=2)
+        held, other = of(replicate=2), of(replicate=1)
 
-        def twin(row: int, line: object, one: Any = one, held: Any = held) -> bool:
-            return _Comparison._is_twin(one, SimpleNamespace(row=row), held, line)  # type: ignore[arg-type]
+        def twin(row: int, line: object, glass: Any = held, one: Any = one) -> bool:
+            return _Comparison._is_twin(one, SimpleNamespace(row=row), glass, line)  # type: ignore[arg-type]
 
+        assert twin(1, smoke, other) is False, "another glass"
         assert [twin(2, smoke), twin(2, wax), twin(3, smoke)] == [False, False, True]
         assert one.twin is wide
         assert twin(3, wax) is True
         assert told == [(3, 2, 2)] * (1 if wide else 2)
-        assert glass is not held
+        assert twin(3, wax, other) is wide, "another glass; of a wide row all cells are told"
 
 
 def test_no_more_faults_are_listed_than_anybody_reads(monkeypatch: pytest.MonkeyPatch) -> None:

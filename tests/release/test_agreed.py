@@ -112,3 +112,20 @@ def test_a_trial_is_refused_litres_that_another_release_has(oakpanel: Call) -> N
     refused = oakpanel("release", "disgorge", "Spring", *GAVE, "--try")
     assert refused.code == 1
     assert "reserved for Summer" in refused.err
+
+
+@pytest.mark.slow
+def test_naming_a_cask_agrees_to_nothing_that_came_later(oakpanel: Call, house: Store) -> None:
+    """The page of a release and its disgorging say it alike: of a cask named, and held anew."""
+    filling_of(house, "C9", hold_reason="damp cellar")
+    proposed = oakpanel("release", "propose", "Spring", *BY_HAND, "--with", "C8", "--with", "C9")
+    assert proposed.code == 0, proposed.err
+    assert oakpanel("release", "show", "Spring", "--json").document["since"] == []
+    leak(house)
+    filling_of(house, "C9", hold_reason="sold")
+    came = [LEAKED, "Cask C9 is on hold: sold."]
+    assert oakpanel("release", "show", "Spring", "--json").document["since"] == came
+    found = oakpanel("release", "disgorge", "Spring", *GAVE, "--try", "--json").document
+    told = [each["sentence"] for each in found["doubts"]]
+    assert told == [f"{said} That was agreed to by nobody." for said in came]
+    assert [each["sentence"] for each in found["agreed"]] == ["Cask C9 is on hold: damp cellar."]

@@ -2,14 +2,23 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
+from typing import Any
 
 import pytest
 from sqlalchemy import select
 
+from analysis.as_json import as_json
+from analysis.vatting import GaugeRule, Limits
+from analysis.vatting.faults import LimitsError
 from panel.kinds import RemarkKind
+from panel.questions.change_of_mind import would_change_of
+from panel.release.batch import AsBatch, house_batch
+from panel.release.batch_steps import batch_proposal, batch_start
 from panel.store.batches import ReleaseBatch
 from panel.store.bottle_remarks import BottleRemark
+from panel.store.casks import Filling
 from panel.store.draws import Draw
 from panel.store.engine import Store
 from panel.store.lexicon import DescriptorVersion
@@ -59,6 +68,23 @@ def test_what_the_panel_found_in_the_batch_before_is_the_aim(oakpanel: Call, hou
 
 
 @pytest.mark.slow
+def test_what_would_change_about_it_is_held_to_the_batch_before_as_at_the_desk(
+    oakpanel: Call, house: Store
+) -> None:
+    propose(oakpanel)
+    found = vat(oakpanel, "--free-recipe", "--within", "4", "--would-change")
+    parts: Any = found["parts"]
+    with house.read() as db:
+        start = batch_start(
+            *(db, "Fen", Limits(litres=120.0), AsBatch("Spring", 4.0, None)), as_of=TODAY
+        )
+        litres = {part["cask"]: part["litres"] for part in parts}
+        mind = would_change_of(db, start.aim, litres, as_of=TODAY, house=start.house)
+    assert mind is not None
+    assert found["would_change"] == json.loads(json.dumps(as_json(mind)))
+
+
+@pytest.mark.slow
 def test_a_narrower_band_is_less_likely_kept(oakpanel: Call) -> None:
     propose(oakpanel)
     wide, narrow = (
@@ -80,6 +106,31 @@ def test_shares_by_wood_and_make_are_limits(oakpanel: Call) -> None:
     limits = found["limits"]
     assert isinstance(limits, dict)
     assert {share["column"] for share in limits["shares"]} <= {"wood", "make"}
+
+
+@pytest.mark.slow
+def test_a_batch_is_proposed_by_the_answer_that_was_chosen(oakpanel: Call, house: Store) -> None:
+    """With what was asked of it: the casks on hold it may have, and how a note is mixed."""
+    propose(oakpanel)
+    with house.write() as db:
+        for filling in db.scalars(select(Filling)):
+            filling.hold_reason = "stock-take"
+    limits = Limits(litres=120.0, casks_max=5, gauge_rule=GaugeRule.FLAG, excess_fraction=0.4)
+    about: Any = ("Fen", limits, AsBatch("Spring", None, None))
+    asked: Any = {"as_of": TODAY, "with_held": True, "exponents": {"ember": 0.5}}
+    with house.read() as db:
+        answers = house_batch(db, *about, **asked).answer.plan.answers or ()
+        first, second = (batch_proposal(db, *about, number=n, **asked) for n in (1, 2))
+        with pytest.raises(LimitsError, match="10 on hold"):
+            batch_proposal(db, *about, as_of=TODAY)
+    for found, answer in zip((first, second), answers[:2], strict=True):
+        assert {part.cask for part in found.mixture.parts} == {part.cask for part in answer.parts}
+        assert found.exponents == {"ember": 0.5}
+        assert found.beside is not None
+        assert found.beside.probability == answer.probability
+    assert {part.cask for part in first.mixture.parts} != {
+        part.cask for part in second.mixture.parts
+    }
 
 
 @pytest.mark.slow

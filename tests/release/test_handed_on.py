@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import date
 from math import inf
 from types import SimpleNamespace
-from typing import Any, cast
+from typing import Any
 
 import pytest
 
@@ -14,9 +14,8 @@ from analysis.bars import Bar
 from analysis.target import Target, TargetLine
 from analysis.vatting import Limits, NoteBefore
 from panel.errors import ReleaseError
-from panel.release import batch, batch_steps, doubts
-from panel.release.batch import AsBatch, BatchVatted, batch_before, house_batch
-from panel.release.batch_steps import batch_proposal
+from panel.release import batch, doubts
+from panel.release.batch import batch_before
 from panel.release.doubts import still_agreed
 from panel.release.given import Given
 from panel.release.holding import Agreed
@@ -119,59 +118,6 @@ def test_the_chance_of_a_bench_blend_is_that_of_what_is_poured(
     assert asked == ([("the house's", poured, set()), told] if disgorged else [told])
 
 
-def test_a_batch_is_proposed_by_the_answer_that_was_chosen(monkeypatch: pytest.MonkeyPatch) -> None:
-    asked: list[Any] = []
-
-    def found(*told: object, **more: object) -> BatchVatted:
-        asked.append((told[1:], more))
-        return BatchVatted(answer_of(), None)
-
-    monkeypatch.setattr(batch_steps, "house_batch", found)
-    monkeypatch.setattr(batch_steps, "against_target", lambda _db, chosen, **more: (chosen, more))
-    like = AsBatch("L1")
-    chosen, more = cast(
-        Any,
-        batch_proposal(
-            *(NONE, "Fen", LIMITS, like), as_of=TODAY, with_held=True, exponents={"wax": 0.4}
-        ),
-    )
-    assert asked == [
-        (("Fen", LIMITS, like), {"as_of": TODAY, "with_held": True, "exponents": {"wax": 0.4}})
-    ]
-    assert (chosen.target, chosen.exponents) == ("Fen", {"wax": 0.4})
-    assert more == {"as_of": TODAY, "with_held": True}
-
-
-def test_a_batch_is_chosen_within_the_recipe_of_the_last(
-    house: Store, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    asked: list[Any] = []
-    like = AsBatch("Winter", within_points=7.0)
-
-    def recipe(limits: object, last: Any, about: object) -> Any:
-        return ("recipe", limits, last.name, about)
-
-    def vatted(_db: object, *told: object, **more: object) -> Any:
-        asked.append((told, more))
-        return SimpleNamespace(found=SimpleNamespace(mixture=None))
-
-    monkeypatch.setattr("panel.frames.target_of", lambda *_: FEN)
-    monkeypatch.setattr("panel.questions.vatting.house_vatting", vatted)
-    monkeypatch.setattr(batch, "with_recipe", recipe)
-    monkeypatch.setattr(batch, "batch_before", lambda *_, **__: "before")
-    monkeypatch.setattr(batch, "_with_way_out", lambda answer, about: (answer, about))
-    profile: Any = object()
-    with house.write() as db:
-        add_release(db, "Winter", ("X1", 30.0))
-        found = house_batch(db, "Fen", LIMITS, like, as_of=TODAY, profile=profile, in_full=False)
-    assert found.after is None
-    assert cast(Any, found.answer)[1] is like
-    ((told, more),) = asked
-    assert told == (FEN, ("recipe", LIMITS, "Winter", like))
-    assert (more["before"], more["within_points"], more["profile"]) == ("before", 7.0, profile)
-    assert (more["in_full"], more["with_held"], more["as_of"]) == (False, False, TODAY)
-
-
 def test_a_batch_before_is_as_nosed_else_as_it_was_reckoned(
     house: Store, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -217,9 +163,9 @@ def test_what_was_agreed_counts_for_the_casks_that_gave(monkeypatch: pytest.Monk
         doubts, "agreed_by_name", lambda cask, _lying, _limits: [now] if cask == "A" else []
     )
     casks: list[Any] = [
-        SimpleNamespace(cask="A", given_litres=30.0, lying=object()),
-        SimpleNamespace(cask="B", given_litres=0.0, lying=object()),
-        SimpleNamespace(cask="C", given_litres=5.0, lying=None),
+        SimpleNamespace(cask="A", given_litres=30.0, lying=object(), planned=None),
+        SimpleNamespace(cask="B", given_litres=0.0, lying=object(), planned=None),
+        SimpleNamespace(cask="C", given_litres=5.0, lying=None, planned=None),
     ]
     before = [{"cask": cask, "bar": bar.value, "sentence": f"{cask}, then."} for cask in "ABC"]
     found = list(still_agreed({"agreed": before}, casks, LIMITS))

@@ -10,9 +10,11 @@ import pandas as pd
 import pytest
 from sqlalchemy.orm import Session
 
+from analysis.as_json import as_json
 from analysis.bars import Bar, Barred, FillingFacts
 from analysis.vatting import LimitKey, LimitKind, Limits, NoVatting
 from panel.kinds import Doubt, GlassKind, SessionStatus, Stage
+from panel.questions.agreed import as_agreed
 from panel.release.batch import AsBatch, _with_way_out
 from panel.release.bench import mix_bench
 from panel.release.disgorging import _figure_faults, _keep_parts
@@ -134,14 +136,20 @@ def test_what_nobody_agreed_to_is_a_doubt_and_forbids_a_vat() -> None:
     state = lying().state
     held = gave(30.0)
     vat = VatMeasured(30.0, 58.0, measured=False)
-    for litres, limits, found in (
-        (30.0, LIMITS, [Doubt.BARRED]),
-        (0.0, LIMITS, []),
-        (30.0, Limits(bottles=985, asked=("C8",)), []),
+    then = [as_json(as_agreed("C8", HELD_BACK))]
+    older = [{"cask": "C8", "bar": "on hold", "sentence": "Told only."}]
+    for litres, planned, found in (
+        (30.0, {}, [Doubt.BARRED]),
+        (30.0, {"agreed_then": [{**then[0], "stood": "another"}]}, [Doubt.BARRED]),
+        (30.0, {"agreed": older, "agreed_then": []}, [Doubt.BARRED]),
+        (0.0, {}, []),
+        (30.0, {"agreed_then": then}, []),
+        (30.0, {"agreed": older}, []),
     ):
         made: Any = SimpleNamespace(**{name: getattr(held, name) for name in _told_of(held)})
         made.lying, made.given_litres = Lying(state, (HELD_BACK,)), litres
-        told = [each.doubt for each in doubts([made], limits, poured(), vat)]
+        made.planned = WHOLE
+        told = [each.doubt for each in doubts([made], planned, poured(), vat)]
         assert told == found
     barred = {"C8": Lying(state, (HELD_BACK,)), "C9": lying()}
     faults = not_free(barred, {"C8": 30.0, "C9": 30.0, "Z": 1.0}, LIMITS, "Ask by name.")

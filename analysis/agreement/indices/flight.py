@@ -12,6 +12,7 @@ from ...array_types import Vector
 from .additive import Additive, additive
 from .distributions import t_quantile
 from .layout import ScoreLayout
+from .pair import Error
 
 QUANTILE = 0.035
 """Share of flights with two samples just too far apart that are called alike all the same."""
@@ -52,9 +53,7 @@ class FlightSpan:
         return self.span < self.limit
 
 
-def flight_span(
-    fit: Additive, tolerance: float, sd: float | None = None, df: int | None = None
-) -> FlightSpan | None:
+def flight_span(fit: Additive, tolerance: float, error: Error | None = None) -> FlightSpan | None:
     """Lay the span of the sample means beside the spans of unlike flights.
 
     Choose it, and not a test of difference, to call samples alike: a test that finds nothing may
@@ -66,8 +65,8 @@ def flight_span(
         Assessor plus sample.
     tolerance
         Two samples further apart than this are not alike.
-    sd, df
-        Of what is left of a cell, and on how many degrees of freedom; by default the fit's own.
+    error
+        Sd of what is left of a cell, and on how many degrees of freedom; by default the fit's own.
 
     Returns
     -------
@@ -90,11 +89,9 @@ def flight_span(
     >>> found.alike, found.span < found.at_most < 10.0
     (True, True)
     """
-    if sd is None:
-        sd, df = float(np.sqrt(fit.variance)), fit.df
+    sd, df = (float(np.sqrt(fit.variance)), fit.df) if error is None else error
     if fit.rank < 1 or not fit.joined or len(fit.columns) > MOST_SAMPLES or not sd > 0.0:
         return None
-    df = fit.df if df is None else df
     parts = _unit_errors(fit.unit.tobytes(), len(fit.columns), df)
     span, equal = float(np.ptp(fit.columns)), _spans(parts, sd, 0.0)
     if float(np.quantile(equal, _ODD)) > span:
@@ -178,6 +175,11 @@ class Visits:
     fit: Additive
     sd: float
     df: int
+
+    @property
+    def error(self) -> Error:
+        """What its means are weighed by."""
+        return self.sd, self.df
 
 
 def over_visits(

@@ -11,6 +11,8 @@ from .additive import Additive
 from .distributions import t_quantile, t_upper
 
 _SURE = 0.95
+Error = tuple[float, int]
+"""A standard deviation, and on how many degrees of freedom it was found."""
 
 
 @dataclass(frozen=True)
@@ -47,8 +49,7 @@ def pair_span(
     samples: Sequence[str],
     named: tuple[str, str],
     tolerance: float,
-    sd: float | None = None,
-    df: int | None = None,
+    error: Error | None = None,
 ) -> PairSpan | None:
     """Are two samples alike that somebody named before looking: ``|d| + t(.95) se <= 10``.
 
@@ -63,8 +64,8 @@ def pair_span(
         The two.
     tolerance
         Two samples further apart than this are not alike.
-    sd, df
-        Of what is left of a cell, and on how many degrees of freedom; by default the fit's own.
+    error
+        Sd of what is left of a cell, and on how many degrees of freedom; by default the fit's own.
 
     Returns
     -------
@@ -86,9 +87,7 @@ def pair_span(
         return None
     one, other = (list(samples).index(name) for name in named)
     unit = fit.unit[one, one] + fit.unit[other, other] - 2.0 * fit.unit[one, other]
-    if sd is None:
-        sd, df = float(np.sqrt(fit.variance)), fit.df
-    df = fit.df if df is None else df
+    sd, df = (float(np.sqrt(fit.variance)), fit.df) if error is None else error
     difference, se = float(fit.columns[one] - fit.columns[other]), float(sd * np.sqrt(unit))
     t = t_quantile(_SURE, df)
     over = abs(difference) - tolerance

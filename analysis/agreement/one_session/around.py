@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import pandas as pd
 
-from .serving import Serving, with_order
+from ...frames import TEST_KINDS, usable
+from ...score_statuses import NOT_REACHED
+from .serving import Serving, serving_of, with_order
 
 
 @dataclass(frozen=True)
@@ -24,24 +27,64 @@ class Beside:
         The session is not revealed: none of its samples is one of an earlier session.
     n_hidden
         Blind duplicates that were poured and that only the reveal tells.
-    not_reached
-        Lines of test glasses that the close of the session cut off, by assessor and note.
     """
 
     past: Sequence[Mapping[str, pd.DataFrame]]
     year: Mapping[str, pd.DataFrame]
     coded: bool = False
     n_hidden: int = 0
-    not_reached: Mapping[tuple[str, str], int] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
 class Tonight:
-    """What is known of a session: how many glasses each assessor had, their order, its notes."""
+    """What is known of a session.
 
-    poured: Mapping[str, int]
+    Attributes
+    ----------
+    seen
+        Test glasses that each assessor scored or left blank on anything.
+    not_reached
+        Lines of these glasses that the close of the session cut off, by assessor and note.
+    serving
+        In which order it was served.
+    n_notes
+        How many notes it has.
+    """
+
+    seen: Mapping[str, int]
+    not_reached: Mapping[tuple[str, str], int]
     serving: Serving
     n_notes: int = 1
+
+
+_GLASS = ["assessor", "sample", "replicate"]
+
+
+def lines_cut_off(scores: pd.DataFrame) -> pd.DataFrame:
+    """The lines of test glasses that the close of a session cut off."""
+    if "status" not in scores or not (scores["status"] == NOT_REACHED).any():
+        return pd.DataFrame(columns=[*_GLASS, "descriptor"])
+    cut = usable(scores, keep=(NOT_REACHED,), kinds=TEST_KINDS)
+    return pd.concat([cut.scores, cut.blanks])
+
+
+def tonight_of(
+    ordered: pd.DataFrame, blanks: pd.DataFrame, cut: pd.DataFrame, n_notes: int
+) -> Tonight:
+    """What is known of a session by its scores, its blank lines and the lines cut off.
+
+    A glass of which every line was cut off was seen by nobody.
+    """
+    glasses = pd.concat([ordered, blanks]) if len(blanks) else ordered
+    glasses = glasses.loc[glasses["kind"].isin(TEST_KINDS), _GLASS].drop_duplicates()
+    own = set(glasses.itertuples(index=False, name=None))
+    lines = cut[[*_GLASS, "descriptor"]].itertuples(index=False, name=None)
+    return Tonight(
+        seen={str(name): int(n) for name, n in glasses.groupby("assessor").size().items()},
+        not_reached=Counter((str(who), str(note)) for who, *of, note in lines if (who, *of) in own),
+        serving=serving_of(ordered),
+        n_notes=n_notes,
+    )
 
 
 def beside_of(

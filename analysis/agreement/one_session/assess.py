@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import pandas as pd
 import threadpoolctl
@@ -12,7 +12,7 @@ from ...errors import NoScoresError, OneAssessorError, OneSampleError, SeveralSe
 from ...frames import TEST_KINDS, USED, WAITING, Usable, usable
 from ..settings import AgreementSettings
 from ..verdict import PanelWord, Verdict, session_verdict
-from .around import Beside, Tonight, beside_of, by_descriptor
+from .around import Beside, beside_of, by_descriptor, lines_cut_off, tonight_of
 from .descriptors import judge_descriptors
 from .history import (
     History,
@@ -21,17 +21,11 @@ from .history import (
     history_of,
     last_sessions,
 )
-from .notes import (
-    Note,
-    glasses_poured,
-    lay_out_note,
-    lines_not_reached,
-    order_said,
-)
+from .notes import Note, lay_out_note, order_said
 from .people import describe_people, wrong_way_round
 from .private import private_facts
 from .result import Agreement, AssessorAgreement, DescriptorAgreement
-from .serving import serving_of, with_order
+from .serving import with_order
 from .small_panel import small_panel
 from .swap_check import Side, SwapCheck, compare
 from .swaps import exchanged
@@ -114,20 +108,18 @@ def assess_agreement(
     session = str(everything["session"].iloc[0])
     earlier = earlier_scores(recent, session)
     lately = last_sessions(earlier, settings.recent_sessions)
-    beside = replace(
-        beside_of(earlier, lately, coded=coded, n_hidden=n_hidden),
-        not_reached=lines_not_reached(scores),
-    )
+    beside = beside_of(earlier, lately, coded=coded, n_hidden=n_hidden)
+    cut = lines_cut_off(scores)
     with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
-        notes = _notes(everything, used.blanks, beside, settings, seed)
+        notes = _notes(everything, used.blanks, cut, beside, settings, seed)
         history = History()
         if with_history and lately:
             wanted = Wanted(lately, wrong_way_round(notes, settings), coded)
             history = history_of(everything, earlier, wanted, settings, seed)
         judged = _judge(everything, notes, settings, history)
-        doubt = _in_doubt(scores, judged, beside, settings, seed)
+        doubt = _in_doubt(scores, judged, cut, beside, settings, seed)
         swaps = tuple(
-            _swap_check(person, judged, used, beside, settings, seed)
+            _swap_check(person, judged, used, cut, beside, settings, seed)
             for person in judged.assessors
             if person.swap is not None and person.assessor not in doubt.people
         )
@@ -165,16 +157,16 @@ class _Judged:
 def _notes(
     everything: pd.DataFrame,
     blanks: pd.DataFrame,
+    cut: pd.DataFrame,
     beside: Beside,
     settings: AgreementSettings,
     seed: int,
 ) -> list[Note]:
     """Figures of each descriptor that a test glass was scored on."""
     tests = everything[everything["kind"].isin(TEST_KINDS)]
-    poured = glasses_poured(pd.concat([everything, blanks]) if len(blanks) else everything)
     ordered = with_order(everything)
     rows, names = by_descriptor(ordered), sorted(set(tests["descriptor"]))
-    tonight = Tonight(poured, serving_of(ordered), len(names))
+    tonight = tonight_of(ordered, blanks, cut, len(names))
     blank = by_descriptor(blanks[blanks["kind"].isin(TEST_KINDS)])
     none = blanks.iloc[:0]
     return [
@@ -220,6 +212,7 @@ class _InDoubt:
 def _in_doubt(
     scores: pd.DataFrame,
     without: _Judged,
+    cut: pd.DataFrame,
     beside: Beside,
     settings: AgreementSettings,
     seed: int,
@@ -229,13 +222,13 @@ def _in_doubt(
     if not people:
         return _InDoubt()
     used = usable(scores, keep=(*USED, WAITING))
-    notes = _notes(used.scores, used.blanks, beside, settings, seed)
+    notes = _notes(used.scores, used.blanks, cut, beside, settings, seed)
     with_them = _judge(used.scores, notes, settings, History())
     return _InDoubt(
         people=people,
         waiting=lay_beside(scores, _reading(without), _reading(with_them), coded=beside.coded),
         swaps=tuple(
-            _swap_check(person, with_them, used, beside, settings, seed)
+            _swap_check(person, with_them, used, cut, beside, settings, seed)
             for person in with_them.assessors
             if person.swap is not None and person.assessor in people
         ),
@@ -252,6 +245,7 @@ def _swap_check(
     person: AssessorAgreement,
     judged: _Judged,
     used: Usable,
+    cut: pd.DataFrame,
     beside: Beside,
     settings: AgreementSettings,
     seed: int,
@@ -265,7 +259,7 @@ def _swap_check(
         raise ValueError(f"{name} has no swap to check")
     other = exchanged(used.scores, name, swap)
     blanks = exchanged(used.blanks, name, swap)
-    notes = _notes(other, blanks, beside, settings, seed)
+    notes = _notes(other, blanks, cut, beside, settings, seed)
     again = _judge(other, notes, settings, History())
     sides = [
         _side(part, describe_people([name], part.notes, settings, look_for_swaps=False)[0])

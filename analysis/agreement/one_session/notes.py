@@ -2,22 +2,20 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
 
-from ...counted import measured
 from ...frames import TEST_KINDS, on_house_scale
-from ...score_statuses import NOT_REACHED
 from ..indices.flight import FlightSpan, flight_span, over_visits
 from ..indices.layout import ScoreLayout
 from ..indices.repeat import Repeatability, repeatability
 from ..settings import AgreementSettings
 from ..verdict import PanelWord
 from ..verdict.serving import OrderSaid, Served, said_of_order
+from ..verdict.words import NOT_TOLD_APART, too_few, too_near
 from .around import Beside, Tonight
 from .assessors import PanelSlope, slopes
 from .blanks import LowBlanks, low_blanks, never_scored
@@ -153,7 +151,7 @@ def lay_out_note(
         name=name,
         scale=scale,
         scores=tests,
-        n_missing=_missing(name, tests, tonight.poured, beside.not_reached),
+        n_missing=_missing(name, tests, tonight),
         figures=figures,
         repeat=repeatability([part for part in visits if part is not None]),
         slopes=own,
@@ -218,7 +216,7 @@ def _flight(
         more = order.spread / (len(visits) * sd**2)
         if float(np.trace(more)) > _TELLING * float(np.trace(fit.unit)):
             fit = replace(fit, unit=fit.unit + more)
-    return flight_span(fit, settings.tolerance * (high - low) / 100.0, sd, found.df)
+    return flight_span(fit, settings.tolerance * (high - low) / 100.0, found.error)
 
 
 def told_in(
@@ -258,34 +256,12 @@ def _rescaled(scores: pd.DataFrame, scale: tuple[float, float]) -> pd.DataFrame:
     return house
 
 
-def glasses_poured(glasses: pd.DataFrame) -> dict[str, int]:
-    """Test glasses that each assessor scored or left blank on anything."""
-    tests = glasses[glasses["kind"].isin(TEST_KINDS)]
-    each = tests[["assessor", "sample", "replicate"]].drop_duplicates()
-    return {str(name): int(n) for name, n in each.groupby("assessor").size().items()}
-
-
-def lines_not_reached(scores: pd.DataFrame) -> dict[tuple[str, str], int]:
-    """Lines of test glasses that the close of a session cut off, by assessor and note."""
-    if "status" not in scores:
-        return {}
-    cut = scores[scores["status"] == NOT_REACHED]
-    if "kind" in cut:
-        cut = cut[cut["kind"].isin(TEST_KINDS)]
-    return dict(Counter(zip(cut["assessor"].map(str), cut["descriptor"].map(str), strict=True)))
-
-
-def _missing(
-    note: str,
-    tests: pd.DataFrame,
-    poured: Mapping[str, int],
-    not_reached: Mapping[tuple[str, str], int],
-) -> dict[str, int]:
-    """Glasses that were poured and scored on something, but left blank on this, by assessor."""
+def _missing(note: str, tests: pd.DataFrame, tonight: Tonight) -> dict[str, int]:
+    """Glasses that were seen and scored on something, but left blank on this, by assessor."""
     scored = tests["assessor"].value_counts().to_dict()
     return {
-        name: n - int(scored.get(name, 0)) - not_reached.get((name, note), 0)
-        for name, n in poured.items()
+        name: n - int(scored.get(name, 0)) - tonight.not_reached.get((name, note), 0)
+        for name, n in tonight.seen.items()
     }
 
 
@@ -315,9 +291,9 @@ def _too_little_told(
 ) -> str | None:
     """Why nobody can be judged by these scores; None when it may be done."""
     if layout.n_assessors < settings.small_panel:
-        return f"fewer than {settings.small_panel} assessors"
+        return too_few(settings.small_panel)
     if not f or 1.0 - 1.0 / f < settings.second_look_reliability:
-        return "the panel as a whole did not tell the samples apart"
+        return NOT_TOLD_APART
     if float(np.ptp(np.nanmean(layout.adjusted, axis=0))) < least_span:
-        return f"the samples lie within {measured(settings.tolerance, 'point')} of one another"
+        return too_near(settings.tolerance)
     return None

@@ -9,10 +9,10 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from ...array_types import Vector
-from ...counted import measured
 from ..indices.additive import Additive, additive
 from ..indices.layout import ScoreLayout
 from ..settings import AgreementSettings
+from ..verdict.words import NOT_TOLD_APART, too_few, too_near
 from .changing import drawn_orders, every_order, shared
 
 _ALL_ORDERS = 6
@@ -120,7 +120,7 @@ def told_beside(
 ) -> Told | str:
     """Lay one assessor, by row, beside the others; or why that cannot be done."""
     if layout.n_assessors < settings.small_panel:
-        return f"fewer than {settings.small_panel} assessors"
+        return too_few(settings.small_panel)
     table = np.delete(layout.means, row, axis=0)
     fit = additive(table)
     own = layout.means[row]
@@ -138,9 +138,9 @@ def _too_little(fit: Additive, least_span: float, settings: AgreementSettings) -
     if fit.rank < 1 or fit.df < 1:
         return "the others share too few samples"
     if fit.f is not None and (fit.f <= 0.0 or 1.0 - 1.0 / fit.f < settings.second_look_reliability):
-        return "the panel as a whole did not tell the samples apart"
+        return NOT_TOLD_APART
     if float(np.ptp(fit.columns[~np.isnan(fit.columns)])) < least_span:
-        return f"the samples lie within {measured(settings.tolerance, 'point')} of one another"
+        return too_near(settings.tolerance)
     return None
 
 

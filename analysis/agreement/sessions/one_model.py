@@ -208,7 +208,7 @@ def _flight(tests: pd.DataFrame, settings: AgreementSettings) -> FlightSpan | No
     found = over_visits(visits, samples)
     if found is None:
         return None
-    return flight_span(found.fit, settings.tolerance, found.sd, found.df)
+    return flight_span(found.fit, settings.tolerance, found.error)
 
 
 def _people(

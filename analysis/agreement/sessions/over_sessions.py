@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from ...counted import measured
 from ..indices.flight import FlightSpan
 from ..settings import AgreementSettings
 from ..verdict.over_sessions import OverFacts
-from ..verdict.words import AssessorWord
+from ..verdict.words import NOT_TOLD_APART, AssessorWord, too_few, too_near
 
 MOSTLY_ZEROS = (
     "mostly zeros: the one model leans on a normal distribution that does not hold here; the "
@@ -141,9 +140,9 @@ class NoteOverSessions:
         if not self.leads:
             return self.reason or "the one model says nothing of it"
         if self.n_assessors < settings.small_panel:
-            return f"fewer than {settings.small_panel} assessors"
+            return too_few(settings.small_panel)
         if (self.reliability or 0.0) < settings.second_look_reliability:
-            return "the panel as a whole did not tell the samples apart"
+            return NOT_TOLD_APART
         if self.span < settings.tolerance:
-            return f"the samples lie within {measured(settings.tolerance, 'point')} of one another"
+            return too_near(settings.tolerance)
         return None

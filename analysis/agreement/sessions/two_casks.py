@@ -185,7 +185,7 @@ def _note(
         if visits is not None:
             more = more / visits.sd**2 if visits.sd > 0.0 else 0.0
             fit = _wider(visits.fit, samples.index(named[0]), more)
-            span = pair_span(fit, samples, named, settings.tolerance, visits.sd, visits.df)
+            span = pair_span(fit, samples, named, settings.tolerance, visits.error)
     return _Found(
         descriptor=name,
         n_sessions=int(own["session"].nunique()),

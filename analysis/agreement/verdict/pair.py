@@ -8,7 +8,7 @@ from enum import StrEnum
 
 from ...counted import count
 from ..settings import AgreementSettings
-from .words import IS_ABSENT, OWN_ORDER, Verdict, capital, listed, points
+from .words import IS_ABSENT, OWN_ORDER, Verdict, capital, cared_for, listed, points
 
 
 class PairWord(StrEnum):
@@ -114,14 +114,14 @@ def pair_verdict(
         return Verdict(PairWord.ALIKE, said, advice.alike_on)
     if facts.apart:
         high, low = named if facts.difference > 0.0 else (second, first)
-        said = f"{on}, {high} above {low}, and surely more than {points(settings.tolerance)}"
+        said = f"{on}, {high} above {low}, and surely more than {cared_for(settings.tolerance)}"
         return Verdict(PairWord.APART, said, advice.apart_on.format(facts.descriptor))
     return Verdict(PairWord.CANNOT_TELL, f"{on}; {most}", _more(facts.more, settings, advice))
 
 
 def _more(more: int | None, settings: AgreementSettings, advice: _Advice) -> str:
     if more is None:
-        near = points(settings.tolerance)
+        near = cared_for(settings.tolerance)
         return f"at so near {near} a few more sessions would not decide; {advice.too_near}"
     return f"about {count(more, 'more session')} with both would decide"
 
@@ -139,7 +139,7 @@ def two_casks_verdict(
     alike, apart = by_word[PairWord.ALIKE], by_word[PairWord.APART]
     parts = [f"alike on {len(alike)} of {count(len(notes), 'note')}"]
     if apart:
-        beyond = points(settings.tolerance)
+        beyond = cared_for(settings.tolerance)
         parts.append(f"surely more than {beyond} apart on {listed(apart)}")
     open_notes, in_order = by_word[PairWord.CANNOT_TELL], by_word[PairWord.ORDER]
     if open_notes:

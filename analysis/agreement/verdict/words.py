@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Generic, TypeVar
 
+from ...counted import measured
 from ...digits import in_digits
 
 
@@ -108,6 +109,25 @@ def points(value: float | None) -> str:
         return "an unknown number of points"
     whole = f"{value:.0f}" if value >= 1.0 or value < 0.05 else in_digits(value, ".1f")
     return f"{whole} point" if whole == "1" else f"{whole} points"
+
+
+def cared_for(tolerance: float) -> str:
+    """The difference that a house cares for, in points, as it was set: 2.5 stays 2.5."""
+    return measured(tolerance, "point")
+
+
+NOT_TOLD_APART = "the panel as a whole did not tell the samples apart"
+"""Why nobody is judged by a note."""
+
+
+def too_few(least: int) -> str:
+    """Why nobody is judged by a note that fewer people scored than a panel has."""
+    return f"fewer than {least} assessors"
+
+
+def too_near(tolerance: float) -> str:
+    """Why nobody is judged by a note on which the samples hardly differ."""
+    return f"the samples lie within {cared_for(tolerance)} of one another"
 
 
 def capital(descriptor: str) -> str:

@@ -53,7 +53,7 @@ def spans(panel: PanelAs, design: Design, points: float, worlds: int) -> list[tu
         ]
         visits = over_visits(layouts, names)
         assert visits is not None
-        span = pair_span(visits.fit, names, ("x0", "x1"), TOLERANCE, visits.sd, visits.df)
+        span = pair_span(visits.fit, names, ("x0", "x1"), TOLERANCE, visits.error)
         assert span is not None
         found.append((span, visits.df))
     return found

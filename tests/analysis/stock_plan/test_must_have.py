@@ -225,3 +225,24 @@ def test_what_must_be_in_a_later_release_is_left_to_it_by_prices_too(
             block.missing(part) for block, part in zip(problem.blocks, plan, strict=True)
         )
         assert not without(problem.blocks[5], plan[5])
+
+
+def test_beside_a_release_whose_cask_is_reserved_the_others_are_looked_at_alone() -> None:
+    asked = question(0, casks=9, releases=3)
+    first, good, last = asked.by_date
+    stocks = {
+        on: replace(
+            each,
+            casks=each.casks.assign(
+                reserved_l=np.where(each.casks["cask"] == "C00", each.casks["bulk_l"], 0.0)
+            ),
+        )
+        for on, each in asked.stocks.items()
+    }
+    gone = replace(first, limits=replace(first.limits, must_include=("C00",)))
+    much = replace(last, limits=replace(last.limits, litres=9000.0))
+    cannot = plan_stock(replace(asked, stocks=stocks, releases=(gone, good, much))).together_not
+    assert cannot is not None
+    assert (cannot.releases, cannot.each_alone) == (("R0", "R2"), True)
+    assert "R0 cannot be filled under its limits. It must have cask C00" in cannot.sentence
+    assert "R2 cannot be filled under its limits." in cannot.sentence

@@ -112,13 +112,13 @@ def test_two_samples_of_which_nothing_can_be_said() -> None:
     assert pair_span(additive(PAIRS[:1]), ["x", "y"], ("x", "y"), 10.0) is None
     with pytest.raises(KeyError):
         pair_span(additive(PAIRS), ["x", "y"], ("x", "z"), 10.0)
-    same = pair_span(additive(PAIRS), ["x", "y"], ("x", "y"), 10.0, sd=0.0)
+    same = pair_span(additive(PAIRS), ["x", "y"], ("x", "y"), 10.0, (0.0, additive(PAIRS).df))
     assert same is not None
     assert (same.se, same.p_apart, same.times) == (0.0, 1.0, 0.0)
-    further = pair_span(additive(PAIRS), ["x", "y"], ("x", "y"), 1.0, sd=0.0)
+    further = pair_span(additive(PAIRS), ["x", "y"], ("x", "y"), 1.0, (0.0, additive(PAIRS).df))
     assert further is not None
     assert further.p_apart == 0.0
-    wide = pair_span(additive(PAIRS), ["x", "y"], ("x", "y"), 10.0, sd=5.0)
+    wide = pair_span(additive(PAIRS), ["x", "y"], ("x", "y"), 10.0, (5.0, additive(PAIRS).df))
     assert wide is not None
     assert wide.se == pytest.approx(5.0 * np.sqrt(2.0 / 5.0))
 

@@ -137,7 +137,7 @@ def test_two_named_samples_by_the_formula(tolerance: float) -> None:
     gap = abs(abs(difference) - tolerance)
     assert found.times == pytest.approx((t.ppf(0.95) * se / gap) ** 2)
     assert found.alike is (found.at_most <= tolerance)
-    known = pair_span(fit, list("wxyz"), ("x", "z"), tolerance, sd=2.0)
+    known = pair_span(fit, list("wxyz"), ("x", "z"), tolerance, (2.0, fit.df))
     assert known is not None
     assert known.se == pytest.approx(2.0 * sqrt(unit))
 

@@ -79,7 +79,7 @@ def test_visits_are_pooled_but_a_lasting_disagreement_stays() -> None:
     for visits in (fresh, same):
         found = over_visits(visits, names[1])
         assert found is not None
-        spans.append(flight_span(found.fit, 10.0, found.sd, found.df))
+        spans.append(flight_span(found.fit, 10.0, found.error))
         assert found.fit.unit[0, 0] == pytest.approx((1.0 - 1.0 / 6.0) / 32.0)
     assert spans[0] is not None
     assert spans[1] is not None
@@ -98,7 +98,7 @@ def test_few_degrees_of_freedom_leave_more_room() -> None:
     """At most .02 of two casks 12 apart; three standard errors above it in 600 runs is .037."""
     assert said_alike(np.array([0.0, 12.0]), 6, 600) < 0.037
     table = np.random.default_rng(2).normal(40.0, 8.0, (6, 6))
-    few, many = (flight_span(additive(table), 10.0, 6.0, df) for df in (6, 600))
+    few, many = (flight_span(additive(table), 10.0, (6.0, df)) for df in (6, 600))
     assert few is not None
     assert many is not None
     assert few.at_most > many.at_most

@@ -34,7 +34,7 @@ def test_far_apart_is_sure() -> None:
 def test_a_wider_error_is_taken_where_it_is_given() -> None:
     fit = additive(TABLE)
     plain = pair_span(fit, ["x", "y"], ("x", "y"), 10.0)
-    wide = pair_span(fit, ["x", "y"], ("x", "y"), 10.0, sd=9.0)
+    wide = pair_span(fit, ["x", "y"], ("x", "y"), 10.0, (9.0, fit.df))
     assert plain is not None
     assert wide is not None
     assert wide.se == pytest.approx(9.0 * np.sqrt(2.0 / 3.0))
@@ -46,7 +46,7 @@ def test_a_wider_error_is_taken_where_it_is_given() -> None:
 def test_an_error_on_fewer_degrees_of_freedom_counts_as_such() -> None:
     """One degree of freedom: t(.95, 1) = 6.314 [tables], p = 1/2 - arctan(t) / pi by Cauchy."""
     fit = additive(TABLE + np.array([20.0, 0.0]))
-    found = pair_span(fit, ["x", "y"], ("x", "y"), 10.0, float(np.sqrt(1.5)), 1)
+    found = pair_span(fit, ["x", "y"], ("x", "y"), 10.0, (float(np.sqrt(1.5)), 1))
     assert found is not None
     assert found.at_most == pytest.approx(found.difference + 6.314 * 1.0, abs=1e-3)
     t = (found.difference - 10.0) / 1.0

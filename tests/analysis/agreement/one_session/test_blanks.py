@@ -30,3 +30,22 @@ def test_blanks_that_fall_anywhere_are_not() -> None:
         found = assess_agreement(scores, settings=QUICK)
         said += sum(note.note is not None for note in found.descriptors)
     assert said < 4
+
+
+def test_a_glass_that_the_close_cut_off_whole_is_no_blank_and_takes_none_away() -> None:
+    """One glass that P1 never came to, and one of which the last line was cut off."""
+    scores = Evening(n_notes=2).scores().assign(status="kept")
+    own = scores["assessor"] == "P1"
+    whole = own & (scores["sample"] == "x0") & (scores["replicate"] == 1)
+    last = own & (scores["sample"] == "x1") & (scores["replicate"] == 1)
+    assert whole.sum() == last.sum() == 2
+    cut = whole | (last & (scores["descriptor"] == "note 1"))
+    scores.loc[cut, "score"] = np.nan
+    scores.loc[cut, "status"] = "not_reached_before_the_close"
+    blank = own & (scores["sample"] == "x2") & (scores["replicate"] == 1)
+    scores.loc[blank & (scores["descriptor"] == "note 1"), "score"] = np.nan
+    found = assess_agreement(scores, settings=QUICK)
+    missing = {note.descriptor: note.n_missing for note in found.descriptors}
+    assert missing == {"note 0": 0, "note 1": 1}
+    (person,) = (each for each in found.assessors if each.assessor == "P1")
+    assert person.n_missing == 1

@@ -15,6 +15,7 @@ from analysis.agreement.verdict.pair import (
     pair_verdict,
     two_casks_verdict,
 )
+from analysis.agreement.verdict.words import too_near
 
 SETTINGS = AgreementSettings()
 NAMED = ("214", "309")
@@ -89,3 +90,14 @@ def test_of_two_batches_nobody_is_told_to_choose_one() -> None:
         over = two_casks_verdict(NAMED, [("smoke", found.word)], None, SETTINGS, asked)
         assert "choose" not in over.next_action
         assert found.word is pair_verdict(NAMED, replace(OPEN, **told), SETTINGS).word
+
+
+def test_a_tolerance_is_told_as_it_was_set() -> None:
+    settings = AgreementSettings(tolerance=2.5)
+    apart = pair_verdict(NAMED, replace(OPEN, apart=True), settings).sentence
+    assert "surely more than 2.5 points" in apart
+    near = pair_verdict(NAMED, replace(OPEN, more=None), settings).next_action
+    assert near.startswith("at so near 2.5 points a few more sessions")
+    over = two_casks_verdict(NAMED, [("smoke", PairWord.APART)], None, settings).sentence
+    assert "surely more than 2.5 points apart on smoke" in over
+    assert too_near(2.5) == "the samples lie within 2.5 points of one another"
