@@ -37,6 +37,7 @@ class BlendForm(FormPage):
     """Target, quantity and limits; the optimiser's choice is where blending begins."""
 
     BINDINGS: ClassVar[list[BindingType]] = [finishing("Go on", "Look for a blend")]
+    ONLY_ASKS = True
     PLACE = "releases"
     TITLE_WORDS = "A new blend"
     FIELDS: ClassVar[tuple[Field, ...]] = (

@@ -112,10 +112,11 @@ IF_ON = "If you go on all the same, this would be poured:"
 
 def session_words(answer: NextAnswer) -> str:
     """Return the size of the session."""
+    glasses = count(len(answer.found.glasses), "glass", "glasses")
+    people = count(len(answer.assessors), "assessor")
     return (
-        f"{count(len(answer.found.glasses), 'glass', 'glasses')} of {poured_words(answer.found)} "
-        f"for {len(answer.assessors)} assessors, at most {answer.glasses_each} each; reference and "
-        "duplicate come on top when it is planned."
+        f"{glasses} of {poured_words(answer.found)} for {people}, at most {answer.glasses_each} "
+        "each; reference and duplicate come on top when it is planned."
     )
 
 
