@@ -66,8 +66,9 @@ class ReleaseTold:
 
     record: Annotated[dict[str, Any], ReleaseRecord]
     would_change: VatMind | None = None
+    held_later: tuple[str, ...] = ()
 
-    json_keys = (("record", "**"), "would_change")
+    json_keys = (("record", "**"), "would_change", "held_later")
 
 
 @dataclass(frozen=True)

@@ -20,6 +20,7 @@ from panel.desk.held_later import later_here
 from panel.desk.influences_page import InfluencesPage
 from panel.desk.next_page import NextPage
 from panel.desk.page import Page
+from panel.desk.release_page import ReleasePage
 from panel.desk.target_page import TargetPage
 from panel.desk.windows_page import WindowsPage
 from panel.kinds import SessionStatus
@@ -125,7 +126,9 @@ def oakpanel(
 
     monkeypatch.setenv("OAKPANEL_STATE", str(tmp_path / "state"))
     monkeypatch.setattr(Invocation, "now", lambda _self: NOSED_NOW)
-    return caller(capsys, monkeypatch, "--db", str(nosed[0].url.database), "--by", "LD")
+    return caller(
+        *(capsys, monkeypatch, "--db", str(nosed[0].url.database), "--by", "BL"), house=nosed[0]
+    )
 
 
 @pytest.mark.parametrize(
@@ -154,6 +157,23 @@ def test_every_answer_of_today_has_their_names(
     assert "today" not in on_a_day.replace("today's", "")
 
 
+def proposing(release: str, *litres: str) -> tuple[str, ...]:
+    takes = (part for each in litres for part in ("--take", each))
+    how = ("--target", "Fen", *takes, "--old-gauges", "flag")
+    return ("release", "propose", release, *how)
+
+
+def test_a_release_has_their_names_as_well(oakpanel: Call, nosed: tuple[Store, str]) -> None:
+    lacks = f"1 session held after {TODAY} is left out: {nosed[1]}."
+    proposed = oakpanel(*proposing("Quay", "C8=100", "C9=15"))
+    assert proposed.code == 0, proposed.err
+    assert " ".join(proposed.out.split()).endswith(lacks)
+    again = oakpanel(*proposing("Isle", "C7=20"), "--json")
+    assert again.document["held_later"] == [nosed[1]]
+    assert " ".join(oakpanel("release", "show", "Quay").out.split()).endswith(lacks)
+    assert oakpanel("release", "show", "Quay", "--json").document["held_later"] == [nosed[1]]
+
+
 FEN = NextChoice("Best casks", "Fen", NextWanted(target="Fen", best=2))
 OF_TODAY: dict[str, Callable[[Session], Page]] = {
     "influences": lambda _: InfluencesPage(),
@@ -178,6 +198,16 @@ async def test_the_desk_says_so_too(nosed: tuple[Store, str], page: str) -> None
         await settle(pilot)
         told = f"1 session held after {TODAY} is left out: {nosed[1]}."
         assert told in " ".join(" ".join(seen(desk)).split())
+
+
+async def test_the_page_of_a_release_says_so_too(oakpanel: Call, nosed: tuple[Store, str]) -> None:
+    assert oakpanel(*proposing("Quay", "C8=100")).code == 0
+    desk = signed_in(DeskApp(nosed[0], by="LD", clock=lambda: NOSED_NOW))
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        desk.push_screen(ReleasePage("Quay"))
+        await settle(pilot)
+        assert f"1 session held after {TODAY} is left out: {nosed[1]}." in " ".join(seen(desk))
 
 
 def test_of_many_later_sessions_six_are_named_in_words() -> None:
