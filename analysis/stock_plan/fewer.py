@@ -12,7 +12,7 @@ from ..array_types import Floats
 from .blocks import Block, Problem, build_block, house_rows
 from .must_be_in import without
 from .question import PlannedRelease
-from .search import best_of_left
+from .search import best_of_left, keeps
 from .until import no_limit
 
 _TRIES = 12
@@ -31,12 +31,15 @@ def fewer_of(
     Parameters
     ----------
     problem, fractions, at
-        What the other releases take, and the release; of it nothing is taken.
+        What the other releases take, and the release; what it gets itself is tried as it is, then
+        nothing of it is taken.
     most
         Where to begin.
     good
         What else must hold of the casks that it gets.
     """
+    if most >= 1 and _fills(with_amount(problem, at, most), fractions, at, good):
+        return most
     limits = problem.blocks[at].release.limits
     step = max(limits.window, _LEAST_STEP)
     given, amount = [*fractions], most
@@ -52,6 +55,14 @@ def fewer_of(
             return amount
         amount = min(amount - 1, floor(amount * (1.0 - step)))
     return None
+
+
+def _fills(
+    there: Problem, fractions: list[Floats], at: int, good: Callable[[Block, Floats], bool]
+) -> bool:
+    """Whether what a release gets in the plan is all of an amount, and good: without a search."""
+    block = there.blocks[at]
+    return is_made(block, fractions[at]) and keeps(there, fractions) and good(block, fractions[at])
 
 
 def with_amount(problem: Problem, at: int, amount: int) -> Problem:

@@ -22,12 +22,14 @@ from .choose import choose, remembered
 from .chosen import Chosen
 from .costs import prices_of
 from .dual import Dual
+from .in_the_way import in_the_way
 from .mends import mends_for
 from .must_be_in import had_elsewhere
 from .own_best import own_best
 from .question import PlanQuestion
 from .result import (
     CUT_SHORT,
+    FILLS,
     SURE_ENOUGH,
     WORTH,
     CaskPrice,
@@ -45,6 +47,7 @@ from .together import Conflict, find_conflicts
 from .verdict import (
     CAUTIONS,
     beside_sentence,
+    filled_now_words,
     is_surer_alone,
     next_action,
     plan_sentence,
@@ -246,6 +249,8 @@ def _with_mends(
         vatting = _vatting(problem.blocks[at], fractions[at])
         mends = mends_for(problem, fractions, at, vatting)
         found[at] = replace(found[at], mends=mends)
+        if not any(mend.kind in FILLS for mend in mends) and not found[at].must_have:
+            found[at] = replace(found[at], in_the_way=in_the_way(problem, fractions, at))
     return tuple(found)
 
 
@@ -279,7 +284,9 @@ def _told_of(found: Conflict, releases: tuple[ReleasePlan, ...], problem: Proble
             continue
         most[release.name] = amount
         unit = "bottle" if release.limits.bottles is not None else "litre"
-        words[release.name] = f"with {count(amount, unit)}"
+        low = releases[at].bottles_low
+        beside = filled_now_words(low) if unit == "bottle" and low not in {0, amount} else ""
+        words[release.name] = f"with {count(amount, unit)}{beside}"
     said = together_sentence(
         *(names, house, words), proven=found.proven, spent=found.spent, barred=found.barred
     )
@@ -298,8 +305,7 @@ def _nearest(
         for mend in releases[at].mends:
             if mend.kind is MendKind.FEWER:
                 return mend.bottles
-    amount = found.nearest.get(at)
-    kept = problem.blocks[at].release.kept_bottles
+    amount, kept = found.nearest.get(at), problem.blocks[at].release.kept_bottles
     return None if amount is None or amount <= kept else amount - kept
 
 

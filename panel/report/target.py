@@ -85,7 +85,7 @@ def _opening(found: Match) -> Opening:
 def _sections(
     target: TargetRecord, found: Match, best: BestTold, asked: date | None
 ) -> Iterator[Section]:
-    asked = [
+    lines = [
         (
             line.descriptor,
             in_digits(line.aim, "g"),
@@ -94,7 +94,7 @@ def _sections(
         )
         for line in target.lines
     ]
-    yield Section("What is asked", tables=(Table("", ASKED, asked),))
+    yield Section("What is asked", tables=(Table("", ASKED, lines),))
     casks = found.casks[:CASKS_TOLD]
     if casks:
         table = Table("", CASKS, [match_cells(cask) for cask in casks])
