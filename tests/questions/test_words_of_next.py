@@ -14,8 +14,12 @@ from analysis.next_glasses import CaskToPour, Change, Cut, NextSession, Reason, 
 from analysis.next_glasses.settings import NextSettings
 from analysis.next_glasses.stopping import stop_of
 from analysis.next_glasses.verdict import cost_sentence, stop_sentence
+from analysis.target import Match
 from panel.questions.best_casks import BestCasks, BestTold
 from panel.questions.next_session import NextAnswer
+from panel.questions.stands_on import StandsOn
+from panel.questions.targets import AimLine, TargetRecord
+from panel.report.target import target_page
 from panel.words.best_words import best_words
 from panel.words.change_words import changes_lines
 from panel.words.next_words import (
@@ -152,3 +156,13 @@ def test_two_that_are_rounded_apart_still_leave_what_is_between_them() -> None:
     said = cost_sentence(session(1.234, 1.108, stop_of(1.234, 9, NextSettings())))
     assert "cost 1.23 points" in said
     assert "to save 0.13 points, and to leave 1.10 points." in said
+
+
+def test_a_page_of_a_target_says_the_day_that_was_asked_for() -> None:
+    best = BestTold(BestCasks(2, replace(FOUND, chosen=("C1",))))
+    nothing = Match("Fen", "None.", "go on", (), (), 0, None, None, 0, 1)
+    target = TargetRecord("Fen", (AimLine("smoke", 40.0, 8.0, 1.0),))
+    page = target_page(target, nothing, StandsOn(DAY, "0" * 64), best=best, asked=DAY)
+    assert "Deciding on 2026-03-14 would cost" in page
+    assert "The best cask on 2026-03-14" in page
+    assert "today" not in page
