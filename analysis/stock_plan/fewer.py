@@ -38,8 +38,10 @@ def fewer_of(
     good
         What else must hold of the casks that it gets.
     """
-    if most >= 1 and _fills(with_amount(problem, at, most), fractions, at, good):
-        return most
+    if most >= 1:
+        block = fills(problem, fractions, at, most)
+        if block is not None and good(block, fractions[at]):
+            return most
     limits = problem.blocks[at].release.limits
     step = max(limits.window, _LEAST_STEP)
     given, amount = [*fractions], most
@@ -57,12 +59,12 @@ def fewer_of(
     return None
 
 
-def _fills(
-    there: Problem, fractions: list[Floats], at: int, good: Callable[[Block, Floats], bool]
-) -> bool:
-    """Whether what a release gets in the plan is all of an amount, and good: without a search."""
+def fills(problem: Problem, fractions: list[Floats], at: int, amount: int) -> Block | None:
+    """A release with another amount, where what it gets in the plan is all of that; else None."""
+    there = with_amount(problem, at, amount)
     block = there.blocks[at]
-    return is_made(block, fractions[at]) and keeps(there, fractions) and good(block, fractions[at])
+    made = is_made(block, fractions[at]) and keeps(there, fractions)
+    return block if made else None
 
 
 def with_amount(problem: Problem, at: int, amount: int) -> Problem:

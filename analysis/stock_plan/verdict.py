@@ -129,7 +129,12 @@ def together_sentence(
     if not nearest:
         return f"{said} No smaller amount that was tried can be had either."
     instead = [f"{name} {most}" for name, most in nearest.items()]
-    return f"{said} Tried, and can be had, one of these: {', '.join(instead)}."
+    if len(releases) == 1:
+        return f"{said} Tried, and can be had with no other release beside it: {instead[0]}."
+    return (
+        f"{said} Tried, and can be had, one of these once the others get all of theirs: "
+        f"{', '.join(instead)}."
+    )
 
 
 def in_the_way_sentence(
@@ -152,9 +157,16 @@ def in_the_way_sentence(
 
 
 def filled_now_words(bottles: int, probability: float | None = None) -> str:
-    """What the casks of a release fill as they are, where that is not what is told beside it."""
-    surely = "" if probability is None else f", {in_100(probability)}"
-    return f" (its casks as they are fill {in_digits(bottles, ',')}{surely})"
+    """What each of two numbers of bottles is: one that can be asked for, and one that is there.
+
+    What is asked for is counted with a margin of each cask; what some casks fill with that of all
+    together, which is smaller (`analysis.vatting.safe`).
+    """
+    surely = "" if probability is None else f" with chance {in_100(probability)}"
+    return (
+        f" (asked for, so counted cask by cask; the casks it has now fill "
+        f"{in_digits(bottles, ',')} together{surely})"
+    )
 
 
 def mend_sentence(mend: MendKind, release: str, what: str) -> str:

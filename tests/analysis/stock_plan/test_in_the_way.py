@@ -135,8 +135,42 @@ def test_bottles_that_can_be_had_are_those_of_the_table_or_both_are_told(seed: i
     for each in plan.releases:
         for mend in (one for one in each.mends if one.kind is MendKind.FEWER):
             assert mend.bottles is not None
-            both = f"(its casks as they are fill {each.bottles_low:,}"
+            both = f"the casks it has now fill {each.bottles_low:,} together"
             assert (both in mend.sentence) is (mend.bottles != each.bottles_low)
             assert each.probability is not None
             if mend.bottles != each.bottles_low:
                 assert in_100(each.probability) in mend.sentence
+
+
+def short(seed: int) -> StockPlan:
+    """Two releases that six casks of unlike size hardly fill, whatever they smell of."""
+    limits = Limits(bottles=900, abv_percent=46.0, casks_max=3, excess_fraction=0.02)
+    rng = np.random.default_rng(seed)
+    litres = rng.uniform(120.0, 200.0, 6)
+    far = np.full((6, 2), 60.0)
+    stocks = {day(2027 + year): stock(far, year, litres, sd=1.0) for year in range(2)}
+    wanted = tuple(release(f"R{year}", year, (30.0, 30.0), limits) for year in range(2))
+    return plan_stock(replace(question(0), stocks=stocks, releases=wanted))
+
+
+@pytest.mark.parametrize("seed", [12, 16])
+def test_of_what_cannot_be_filled_no_less_is_told_than_its_casks_fill(seed: int) -> None:
+    plan = short(seed)
+    assert plan.together_not is not None
+    assert plan.together_not.each_alone
+    for each in plan.releases:
+        told = plan.together_not.nearest[each.name]
+        assert told >= min(int((1.0 - each.missing) * 900), each.bottles_low) > 0
+        said = f"can be had with no other release beside it: {each.name} with {told} bottles"
+        assert said in plan.together_not.sentence
+        both = f"{told} bottles (asked for, so counted cask by cask; the casks it has now fill"
+        assert (both in plan.together_not.sentence) is (told < each.bottles_low)
+
+
+def test_of_a_set_it_is_said_that_the_others_get_theirs() -> None:
+    plan = short(0)
+    assert plan.together_not is not None
+    assert not plan.together_not.each_alone
+    few = ", ".join(f"{name} with {n} bottles" for name, n in plan.together_not.nearest.items())
+    said = f"one of these once the others get all of theirs: {few}."
+    assert plan.together_not.sentence.endswith(said)
