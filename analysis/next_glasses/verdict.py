@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from datetime import date
 
-from ..days import on_day
 from ..digits import as_here, in_digits
 from .result import Halt, NextSession, Question, Stop, Unit
 
@@ -14,6 +13,18 @@ _OF = {
     Question.READY: "by that much the date of a cask is expected to be wrong",
     Question.RECORD: "by that much what a level stands for is expected to be wrong",
 }
+
+
+def on_day(asked: date | None) -> str:
+    """The day that somebody asked about, in words; today where nobody named one.
+
+    Examples
+    --------
+    >>> from datetime import date
+    >>> on_day(None), on_day(date(2026, 6, 28))
+    ('today', 'on 2026-06-28')
+    """
+    return "today" if asked is None else f"on {asked}"
 
 
 LEAST_SHOWN = 0.01

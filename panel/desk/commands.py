@@ -101,7 +101,7 @@ class AllPage(PickPage):
         """Do what begins with the words, else the first that has them."""
         self.list.find(words)  # what was typed fast may not have been looked for yet
         found = [each for each in self.made.shown if words]
-        begin = [each for each in found if each.words.casefold().startswith(words.casefold())]
+        begin = [each for each in found if each.name.casefold().startswith(words.casefold())]
         for first in (begin or found)[:1]:
             self.made.go_to(first.name)
             self.list.action_open()

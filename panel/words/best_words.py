@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from analysis.days import on_day
+from analysis.next_glasses.verdict import on_day
 from panel.words.answers import paragraph
 from panel.words.next_words import chosen_in_short, chosen_words
 

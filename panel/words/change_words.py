@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from analysis.chance_words import chance
-from analysis.days import on_day
 from analysis.next_glasses.cut import LEAST_PAST
+from analysis.next_glasses.verdict import on_day
 from panel.figures import in_digits
 from panel.words.answers import paragraph
 from panel.words.columns import columns_within

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from analysis.chance_words import chance
-from analysis.days import on_day
+from analysis.next_glasses.verdict import on_day
 from panel.figures import count, in_digits
 from panel.words.answers import paragraph
 from panel.words.apart_words import apart_words
