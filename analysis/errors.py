@@ -51,15 +51,24 @@ class TooLittleError(AnalysisError):
     """There is not enough to compute anything at all."""
 
 
+NO_SCORE_YET = (
+    "No score can be used: nothing was nosed yet, or no session of it was revealed. Nose at least "
+    "two samples in one session, and reveal it."
+)
+
+
 class NoScoresError(TooLittleError):
     """No score is left to compute with."""
 
     def __init__(self, left_out: Mapping[str, int]) -> None:
         self.left_out = dict(left_out)
-        listed = ", ".join(f"{count} {reason}" for reason, count in self.left_out.items())
-        why = f" Left out: {listed}." if listed else ""
+        some = {reason: count for reason, count in self.left_out.items() if count}
+        listed = ", ".join(f"{count} {reason}" for reason, count in some.items())
         super().__init__(
-            f"No score can be used.{why} Score at least two samples, or say which of these to keep."
+            f"No score can be used. Left out: {listed}. Score at least two samples, or say which "
+            "of these to keep."
+            if listed
+            else NO_SCORE_YET
         )
 
 

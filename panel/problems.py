@@ -18,6 +18,8 @@ class Problem:
     """The file's own heading, where it is another than our column's."""
     cell: str = ""
     """What stands in the file, where it is written otherwise than the value."""
+    doubt: bool = False
+    """Whether it may be so, and is taken once somebody says that it is."""
 
     def sentence(self, *, at_desk: bool = False) -> str:
         """Return the fault as a person reads it; at the desk a way out is a key or a field."""

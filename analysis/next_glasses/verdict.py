@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from ..digits import as_here, in_digits
 from .result import Halt, NextSession, Question, Stop, Unit
 
@@ -13,6 +15,22 @@ _OF = {
 }
 
 
+def on_day(asked: date | None) -> str:
+    """The day that somebody asked about, in words; today where nobody named one.
+
+    Examples
+    --------
+    >>> from datetime import date
+    >>> on_day(None), on_day(date(2026, 6, 28))
+    ('today', 'on 2026-06-28')
+    """
+    return "today" if asked is None else f"on {asked}"
+
+
+LEAST_SHOWN = 0.01
+"""What is less is told as that, and counts as nothing beside what is shown."""
+
+
 def amount(value: float, unit: Unit) -> str:
     """Return a loss with its unit.
 
@@ -21,31 +39,46 @@ def amount(value: float, unit: Unit) -> str:
     >>> amount(1.234, Unit.POINTS), amount(0.2, Unit.YEARS), amount(0.001, Unit.POINTS)
     ('1.23 points', '0.20 years', 'below 0.01 points')
     """
-    said = f"below {as_here('0.01')}" if value < 0.01 else in_digits(value, ".2f")
+    small = value < LEAST_SHOWN
+    said = f"below {as_here('0.01')}" if small else in_digits(value, ".2f")
     return f"{said} {unit.value}"
 
 
-def cost_sentence(found: NextSession) -> str:
-    """Return what deciding today would cost, and what the session is expected to save."""
+def left_after(loss: float, saves: float) -> float:
+    """Return what is left of a loss, of the two as they are shown: so the three add up.
+
+    Examples
+    --------
+    >>> left_after(1.2349, 0.1251), left_after(0.504, 0.009)
+    (1.1, 0.5)
+    """
+    shown_loss, shown_saves = (0.0 if each < LEAST_SHOWN else each for each in (loss, saves))
+    return max(0.0, round(round(shown_loss, 2) - round(shown_saves, 2), 2))
+
+
+def cost_sentence(found: NextSession, asked: date | None = None) -> str:
+    """Return what deciding on the day asked about (none: today) costs, and the session saves."""
+    day = on_day(asked)
     if found.expected_loss is None:
-        return "Nothing was nosed yet, so nobody can say what deciding today would cost."
+        return f"Nothing was nosed yet, so nobody can say what deciding {day} would cost."
     said = (
-        f"Deciding today would cost {amount(found.expected_loss, found.unit)}: "
+        f"Deciding {day} would cost {amount(found.expected_loss, found.unit)}: "
         f"{_OF[found.question]}."
     )
     if found.bottles is not None:
         said += f" In bottles: {in_digits(found.bottles, ',.0f')} that ought not to be among them."
-    if not found.glasses or found.saves is None or found.expected_loss_after is None:
+    if not found.glasses or found.saves is None:
         return said
     who = "Going on all the same" if found.stop.stop else "The session"
     said += f" {who} is expected to save {amount(found.saves, found.unit)}"
     if found.bottles is not None and found.bottles_after is not None:
         said += f" and {in_digits(max(found.bottles - found.bottles_after, 0.0), ',.0f')} bottles"
-    return f"{said}, and to leave {amount(found.expected_loss_after, found.unit)}."
+    left = left_after(found.expected_loss, found.saves)
+    return f"{said}, and to leave {amount(left, found.unit)}."
 
 
-def stop_sentence(found: NextSession) -> str:
-    """Return whether to stop nosing, and why."""
+def stop_sentence(found: NextSession, asked: date | None = None) -> str:
+    """Return whether to stop nosing by the day asked about (none: today), and why."""
     stop = found.stop
     at = amount(stop.at, found.unit)
     words = {
@@ -58,7 +91,7 @@ def stop_sentence(found: NextSession) -> str:
         ),
         Halt.CANNOT_TELL: "Cannot tell yet whether to stop: what deciding costs is not known.",
     }
-    return words[stop.halt] + _little(found)
+    return words[stop.halt] + _little(found, asked)
 
 
 _IN_SHORT = {
@@ -79,15 +112,16 @@ MANY_SESSIONS, NOTHING = 10, 0.01
 """So many sessions that each saved as much would be no plan; below that it is next to nothing."""
 
 
-def _little(found: NextSession) -> str:
+def _little(found: NextSession, asked: date | None) -> str:
     """Return how little going on gains, where that is so: arithmetic, and no other verdict."""
     stop = found.stop
     if stop.stop or found.saves is None or found.expected_loss is None or not found.glasses:
         return ""
     over = found.expected_loss - stop.at
     if over <= 0.0 and found.saves < NOTHING:
+        of = "today's reckoning" if asked is None else f"the reckoning of {asked}"
         return (
-            " By today's reckoning this session saves next to nothing: what speaks for it is that "
+            f" By {of} this session saves next to nothing: what speaks for it is that "
             "more sessions are held, not these glasses."
         )
     if over > 0.0 and found.saves * MANY_SESSIONS < over:

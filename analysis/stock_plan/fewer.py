@@ -12,7 +12,7 @@ from ..array_types import Floats
 from .blocks import Block, Problem, build_block, house_rows
 from .must_be_in import without
 from .question import PlannedRelease
-from .search import best_of_left
+from .search import best_of_left, keeps
 from .until import no_limit
 
 _TRIES = 12
@@ -31,12 +31,17 @@ def fewer_of(
     Parameters
     ----------
     problem, fractions, at
-        What the other releases take, and the release; of it nothing is taken.
+        What the other releases take, and the release; what it gets itself is tried as it is, then
+        nothing of it is taken.
     most
         Where to begin.
     good
         What else must hold of the casks that it gets.
     """
+    if most >= 1:
+        block = fills(problem, fractions, at, most)
+        if block is not None and good(block, fractions[at]):
+            return most
     limits = problem.blocks[at].release.limits
     step = max(limits.window, _LEAST_STEP)
     given, amount = [*fractions], most
@@ -52,6 +57,14 @@ def fewer_of(
             return amount
         amount = min(amount - 1, floor(amount * (1.0 - step)))
     return None
+
+
+def fills(problem: Problem, fractions: list[Floats], at: int, amount: int) -> Block | None:
+    """A release with another amount, where what it gets in the plan is all of that; else None."""
+    there = with_amount(problem, at, amount)
+    block = there.blocks[at]
+    made = is_made(block, fractions[at]) and keeps(there, fractions)
+    return block if made else None
 
 
 def with_amount(problem: Problem, at: int, amount: int) -> Problem:

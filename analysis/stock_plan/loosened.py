@@ -22,7 +22,7 @@ from .result import SURE_ENOUGH, Mend, MendKind
 from .verdict import loosened_sentence
 
 _OVER = (0.05, 0.08, 0.1, 0.12, 0.15, 0.2, 0.25, 0.3, 0.4, 0.5)
-_WEAKEST, _YOUNGEST = 40, 3
+WEAKEST, _YOUNGEST = 40, 3
 """% vol and years that whisky has at least: Regulation (EU) 2019/787, Annex I, category 2."""
 
 
@@ -63,7 +63,7 @@ def ways(limits: Limits) -> Iterator[tuple[Looser, ...]]:
     if limits.abv_percent is not None:
         yield tuple(
             Looser(LimitKind.STRENGTH, replace(limits, abv_percent=float(abv)), f"{abv} % vol")
-            for abv in range(ceil(limits.abv_percent) - 1, _WEAKEST - 1, -1)
+            for abv in range(ceil(limits.abv_percent) - 1, WEAKEST - 1, -1)
         )
     least = max(_YOUNGEST, ceil(limits.minimum_age_years or 0.0))
     yield tuple(
@@ -92,8 +92,20 @@ def _each_alone(problem: Problem, fractions: list[Floats], at: int) -> Iterator[
             continue
         looser, chance = found
         name = problem.blocks[at].release.name
-        said = loosened_sentence(name, looser.words, chance)
+        said = loosened_sentence(name, f"with {looser.words}", chance)
         yield Mend(MendKind.LOOSEN, said, limit=looser.kind, probability=chance)
+
+
+def let_go(problem: Problem, fractions: list[Floats], at: int, cask: str) -> Iterator[Mend]:
+    """A release without a cask that must be in it, and that another must have too."""
+    release = problem.blocks[at].release
+    kept = tuple(name for name in release.limits.must_include if name != cask)
+    asked = replace(release, limits=replace(release.limits, must_include=kept))
+    found = made_as(problem, fractions, at, asked)
+    if found is not None:
+        chance = _chance(*found)
+        said = loosened_sentence(release.name, f"without cask {cask}", chance)
+        yield Mend(MendKind.LOOSEN, said, limit=LimitKind.MUST_INCLUDE, probability=chance)
 
 
 def _least(

@@ -25,12 +25,12 @@ from .blocks import Block, HouseRow, Problem
 from .chances import Vatting, reckon, vatting_of
 from .fewer import fewer_of, is_made, made_as
 from .left import restricted, what_is_left
-from .loosened import loosened
+from .loosened import let_go, loosened
 from .must_be_in import contested, reserved_elsewhere
 from .result import SURE_ENOUGH, Mend, MendKind
 from .search import best_of_left
 from .until import no_limit
-from .verdict import mend_sentence, widen_sentence
+from .verdict import filled_now_words, mend_sentence, widen_sentence
 
 _FILLED_WITHIN = timedelta(days=120)
 _AGE_WITHIN = 0.75
@@ -60,7 +60,8 @@ def mends_for(
     """
     every = contested(problem, range(len(problem.blocks)))
     if every is not None and at in every[0]:
-        return ()  # whatever else changes, the cask that must be in each is spent once
+        # whatever else changes, the cask that must be in each is spent once
+        return tuple(let_go(problem, fractions, at, every[1]))
     if reserved_elsewhere(problem.blocks[at]):
         return ()  # nor is one that others have there then
     tried = (
@@ -173,9 +174,14 @@ def _fewer(
     fewer = fewer_of(problem, fractions, at, most, _is_sure)
     if fewer is None:
         return
-    told = fewer - block.release.kept_bottles
+    kept = block.release.kept_bottles
+    told = fewer - kept
     if told > 0:
-        said = mend_sentence(MendKind.FEWER, block.release.name, count(told, "bottle"))
+        said = count(told, "bottle")
+        if fewer != filled:
+            known = None if block.litres_only else reckon([vatting]).each[0].probability
+            said += filled_now_words(filled - kept, known)
+        said = mend_sentence(MendKind.FEWER, block.release.name, said)
         yield Mend(MendKind.FEWER, said, bottles=told)
 
 

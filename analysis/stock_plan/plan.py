@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from math import floor
 from time import perf_counter
 
 import numpy as np
@@ -22,12 +23,15 @@ from .choose import choose, remembered
 from .chosen import Chosen
 from .costs import prices_of
 from .dual import Dual
+from .fewer import fills
+from .in_the_way import in_the_way
 from .mends import mends_for
 from .must_be_in import had_elsewhere
 from .own_best import own_best
 from .question import PlanQuestion
 from .result import (
     CUT_SHORT,
+    FILLS,
     SURE_ENOUGH,
     WORTH,
     CaskPrice,
@@ -45,6 +49,7 @@ from .together import Conflict, find_conflicts
 from .verdict import (
     CAUTIONS,
     beside_sentence,
+    filled_now_words,
     is_surer_alone,
     next_action,
     plan_sentence,
@@ -134,7 +139,9 @@ def _told(chosen: Chosen, beside: list[Floats], seconds: float) -> StockPlan:
     try:
         if chosen.ended not in CUT_SHORT or chosen.proven:
             releases = _with_mends(problem, fractions, releases)
-        conflict = None if chosen.ended is Ended.STOPPED else _conflict(problem, releases)
+        conflict = (
+            None if chosen.ended is Ended.STOPPED else _conflict(problem, fractions, releases)
+        )
     except StoppedError:
         chosen.ended = Ended.STOPPED
     cut = chosen.ended in CUT_SHORT and not chosen.proven
@@ -246,15 +253,19 @@ def _with_mends(
         vatting = _vatting(problem.blocks[at], fractions[at])
         mends = mends_for(problem, fractions, at, vatting)
         found[at] = replace(found[at], mends=mends)
+        if not any(mend.kind in FILLS for mend in mends) and not found[at].must_have:
+            found[at] = replace(found[at], in_the_way=in_the_way(problem, fractions, at))
     return tuple(found)
 
 
-def _conflict(problem: Problem, releases: tuple[ReleasePlan, ...]) -> TogetherNot | None:
+def _conflict(
+    problem: Problem, fractions: list[Floats], releases: tuple[ReleasePlan, ...]
+) -> TogetherNot | None:
     missing = [at for at, each in enumerate(releases) if each.missing > 0.0]
     found = find_conflicts(problem, missing) if missing else ()
     if not found:
         return None
-    told = [_told_of(each, releases, problem) for each in found]
+    told = [_told_of(each, releases, problem, fractions) for each in found]
     return TogetherNot(
         releases=tuple(name for each in told for name in each.releases),
         each_alone=len(found[0].releases) == 1,
@@ -265,7 +276,12 @@ def _conflict(problem: Problem, releases: tuple[ReleasePlan, ...]) -> TogetherNo
     )
 
 
-def _told_of(found: Conflict, releases: tuple[ReleasePlan, ...], problem: Problem) -> TogetherNot:
+def _told_of(
+    found: Conflict,
+    releases: tuple[ReleasePlan, ...],
+    problem: Problem,
+    fractions: list[Floats],
+) -> TogetherNot:
     """Name the releases of a conflict, the limits of the house in it, and amounts to be had."""
     names = tuple(problem.blocks[at].release.name for at in found.releases)
     already = problem.question.house.drawn_already
@@ -274,12 +290,16 @@ def _told_of(found: Conflict, releases: tuple[ReleasePlan, ...], problem: Proble
     words: dict[str, str] = {}
     for at in found.releases:
         release = problem.blocks[at].release
-        amount = _nearest(found, releases, problem, at)
+        amount = _nearest(found, releases, problem, fractions, at)
         if amount is None:
             continue
         most[release.name] = amount
         unit = "bottle" if release.limits.bottles is not None else "litre"
-        words[release.name] = f"with {count(amount, unit)}"
+        low = releases[at].bottles_low
+        # in a set the others get theirs: that is why it is less than what stands in the table
+        both = unit == "bottle" and len(names) == 1 and amount < low
+        beside = filled_now_words(low) if both else ""
+        words[release.name] = f"with {count(amount, unit)}{beside}"
     said = together_sentence(
         *(names, house, words), proven=found.proven, spent=found.spent, barred=found.barred
     )
@@ -287,20 +307,33 @@ def _told_of(found: Conflict, releases: tuple[ReleasePlan, ...], problem: Proble
 
 
 def _nearest(
-    found: Conflict, releases: tuple[ReleasePlan, ...], problem: Problem, at: int
+    found: Conflict,
+    releases: tuple[ReleasePlan, ...],
+    problem: Problem,
+    fractions: list[Floats],
+    at: int,
 ) -> int | None:
     """The amount that is told of a release: that of its mend, where it alone of the set lacks any.
 
-    One question has one answer; both were tried, and the mend is with all others as they are.
+    One question has one answer; both were tried, and the mend is with all others as they are. So
+    is what its casks in the plan fill: no less than that can be had.
     """
+    amount, kept = found.nearest.get(at), problem.blocks[at].release.kept_bottles
     others = [each for each in found.releases if each != at]
     if not any(releases[other].missing > 0.0 for other in others):
         for mend in releases[at].mends:
             if mend.kind is MendKind.FEWER:
                 return mend.bottles
-    amount = found.nearest.get(at)
-    kept = problem.blocks[at].release.kept_bottles
+        there = _there(problem.blocks[at], releases[at])
+        if there > max(amount or 0, kept) and fills(problem, fractions, at, there):
+            amount = there
     return None if amount is None or amount <= kept else amount - kept
+
+
+def _there(block: Block, release: ReleasePlan) -> int:
+    """Bottles that the casks of a release fill in the plan, as its quantity is counted."""
+    share = (1.0 - release.missing) * (block.release.limits.bottles or 0)
+    return min(floor(share), release.bottles_low + release.kept_bottles)
 
 
 def _house_words(row: HouseRow, already: Mapping[int, float]) -> str:

@@ -50,6 +50,10 @@ class MendKind(StrEnum):
     LOOSEN = "loosen a limit"
 
 
+FILLS = frozenset(set(MendKind) - {MendKind.FEWER, MendKind.WIDEN})
+"""Changes with which all that is asked of a release is there."""
+
+
 @dataclass(frozen=True)
 class CaskPrice:
     """What a cask that a release uses costs the others.
@@ -126,6 +130,27 @@ class Mend:
 
 
 @dataclass(frozen=True)
+class InTheWay:
+    """What cannot be held together with a release that lacks casks, where no one change fills it.
+
+    Attributes
+    ----------
+    limits
+        Its own limits.
+    others, house
+        Whether what the other releases take is among it, and what holds for the plan as a whole.
+        Where neither is and no limit either, nothing that was loosened fills it.
+    sentence
+        The same in words.
+    """
+
+    limits: tuple[LimitKind, ...]
+    others: bool
+    house: bool
+    sentence: str
+
+
+@dataclass(frozen=True)
 class ReleasePlan(AsJson):
     """What one release gets, and how sure it is.
 
@@ -156,6 +181,9 @@ class ReleasePlan(AsJson):
         Where it gets no cask: those that must be in it and that others have.
     kept_bottles
         Those that are retained or the house's own: bottles low and high are less them.
+    in_the_way
+        What together keeps casks from filling it; None where it lacks none or one change was
+        found that fills it.
     """
 
     name: str
@@ -171,11 +199,12 @@ class ReleasePlan(AsJson):
     mends: tuple[Mend, ...] = ()
     must_have: tuple[HadElsewhere, ...] = ()
     kept_bottles: int = 0
+    in_the_way: InTheWay | None = None
 
     json_keys = (
         *("name", "on", "litres_only", "probability", "bottles_low", "bottles_high", "deviation"),
         *("missing", "worst_descriptor", "fails", "n_casks", "mixture", "prices", "alone", "mends"),
-        "must_have",
+        *("must_have", "in_the_way"),
     )
 
     @property

@@ -129,7 +129,44 @@ def together_sentence(
     if not nearest:
         return f"{said} No smaller amount that was tried can be had either."
     instead = [f"{name} {most}" for name, most in nearest.items()]
-    return f"{said} Tried, and can be had, one of these: {', '.join(instead)}."
+    if len(releases) == 1:
+        return f"{said} Tried, and can be had with no other release beside it: {instead[0]}."
+    return (
+        f"{said} Tried, and can be had, one of these once the others get all of theirs: "
+        f"{', '.join(instead)}."
+    )
+
+
+def in_the_way_sentence(
+    release: str, limits: Sequence[str], quantity: str, *, others: bool, house: bool, found: bool
+) -> str:
+    """What cannot be held together with a release, or that nothing that was loosened fills it."""
+    if not found:
+        return (
+            f"Nothing that was loosened fills {release}, nor all of it together and with no other "
+            f"release beside it: the casks that may go in were not found to give {quantity}."
+        )
+    things = [
+        *limits,
+        *(["what holds for the plan as a whole"] if house else []),
+        *(["what the other releases take"] if others else []),
+    ]
+    stand = "stands" if len(things) == 1 else "stand together"
+    alone = "" if len(things) == 1 else ": no one change that was tried fills it"
+    return f"In the way of {release} {stand} {listed(things)}{alone}."
+
+
+def filled_now_words(bottles: int, probability: float | None = None) -> str:
+    """What each of two numbers of bottles is: one that can be asked for, and one that is there.
+
+    What is asked for is counted with a margin of each cask; what some casks fill with that of all
+    together, which is smaller (`analysis.vatting.safe`).
+    """
+    surely = "" if probability is None else f" with chance {in_100(probability)}"
+    return (
+        f" (asked for, so counted cask by cask; the casks it has now fill "
+        f"{in_digits(bottles, ',')} together{surely})"
+    )
 
 
 def mend_sentence(mend: MendKind, release: str, what: str) -> str:
@@ -152,8 +189,8 @@ def widen_sentence(release: str, what: str, probability: float) -> str:
 
 
 def loosened_sentence(release: str, what: str, probability: float | None) -> str:
-    """What one limit, loosened alone, lets a release be filled with, and how sure it then is."""
-    said = f"{release} can be filled with {what}"
+    """How a release can be filled with one limit loosened alone, and how sure it then is."""
+    said = f"{release} can be filled {what}"
     if probability is None:
         return said
     mark = f"; plans count {in_100(SURE_ENOUGH)} as made" if probability < SURE_ENOUGH else ""
@@ -245,12 +282,8 @@ def next_action(
     if surer_alone:
         return "release after release is surer: propose these one by one with `release propose`"
     failing = [each for each in releases if each.fails]
-    mends = [mend.sentence for each in failing for mend in each.mends[:1]]
-    if mends:
-        return _one_at_a_time(mends[:_NAMED])
-    reserved = [(each.name, had) for each in failing for had in each.must_have if had.reserved]
-    if reserved:
-        return _one_at_a_time([_free(name, had) for name, had in reserved[:_NAMED]])
+    if acts := _acts(failing)[:_NAMED]:
+        return _one_at_a_time(acts)
     if failing:
         they = plural("it", len(failing[:_NAMED]), "they")
         return f"change {listed([each.name for each in failing[:_NAMED]])}, or what {they} may take"
@@ -258,9 +291,24 @@ def next_action(
     return f"keep the plan and propose {first} from it; plan again once it is bottled"
 
 
+def _acts(failing: Sequence[ReleasePlan]) -> Sequence[str]:
+    """What can be done: changes that were tried; else casks to be freed, or left out of one."""
+    had = [(each.name, cask) for each in failing for cask in each.must_have]
+    return (
+        [mend.sentence for each in failing for mend in each.mends[:1]]
+        or [_free(name, cask) for name, cask in had if cask.reserved]
+        or [_without(name, cask) for name, cask in had]
+    )
+
+
 def _one_at_a_time(acts: Sequence[str]) -> str:
     """Each was tried with all else as it is: what one does to the others a new plan tells."""
     return acts[0] if len(acts) == 1 else f"one at a time, then plan again: {'; '.join(acts)}"
+
+
+def _without(release: str, had: HadElsewhere) -> str:
+    """How two releases that must have the same cask can both be planned."""
+    return f"plan {release} without cask {had.cask}, or {had.release} without it"
 
 
 def _free(release: str, had: HadElsewhere) -> str:

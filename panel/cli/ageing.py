@@ -63,4 +63,4 @@ def command(
         emit_json(AgeingTold(found, later))
     else:
         click.echo("\n".join(ageing_lines(found)))
-        tell_later(later, asked=as_of, day=day)
+        tell_later(later, day)

@@ -65,4 +65,4 @@ def command(
         return
     lines = influence_lines(found) if descriptor is None else effect_lines(found, descriptor)
     click.echo("\n".join(lines))
-    tell_later(later, asked=as_of, day=day)
+    tell_later(later, day)

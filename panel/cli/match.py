@@ -97,6 +97,6 @@ def command(
     if as_json:
         emit_json(MatchTold(found, told, told.changes if mind else None, later))
     else:
-        click.echo("\n".join([*match_lines(found), "", *best_lines(told)]))
-        tell_changes(told.changes if mind else None)
-        tell_later(later, asked=as_of, day=day)
+        click.echo("\n".join([*match_lines(found), "", *best_lines(told, asked=as_of)]))
+        tell_changes(told.changes if mind else None, as_of)
+        tell_later(later, day)

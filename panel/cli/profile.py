@@ -75,7 +75,7 @@ def command(
         emit_json(ProfileTold(told, later))
     else:
         click.echo("\n".join(_lines(asked, samples, assessor, private=private)))
-        tell_later(later, asked=as_of, day=day)
+        tell_later(later, day)
 
 
 def _with_people(asked: AskedProfile, assessor: str | None) -> AskedProfile:

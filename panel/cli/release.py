@@ -12,6 +12,7 @@ from panel.cli.answers import RECKONING, emit_json, say, table, waiting
 from panel.cli.as_batch import as_batch_options, read_as_batch
 from panel.cli.completing import a_plan, a_release, a_target
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
+from panel.cli.later import tell_later
 from panel.cli.number import NUMBER
 from panel.cli.pictured import check_picture, drawn_here, picture_option
 from panel.cli.release_batches import batches, check
@@ -84,6 +85,7 @@ def propose(
     """Choose casks as `oakpanel vat` does, and reserve them for the release NAME."""
     from dataclasses import replace
 
+    from panel.questions.sessions import held_later
     from panel.records.acts import Act
     from panel.release.batch_steps import keep_batch
     from panel.release.propose import propose as keep
@@ -104,8 +106,9 @@ def propose(
             keep_batch(db, name, batch)
         found = record(db, release)
         checks = [*proposal.document.get("checks", []), *proposal.document.get("broken", [])]
+        later = held_later(db, day)
     if as_json:
-        emit_json(Proposed(found, tuple(checks), proposal.since_kept))
+        emit_json(Proposed(found, tuple(checks), proposal.since_kept, later))
         return
     from panel.words.answers import paragraph
     from panel.words.plan_words import chance_since_words
@@ -122,6 +125,7 @@ def propose(
         click.echo("\n".join(paragraph(sentence)))
     for line in agreed_lines(found["agreed"]):
         click.echo(line)
+    tell_later(later, day)
     say(f"Next: `oakpanel release bench {name!r}`, and nose it blind beside the last release.")
 
 
@@ -253,6 +257,7 @@ def list_all(inv: Invocation, as_json: bool) -> None:
 @pass_invocation
 def show(inv: Invocation, name: str, mind: bool, as_json: bool) -> None:
     """Show a release by name or lot code: casks, litres, draws, plan, nosing and outcome."""
+    from panel.questions.sessions import held_later
     from panel.release.next_glasses import would_change_release
     from panel.release.trace import record_of
 
@@ -260,12 +265,14 @@ def show(inv: Invocation, name: str, mind: bool, as_json: bool) -> None:
         today = inv.today(db)
         found = record_of(db, name, as_of=today)
         changes = would_change_release(db, name, as_of=today) if mind else None
+        later = held_later(db, today)
     if as_json:
-        emit_json(ReleaseTold(found, changes))
-    else:
-        click.echo("\n".join(release_lines(found)))
-        if mind:
-            tell_vat_mind(changes)
+        emit_json(ReleaseTold(found, changes, later))
+        return
+    click.echo("\n".join(release_lines(found)))
+    if mind:
+        tell_vat_mind(changes)
+    tell_later(later, today)
 
 
 @command.command("bench")

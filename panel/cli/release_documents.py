@@ -20,14 +20,16 @@ if TYPE_CHECKING:
 class Proposed:
     """A release that was proposed, and what limits and law have to say of it.
 
-    `since_kept` is the chance of casks of a plan, then and now, where it is another by now.
+    `since_kept` is the chance of casks of a plan, then and now, where it is another by now;
+    `held_later` are the sessions dated after the day of it, which it leaves out.
     """
 
     record: Annotated[dict[str, Any], ReleaseRecord]
     checks: tuple[str, ...]
     since_kept: ChanceSince | None = None
+    held_later: tuple[str, ...] = ()
 
-    json_keys = (("record", "**"), "checks", "since_kept")
+    json_keys = (("record", "**"), "checks", "since_kept", "held_later")
 
 
 @dataclass(frozen=True)

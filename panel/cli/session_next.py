@@ -107,8 +107,8 @@ def next_(
     if as_json:
         emit_json(NextTold(answer, later))
         return
-    _tell(answer)
-    tell_later(later, asked=as_of, day=day)
+    _tell(answer, as_of)
+    tell_later(later, day)
     if planned is not None:
         click.echo("\n" + planned)
         say(f"Next: oakpanel session seal {shown(answer.planned or '')}")
@@ -158,7 +158,7 @@ def _planned(
     return folded(summary.lines())
 
 
-def _tell(answer: NextAnswer) -> None:
+def _tell(answer: NextAnswer, asked: date | None) -> None:
     from panel.words.next_words import next_lines
 
-    tell("\n".join(next_lines(answer)))
+    tell("\n".join(next_lines(answer, asked=asked)))

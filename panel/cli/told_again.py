@@ -12,6 +12,7 @@ import click
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from datetime import date
 
     from analysis.ageing import Ageing
     from analysis.influences import Influences
@@ -65,8 +66,9 @@ class ReleaseTold:
 
     record: Annotated[dict[str, Any], ReleaseRecord]
     would_change: VatMind | None = None
+    held_later: tuple[str, ...] = ()
 
-    json_keys = (("record", "**"), "would_change")
+    json_keys = (("record", "**"), "would_change", "held_later")
 
 
 @dataclass(frozen=True)
@@ -109,12 +111,12 @@ class NextTold:
     json_keys = (("found", "**"), "held_later")
 
 
-def tell_changes(changes: Sequence[Change] | None) -> None:
+def tell_changes(changes: Sequence[Change] | None, asked: date | None) -> None:
     """Print what would change about which casks are chosen, where it was asked for."""
     from panel.words.change_words import changes_lines
 
     if changes is not None:
-        _tell(changes_lines(changes))
+        _tell(changes_lines(changes, asked=asked))
 
 
 def tell_vat_mind(mind: VatMind | None) -> None:

@@ -99,7 +99,7 @@ def command(
         click.echo("\n".join(vat_lines(found, answers=answers)))
         if mind and getattr(found.found, "mixture", None) is not None:
             tell_vat_mind(changes)
-        tell_later(later, asked=as_of, day=day)
+        tell_later(later, day)
     if getattr(found.found, "mixture", None) is None:
         raise SystemExit(1)
 

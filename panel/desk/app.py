@@ -6,10 +6,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, ClassVar, cast
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import work
-from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.message import Message
 from textual.worker import Worker, WorkerState
@@ -17,7 +16,7 @@ from textual.worker import Worker, WorkerState
 from panel import look
 from panel.clock import Clock, site_date, utc_now
 from panel.desk import themes
-from panel.desk.commands import ScreenActions
+from panel.desk.commands import AllPage, show_all
 from panel.desk.following import Following
 from panel.desk.homes import HOMES, home, page_of, place_keys
 from panel.desk.opening_page import OpeningPage
@@ -49,9 +48,9 @@ class DeskApp(Following):
     """The panel lead's screens over one store."""
 
     TITLE = "Oakpanel desk"
-    COMMAND_PALETTE_BINDING = "f3"
+    ENABLE_COMMAND_PALETTE = False
+    """The list of all is a page of our own."""
     CSS_PATH = Path(__file__).with_name("desk.tcss")
-    COMMANDS: ClassVar = {ScreenActions}
     MODES: ClassVar[dict[str, str | Callable[[], Screen[Any]]]] = {
         place: home(place) for place in HOMES
     }
@@ -59,7 +58,7 @@ class DeskApp(Following):
         *place_keys(),
         Binding(
             "full_stop,f3,ctrl+p",
-            "command_palette",
+            "show_all",
             "All",
             show=False,
             id="desk.all",
@@ -302,12 +301,10 @@ class DeskApp(Following):
             return self.in_house
         return super().check_action(action, parameters)
 
-    def action_command_palette(self) -> None:
+    def action_show_all(self) -> None:
         """Show the list of all that can be done on this page."""
-        from textual.command import CommandPalette
-
-        if not CommandPalette.is_open(cast("App[object]", self)):
-            self.push_screen(CommandPalette(placeholder="Find what can be done here"))
+        if not isinstance(self.screen, AllPage):
+            show_all(self)
 
     def action_help_quit(self) -> None:
         """Say how the desk is left: what ends other programs ends nothing here."""

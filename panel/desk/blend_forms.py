@@ -16,7 +16,7 @@ from panel.desk.entries import Field
 from panel.desk.form import FormPage, finishing
 from panel.desk.homes import page_of
 from panel.desk.pick import PickPage
-from panel.desk.typed import Entries, above_zero, from_one, from_zero, strength
+from panel.desk.typed import Entries, above_zero, from_one, stated_age, strength
 from panel.errors import EntriesAtFault
 from panel.figures import typed_number
 from panel.records.acts import Act
@@ -37,6 +37,7 @@ class BlendForm(FormPage):
     """Target, quantity and limits; the optimiser's choice is where blending begins."""
 
     BINDINGS: ClassVar[list[BindingType]] = [finishing("Go on", "Look for a blend")]
+    ONLY_ASKS = True
     PLACE = "releases"
     TITLE_WORDS = "A new blend"
     FIELDS: ClassVar[tuple[Field, ...]] = (
@@ -159,7 +160,7 @@ def read_limits(typed: Entries) -> Limits:
         typed.faults["bottles"] = "give bottles or litres, one of the two"
     litres, over = (typed.read(name, above_zero, ABOVE) for name in ("litres", "over"))
     bottles = typed.read("bottles", from_one, "a whole number from 1 up")
-    age = typed.read("age", from_zero, "whole years")
+    age = typed.read("age", stated_age, "whole years")
     abv: float | None = None
     if values.get("abv") != NO_WATER:
         abv = (

@@ -30,6 +30,7 @@ HOW = "Enter on a line chooses our column, ctrl+s goes on. It is kept for the ne
 class ColumnsForm(FormPage):
     """One line a heading; what is chosen is handed back, nothing is written yet."""
 
+    ONLY_ASKS = True
     BINDINGS: ClassVar[list[BindingType]] = [
         finishing("Go on", "Take these columns and look at the file again")
     ]
@@ -145,6 +146,7 @@ CHOOSE = "choose"
 class DatesForm(FormPage):
     """Which of two days is meant, once a column in which no date settles it."""
 
+    ONLY_ASKS = True
     BINDINGS: ClassVar[list[BindingType]] = [
         finishing("Go on", "Read the dates so and look at the file again")
     ]

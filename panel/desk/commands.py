@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from textual.command import DiscoveryHit, Hit, Hits, Provider
-
+from panel.desk.columns import Column
+from panel.desk.pick import PickPage
 from panel.desk.window import shown_key
 
 if TYPE_CHECKING:
@@ -14,9 +15,34 @@ if TYPE_CHECKING:
 
     from textual.app import App
     from textual.binding import ActiveBinding
+    from textual.dom import DOMNode
     from textual.screen import Screen
 
     from panel.desk.keys import Offer
+
+
+@dataclass(frozen=True)
+class Doable:
+    """Something that can be done now: its words, its key if any, what it does, and how."""
+
+    words: str
+    key: str
+    tells: str
+    action: str
+    node: DOMNode
+
+    @property
+    def name(self) -> str:
+        """Both words and key: a key has two meanings on no page."""
+        return f"{self.words} {self.key}"
+
+
+COLUMNS: tuple[Column[Doable], ...] = (
+    Column("What", 32, lambda each: each.words),
+    Column("Key", 8, lambda each: each.key),
+    Column("Does", 20, lambda each: each.tells, stretch=True),
+)
+HOW = "Letters find, enter does it, escape leaves all as it is."
 
 
 def offers_of(app: App[Any], screen: Screen[Any]) -> Sequence[Offer]:
@@ -29,37 +55,65 @@ def offers_of(app: App[Any], screen: Screen[Any]) -> Sequence[Offer]:
     return [*here, *getattr(app, "OFFERS", ())]
 
 
-class ScreenActions(Provider):
-    """The actions that a key would reach now, found by their words."""
+def doable(screen: Screen[Any]) -> Iterator[Doable]:
+    """Give all that can be done on a page now: what has no key first, moving about last."""
+    app = screen.app
+    for offer in offers_of(app, screen):
+        node = app if offer in getattr(app, "OFFERS", ()) else screen
+        yield Doable(offer.words, "", offer.tooltip, offer.action, node)
+    for active in _by_keys(screen):
+        words, key = active.binding.description, shown_key(active.binding)
+        yield Doable(words, key, active.tooltip or "", active.binding.action, active.node)
 
-    def _listed(self) -> Iterator[tuple[str, str, partial[Any]]]:
-        for offer in offers_of(self.app, self.screen):
-            node = self.app if offer in getattr(self.app, "OFFERS", ()) else self.screen
-            yield offer.words, offer.tooltip, partial(self.app.run_action, offer.action, node)
-        for words, active in self._offered():
-            yield words, active.tooltip or "", self._run(active)
 
-    def _offered(self) -> Iterator[tuple[str, ActiveBinding]]:
-        seen: set[str] = set()
-        ways = sorted(self.screen.active_bindings.values(), key=lambda way: not way.binding.show)
-        for active in ways:  # what the line of keys shows first, moving about last
-            binding = active.binding
-            if active.enabled and binding.id and binding.description and binding.id not in seen:
-                seen.add(binding.id)
-                yield f"{binding.description}  ({shown_key(binding)})", active
+def _by_keys(screen: Screen[Any]) -> Iterator[ActiveBinding]:
+    seen: set[str] = set()
+    ways = sorted(screen.active_bindings.values(), key=lambda way: not way.binding.show)
+    for active in ways:  # what the line of keys shows first, moving about last
+        binding = active.binding
+        if active.enabled and binding.id and binding.description and binding.id not in seen:
+            seen.add(binding.id)
+            yield active
 
-    def _run(self, active: ActiveBinding) -> partial[Any]:
-        return partial(self.app.run_action, active.binding.action, active.node)
 
-    async def discover(self) -> Hits:
-        """Give all of them before anything is typed."""
-        for words, tooltip, run in self._listed():
-            yield DiscoveryHit(words, run, help=tooltip or None)
+class AllPage(PickPage):
+    """All that can be done on the page behind it, to choose from."""
 
-    async def search(self, query: str) -> Hits:
-        """Give those that fit what was typed."""
-        matcher = self.matcher(query)
-        for words, tooltip, run in self._listed():
-            score = matcher.match(f"{words} {tooltip}")
-            if score > 0:
-                yield Hit(score, matcher.highlight(words), run, help=tooltip or None)
+    FIND_HINT = "words of what is to be done"
+
+    def __init__(self, behind: Screen[Any]) -> None:
+        self.doable = list(doable(behind))
+        super().__init__(
+            "All that can be done here",
+            self.doable,
+            COLUMNS,
+            name_of=lambda each: each.name,
+            place=getattr(behind, "PLACE", "") if getattr(behind, "IN_A_HOUSE", False) else "",
+            many=False,
+        )
+
+    def set_up(self) -> None:
+        """Say how one is found."""
+        super().set_up()
+        self.say(HOW)
+
+    def words_kept(self, words: str) -> None:
+        """Do what begins with the words, else the first that has them."""
+        self.list.find(words)  # what was typed fast may not have been looked for yet
+        found = [each for each in self.made.shown if words]
+        begin = [each for each in found if each.name.casefold().startswith(words.casefold())]
+        for first in (begin or found)[:1]:
+            self.made.go_to(first.name)
+            self.list.action_open()
+
+
+def show_all(app: App[Any]) -> None:
+    """Lay the list over the page, and do what is chosen once it is away again."""
+    page = AllPage(app.screen)
+
+    def chosen(names: tuple[str, ...] | None) -> None:
+        for each in page.doable:
+            if names == (each.name,):
+                app.call_later(partial(app.run_action, each.action, each.node))
+
+    app.push_screen(page, chosen)

@@ -29,6 +29,7 @@ HOW = "Enter on a line chooses its kind, or that it is left out. Then ctrl+s goe
 class FolderKindsForm(FormPage):
     """One line a file, guessed where its name or its headings tell; handed back are the kinds."""
 
+    ONLY_ASKS = True
     DEFAULT_CSS = "FolderKindsForm FieldLine .label { width: 28; }"
     BINDINGS: ClassVar[list[BindingType]] = [finishing("Go on", "Take the files as these kinds")]
 

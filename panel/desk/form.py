@@ -93,6 +93,8 @@ class FormPage(Page):
     FIELDS: ClassVar[tuple[Field, ...]] = ()
     ACT: ClassVar[Act | None] = None
     """What it does that binds the house: whoever keeps it proves who they are."""
+    ONLY_ASKS: ClassVar[bool] = False
+    """Whether it writes nothing: what is typed goes on to the page or the list that asked."""
     about: str | None = None
     """The person whom it is about, if any."""
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -230,7 +232,9 @@ class FormPage(Page):
         words = (
             " ".join(others) or f"{count} {'entry is' if count == 1 else 'entries are'} not right."
         )
-        self.say(f"Nothing was written. {words}", trouble=True)
+        self.say(
+            f"{'Not yet:' if self.ONLY_ASKS else 'Nothing was written.'} {words}", trouble=True
+        )
         first = next((line for line in self.lines if line.field.name in message.faults), None)
         if first is not None:
             first.entry.focus()

@@ -176,6 +176,7 @@ class GuestsPage(ListPage):
 class SheetForm(FormPage):
     """The three notes of each pour, as a guest wrote them."""
 
+    ONLY_ASKS = True
     PLACE = "releases"
     TITLE_WORDS = "A guest's sheet"
     BINDINGS: ClassVar[list[BindingType]] = [finishing("Take in", "Set it beside the others")]

@@ -26,7 +26,7 @@ class FindLine(Input):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "leave", "Show all", id="find.leave", tooltip="Show all lines again"),
         Binding("enter", "keep", "To the list", id="find.keep", tooltip="Go to what is found"),
-        Binding("down", "keep", "Down to the list", show=False, id="find.down"),
+        Binding("down", "to_list", "Down to the list", show=False, id="find.down"),
     ]
 
     awaited = False
@@ -42,10 +42,14 @@ class FindLine(Input):
         self.remove_class("-shown")
         self.screen.query_one(BigTable).focus()
 
-    def action_keep(self) -> None:
+    def action_to_list(self) -> None:
         """Keep the words and go to the list."""
         self.set_class(bool(self.value), "-shown")
         self.screen.query_one(BigTable).focus()
+
+    def action_keep(self) -> None:
+        """Keep the words, go to the list, and do what a list does with words that are typed."""
+        self.action_to_list()
         if isinstance(self.screen, ListPage):
             self.screen.words_kept(self.value)
 

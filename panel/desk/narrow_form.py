@@ -38,6 +38,7 @@ def _folds(asked: Narrowing) -> list[tuple[str, str, tuple[str, ...]]]:
 class NarrowForm(FormPage):
     """Makes and woods from a list, a state, a flag, ages; nothing is written."""
 
+    ONLY_ASKS = True
     PLACE = "casks"
     TITLE_WORDS = "Narrow the list of casks"
     BINDINGS: ClassVar[list[BindingType]] = [finishing("Narrow", "Show these", priority=True)]

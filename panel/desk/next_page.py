@@ -21,7 +21,7 @@ from panel.desk.page import Follows, Page
 from panel.desk.pick import PickPage
 from panel.desk.slip import ReadSlip
 from panel.desk.ticks import TickTable, draw_ticked
-from panel.figures import in_digits
+from panel.figures import count, in_digits
 from panel.words.vat_mind_words import BENCH
 
 if TYPE_CHECKING:
@@ -142,7 +142,7 @@ class NextPage(Page):
         """Show it."""
         from analysis.next_glasses.verdict import cost_sentence, stop_sentence
         from panel.words.apart_words import apart_in_short
-        from panel.words.next_words import chosen_in_short, swap_words
+        from panel.words.next_words import chosen_in_short, poured_words, swap_words
 
         answer = self.answer = message.answer
         found = answer.found
@@ -152,7 +152,7 @@ class NextPage(Page):
         said += [words for words in (apart_in_short(found), message.later) if words]
         self.query_one("#cost", Static).update(Content("\n".join(said)))
         self.query_one(NextTable).fill([self._row(one) for one in found.casks])
-        size = f"{len(found.glasses)} glasses, {len(found.casks)} casks"
+        size = f"{count(len(found.glasses), 'glass', 'glasses')}, {poured_words(found)}"
         self.head(self._title(), f"if you go on: {size}" if found.stop.stop else size)
         lacking = len(answer.draws)
         self.say(f"{lacking} have to be drawn first: p lists them." if lacking else "")
@@ -182,14 +182,14 @@ class NextPage(Page):
     def action_why(self) -> None:
         """Show the reasons whole."""
         from panel.words.answers import paragraph
-        from panel.words.next_words import after_it_words, reason_lines
+        from panel.words.next_words import after_it_words, reason_lines, why_title
 
         if self.answer is not None:
             found = self.answer.found
             meaning = [
                 line for said in after_it_words(found) for line in paragraph(said, WORDS_WIDTH)
             ]
-            self._show("Why each cask", [*meaning, *reason_lines(found, WORDS_WIDTH)])
+            self._show(why_title(found), [*meaning, *reason_lines(found, WORDS_WIDTH)])
 
     def action_trays(self) -> None:
         """Show who noses what."""
@@ -281,7 +281,7 @@ class NextPage(Page):
         if self.answer is None or not self.answer.found.glasses:
             self.say("No glass is proposed, so there is no session to plan.")
         elif self.answer.draws:
-            count = len(self.answer.draws)
-            self.say(f"{count} have to be drawn first: d writes their draws down, then f5.")
+            lacking = len(self.answer.draws)
+            self.say(f"{lacking} have to be drawn first: d writes their draws down, then f5.")
         else:
             self.app.push_screen(page_of("plan next", self.answer))

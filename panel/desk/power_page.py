@@ -151,6 +151,7 @@ def _several(text: str) -> tuple[int, ...]:
 class PowerForm(DeedForm):
     """People, samples and sessions that are compared."""
 
+    ONLY_ASKS = True
     PLACE = "sessions"
     TITLE_WORDS = "What is compared"
     FIELDS: ClassVar[tuple[Field, ...]] = (

@@ -29,13 +29,15 @@ def known_if_nosed(desk: DeskApp, db: Session, name: str) -> Profile | None:
     return desk.known.of(db, as_of=today) if is_nosed(db, name, as_of=today) else None
 
 
-def read_record(desk: DeskApp, name: str) -> dict[str, Any]:
-    """Return everything that is kept of a release."""
+def read_record(desk: DeskApp, name: str) -> tuple[dict[str, Any], str]:
+    """Return everything that is kept of a release, and which sessions that lacks, in words."""
+    from panel.desk.held_later import later_here
     from panel.release.trace import record_of
 
+    today = desk.today()
     with desk.store.read() as db:
         known = known_if_nosed(desk, db, name)
-        return record_of(db, name, as_of=desk.today(), profile=known)
+        return record_of(db, name, as_of=today, profile=known), later_here(db, today)
 
 
 def read_before_signing(desk: DeskApp, name: str) -> BeforeSigning:

@@ -17,6 +17,7 @@ from textual.widgets import Static
 from panel.desk import release_jobs
 from panel.desk.homes import page_of
 from panel.desk.keys import Offer, key
+from panel.desk.late_words import LateWords
 from panel.desk.mind import TellsMind, mind_offer
 from panel.desk.release_words import page_lines, what_is_next
 from panel.desk.slip import Confirm, ReadSlip
@@ -66,6 +67,7 @@ class ReleasePage(TellsMind):
         """The record has been read."""
 
         record: dict[str, Any]
+        later: str
 
     @dataclass
     class ToRead(Message):
@@ -96,6 +98,7 @@ class ReleasePage(TellsMind):
         with VerticalScroll():
             yield Static(id="record")
         yield Static(id="next")
+        yield LateWords()
 
     def set_up(self) -> None:
         """Say which release."""
@@ -107,8 +110,8 @@ class ReleasePage(TellsMind):
     def read(self) -> None:
         """Read everything that is kept of it."""
         with self.reckoning():
-            record = release_jobs.read_record(self.desk, self.release)
-        self.hand_over(self.Read(record))
+            record, later = release_jobs.read_record(self.desk, self.release)
+        self.hand_over(self.Read(record, later))
 
     def on_release_page_read(self, message: Read) -> None:
         """Show it."""
@@ -116,6 +119,7 @@ class ReleasePage(TellsMind):
         self.head(fact=str(self.record["status"]))
         self.query_one("#record", Static).update(Content("\n".join(page_lines(self.record))))
         self.query_one("#next", Static).update(Content(what_is_next(self.record)))
+        self.query_one(LateWords).tell([message.later])
         self.refresh_bindings()
 
     def can_now(self, action: str) -> bool:

@@ -228,6 +228,7 @@ class SeenToForm(DeedForm):
 class StockPartForm(FormPage):
     """To which part of the stock a page is narrowed; nothing is written."""
 
+    ONLY_ASKS = True
     PLACE = "casks"
     TITLE_WORDS = "Narrow to a part of the stock"
     BINDINGS: ClassVar[list[BindingType]] = [finishing("Narrow", "Show this part", priority=True)]

@@ -94,6 +94,7 @@ class PlanChangeForm(FormPage):
     """A cask held, a release moved, a note widened: what moves then; nothing is written."""
 
     BINDINGS: ClassVar[list[BindingType]] = [finishing("Look", "See what moves")]
+    ONLY_ASKS = True
     PLACE = "releases"
     TITLE_WORDS = "Change one thing, and see what moves"
     FIELDS: ClassVar[tuple[Field, ...]] = (

@@ -28,6 +28,7 @@ ASKED = Field("asked", "Reckon", "← and → choose", choices=tuple(BY_WORDS))
 class StrengthPage(FormPage):
     """One question at a time, with its own fields; nothing is written."""
 
+    ONLY_ASKS = True
     PLACE = "casks"
     TITLE_WORDS = "Strength arithmetic, by OIML R 22"
     DEFAULT_CSS = """

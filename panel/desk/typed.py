@@ -8,6 +8,7 @@ from typing import TypeVar
 
 from panel.errors import EntriesAtFault, OakpanelError
 from panel.figures import PURE_ABV, MeansTwo, typed_number
+from panel.store.ages import age_fault
 
 T = TypeVar("T")
 DAY_HINT = "such as 2026-11-25"
@@ -81,6 +82,14 @@ def from_zero(text: str) -> int:
     if number < 0:
         raise ValueError(text)
     return number
+
+
+def stated_age(text: str) -> int:
+    """Read the whole years of an age statement; raises ValueError, or says how old spirit gets."""
+    years = from_zero(text)
+    if wrong := age_fault(years):
+        raise OakpanelError(wrong)
+    return years
 
 
 def any_number(text: str) -> float:

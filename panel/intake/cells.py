@@ -162,10 +162,11 @@ class Whole:
 
     low: int
     default: int | None = None
+    hint: Callable[[float], str | None] = lambda _number: None
 
     def __call__(self, text: str | None) -> int | None:
         """Return the number of a cell."""
-        number = Within("", low=self.low, high=1_000_000).read(text)
+        number = Within("", low=self.low, high=1_000_000, hint=self.hint).read(text)
         if number is None:
             return self.default
         if not number.is_integer():

@@ -55,8 +55,6 @@ class Load:
     """Names that stand in faulty rows of the files before this one: they are not unknown."""
     unread: frozenset[str] = frozenset()
     """What a file before this one would have brought that could not be read, such as `cask`."""
-    doubts: int = 0
-    """How many of the faults are doubts, which `sure` would take."""
     questions: list[Problem] = field(default_factory=list)
     unsound: Sequence[Any] = ()
     """Rows with faults, of which only what could be read is there (`panel.intake.partly`)."""
@@ -65,20 +63,21 @@ class Load:
     _budget: int = NEAREST_BUDGET
     _near: dict[tuple[str, str], str] = field(default_factory=dict)
 
-    def fault(self, row: int, column: str, value: object, message: str) -> None:
+    def fault(
+        self, row: int, column: str, value: object, message: str, *, doubt: bool = False
+    ) -> None:
         """Note a fault; past the ten thousandth only their number."""
         if len(self.problems) >= MOST_PROBLEMS:
             self.left_out_problems += 1
             return
-        self.problems.append(Problem(self.file, row, column, _said(value), message))
+        self.problems.append(Problem(self.file, row, column, _said(value), message, doubt=doubt))
 
     def doubt(self, row: int, column: str, value: object, message: str) -> None:
         """Note what is hardly so: a fault, until somebody says that it is."""
         if self.sure:
             self.question(row, column, value, message)
         else:
-            self.doubts += 1
-            self.fault(row, column, value, message)
+            self.fault(row, column, value, message, doubt=True)
 
     def question(self, row: int, column: str, value: object, message: str) -> None:
         """Note what is odd though it may be so: it is said and keeps nothing out."""

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Annotated
+from typing import Annotated, Any
 
 from pydantic import BeforeValidator, model_validator
 from sqlalchemy import select
 from sqlalchemy.orm import selectinload
 
+from panel.figures import in_digits
 from panel.intake.cells import (
     STRENGTH,
     Name,
@@ -27,6 +28,8 @@ from panel.intake.plan_names import PlanNames
 from panel.kinds import ReleaseStatus
 from panel.records.plan_limits import plan_asks, release_asks
 from panel.records.plan_names_taken import is_planned_in, taken_words
+from panel.store.ages import age_fault
+from panel.store.doubts import weak_doubt
 from panel.store.releases import Release
 from panel.store.rules import rule_books
 from panel.store.stock_plans import PlannedRelease, StoredPlan
@@ -59,7 +62,7 @@ class PlanRow(RowModel):
     target: OptionalName
     bottles: OptionalFromOne
     abv: Annotated[float | None, BeforeValidator(STRENGTH.read)] = None
-    age: Annotated[int | None, BeforeValidator(Whole(0))] = None
+    age: Annotated[int | None, BeforeValidator(Whole(0, hint=age_fault))] = None
     rule_set: OptionalName = None
     limits: OptionalText = None
 
@@ -97,10 +100,9 @@ def take_plans(load: Load, rows: Sequence[PlanRow]) -> None:
         lambda key: f"{key[1] or 'what holds for the whole'} of plan {key[0]}",
     )
     found = select(StoredPlan).options(selectinload(StoredPlan.releases))
-    plans = fetch(load.db, found, StoredPlan.name, {row.plan for row in rows})
-    targets = fetch(
-        load.db, select(StoredTarget), StoredTarget.name, {row.target for row in rows if row.target}
-    )
+    told = [row.__dict__ for row in (*load.unsound, *rows)]
+    plans = fetch(load.db, found, StoredPlan.name, _said_of("plan", told))
+    targets = fetch(load.db, select(StoredTarget), StoredTarget.name, _said_of("target", told))
     intake = _Intake(
         load,
         {one.name: one for one in plans},
@@ -109,8 +111,15 @@ def take_plans(load: Load, rows: Sequence[PlanRow]) -> None:
         PlanNames(load, _wholes(load, rows, plans)),
         frozenset(_named(row) for row in (*load.unsound, *rows)),
     )
+    for row in load.unsound:
+        intake.look(row)
     for row in load.going(rows):
         intake.take(row)
+
+
+def _said_of(column: str, rows: Sequence[Mapping[str, Any]]) -> set[str]:
+    """Return what stands in a column, of rows that may not have it."""
+    return {row[column] for row in rows if row.get(column)}
 
 
 def _wholes(
@@ -147,6 +156,8 @@ class _Intake:
     def take(self, row: PlanRow) -> None:
         self._check(row)
         if row.target is not None and row.target not in self.targets:
+            names_of = all_names(self.load.db, StoredTarget.name)
+            self.load.unknown(row.at, "target", row.target, "target", names_of)
             return
         plan = self.plans.get(row.plan)
         if plan is None:
@@ -154,15 +165,22 @@ class _Intake:
             self.load.db.add(plan)
         self.load.count(self._whole(plan, row) if row.release is None else self._one(plan, row))
 
+    def look(self, row: PlanRow) -> None:
+        """Note what else is at fault in a row that has faults, as far as it could be read.
+
+        A name of no target is noted for such rows of every kind (`check_names`).
+        """
+        told = row.__dict__
+        if "plan" in told and "release" in told:
+            blank = dict.fromkeys(PlanRow.model_fields)
+            self._check(PlanRow.model_construct(**{**blank, **told}))
+
     def _check(self, row: PlanRow) -> None:
-        """Note every fault of a row: what it names, and days that are over."""
+        """Note every fault of a row but a target that is not there."""
         if row.rule_set is not None and row.rule_set not in self.rule_sets:
             names = self.rule_sets
             self.load.unknown(row.at, "rule_set", row.rule_set, "rule set", lambda: names)
         target = None if row.target is None else self.targets.get(row.target)
-        if row.target is not None and target is None:
-            names_of = all_names(self.load.db, StoredTarget.name)
-            self.load.unknown(row.at, "target", row.target, "target", names_of)
         plan = self.plans.get(row.plan)
         if row.release is None:
             anew = plan is None or plan.limits != row.limits
@@ -174,6 +192,7 @@ class _Intake:
             self.names.of_release(row.at, row.plan, asks, target)
             self._year(row, plan)
             self._name(row, plan)
+            self._strength(row, plan)
         if faults:
             self.load.fault(row.at, "limits", row.limits, "; ".join(faults))
 
@@ -192,6 +211,14 @@ class _Intake:
         if known is None or known.year != row.year:
             self.load.doubt(row.at, "year", row.year, "is over: no cask can be planned for it")
 
+    def _strength(self, row: PlanRow, plan: StoredPlan | None) -> None:
+        """A strength that hardly is one is asked about, until it stands there."""
+        known = self._known(row, plan)
+        if row.abv is None or (known is not None and known.abv == row.abv):
+            return
+        if doubt := weak_doubt(row.abv, "a bottle"):
+            self.load.doubt(row.at, "abv", in_digits(row.abv, "g"), doubt)
+
     def _name(self, row: PlanRow, plan: StoredPlan | None) -> None:
         """A name that another release has by now is no new one's, nor one's of another target."""
         known = self._known(row, plan)
@@ -199,6 +226,8 @@ class _Intake:
         anew = known is None or known.target.name != row.target or known.year != row.year
         if there is None or there.status is ReleaseStatus.CANCELLED or not anew:
             return
+        if row.target is None or row.year is None:
+            return  # of what could not be read it is not known whether it is another
         year = (there.bottled_on or there.bottling_on or there.planned_on).year
         if not is_planned_in(there, row.plan, row.target) or (known is None and year != row.year):
             said = f"{taken_words(there)}: give this one a name of its own"

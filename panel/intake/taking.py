@@ -116,11 +116,12 @@ def taken(db: Session, checked: Checked, options: Options) -> Taken:
 def _counted(checked: Checked, load: Load) -> LoadReport:
     report = replace(checked.report, questions=checked.told(load.questions))
     if load.problems:
+        problems = settled(load.problems)
         return replace(
             report,
-            problems=checked.told(settled(load.problems)),
+            problems=checked.told(problems),
             more_problems=load.left_out_problems,
-            doubts=load.doubts,
+            doubts=sum(each.doubt for each in problems),
         )
     return replace(
         report,

@@ -79,7 +79,8 @@ VAT = {
 }
 STOCK_PLAN = {
     "analysis.stock_plan.result": (
-        *("CaskPrice", "DrawnInYear", "Ended", "HadElsewhere", "Mend", "MendKind", "Prices"),
+        *("CaskPrice", "DrawnInYear", "Ended", "HadElsewhere", "InTheWay", "Mend"),
+        *("MendKind", "Prices"),
         *("ReleaseAlone", "ReleasePlan", "StaysThere", "StockPlan", "TogetherNot"),
     ),
     "panel.questions.plan_changes": ("ReleaseMoved",),

@@ -11,6 +11,7 @@ from panel.errors import OakpanelError, UnknownRecord
 from panel.questions.plan_changes import NO_CHANGE, PlanChange, not_in
 from panel.questions.plan_records import PlanLine, PlanRecord, day_of_year, line_limits
 from panel.records.plan_limits import PlanAsks, expected_casks, plan_asks, release_asks
+from panel.store.ages import age_fault
 from panel.store.finding import nearest_words
 from panel.store.rules import Rule, rule_books
 
@@ -46,7 +47,7 @@ def plan_question(
     """Return what the solver is asked, and what to know besides."""
     from analysis.stock_plan import HouseLimits, PlanQuestion
     from panel.frames import target_of
-    from panel.questions.vatting import deference
+    from panel.questions.vatting import ASK, deference
 
     _readable(record)
     asks, _faults = plan_asks(record.limits)
@@ -63,10 +64,14 @@ def plan_question(
     ]
     asks = replace(asks, held=tuple(cask for cask in asks.held if cask in there))
     laws = next(iter(houses.values())).laws
+    weak = {line.release: said for line in record.lines if (said := _too_weak(db, line, laws))}
+    wrong += [f"Release {name}: {said}" for name, said in weak.items()]
+    wrong += [ASK] if weak else []
     wider = dict(change.widen)
     releases = tuple(
         _release(db, line, targets[line.target], stocks, houses, as_of, asks, change, wider)
         for line in record.lines
+        if line.release not in weak
     )
     question = PlanQuestion(
         as_of=as_of,
@@ -85,9 +90,19 @@ def _readable(record: PlanRecord) -> None:
     """Refuse limits that cannot be read, with every fault; a file's are refused as it is loaded."""
     wrong = [f"As a whole: {said}." for said in plan_asks(record.limits)[1]]
     for line in record.lines:
-        wrong += [f"Release {line.release}: {said}." for said in release_asks(line.limits)[1]]
+        age = None if line.age_years is None else age_fault(line.age_years)
+        said = [*([] if age is None else [f"an age statement of {age}"])]
+        said += release_asks(line.limits)[1]
+        wrong += [f"Release {line.release}: {each}." for each in said]
     if wrong:
         raise OakpanelError(" ".join(wrong))
+
+
+def _too_weak(db: Session, line: PlanLine, laws: Sequence[Rule]) -> str | None:
+    """Say that a release is bottled below what a rule allows that it is held to."""
+    from panel.questions.vatting import too_weak_by_law
+
+    return too_weak_by_law((*laws, *_set_of(db, line)), line_limits(line))
 
 
 def _what_the_solver_refuses(question: PlanQuestion) -> list[str]:
@@ -95,6 +110,8 @@ def _what_the_solver_refuses(question: PlanQuestion) -> list[str]:
     from analysis.stock_plan.check import check
     from analysis.vatting import LimitsError
 
+    if not question.releases:
+        return []
     try:
         check(question)
     except LimitsError as error:

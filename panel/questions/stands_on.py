@@ -18,8 +18,7 @@ if TYPE_CHECKING:
 class StandsOn:
     """The day an answer is of, and the newest link of the log as it was asked for.
 
-    `held_later` are the sessions dated after that day, where an answer of all sessions lacks them
-    and nobody asked for the day.
+    `held_later` are the sessions dated after that day, where an answer of all sessions lacks them.
     """
 
     as_of: date
@@ -33,7 +32,6 @@ def stands_on(db: Session, as_of: date) -> StandsOn:
 
 
 def stands_on_sessions(db: Session, *, today: date, as_of: date | None) -> StandsOn:
-    """Return what an answer over all sessions stands on, with those it lacks as of today."""
-    if as_of is not None:
-        return stands_on(db, as_of)
-    return replace(stands_on(db, today), held_later=held_later(db, today))
+    """Return what an answer over all sessions stands on, with those it lacks as of its day."""
+    day = as_of or today
+    return replace(stands_on(db, day), held_later=held_later(db, day))

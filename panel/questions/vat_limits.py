@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from analysis.bars import HELD, Bar
 from panel.errors import OakpanelError
 from panel.records.share_text import read_range, read_share
+from panel.store.ages import age_fault
 
 if TYPE_CHECKING:
     from analysis.vatting import Limits, Stock
@@ -53,10 +54,12 @@ def read_limits(
     Raises
     ------
     OakpanelError
-        A share or the number of casks is not written as it should be.
+        A share or the number of casks is not written as it should be, or no spirit has the age.
     """
     from analysis.vatting import Basis, Drawing, GaugeRule, Limits
 
+    if age is not None and (wrong := age_fault(age)):
+        raise OakpanelError(f"An age statement of {wrong}.")
     low, high = read_range(casks) if casks else (None, None)
     return Limits(
         bottles=bottles,

@@ -237,14 +237,8 @@ def lawful_limits(house: HouseStock, limits: Limits) -> Limits:
     OakpanelError
         The bottling strength is below the least that a rule allows.
     """
-    least = strictest(house.laws, RuleKind.MINIMUM_STRENGTH)
-    if least and limits.abv_percent is not None and limits.abv_percent < least.value:
-        raise OakpanelError(
-            f"{in_digits(limits.abv_percent, 'g')} % vol is below the "
-            f"{in_digits(least.value, 'g')} % vol of {least.rule_set} "
-            f"({least.cites}). Bottle it stronger, or put that rule set out of force with "
-            f"`oakpanel rules set {least.rule_set!r} off`. {ASK}"
-        )
+    if wrong := too_weak_by_law(house.laws, limits):
+        raise OakpanelError(f"{wrong} {ASK}")
     age = strictest(house.laws, RuleKind.MINIMUM_AGE)
     large = tuple(
         cask for cask in oversize(house.laws, house.stock) if cask not in limits.must_include
@@ -254,6 +248,22 @@ def lawful_limits(house: HouseStock, limits: Limits) -> Limits:
         limits,
         minimum_age_years=max(asked_age, age.value) if age else limits.minimum_age_years,
         must_exclude=tuple(dict.fromkeys((*limits.must_exclude, *large))),
+    )
+
+
+def too_weak_by_law(laws: Sequence[Rule], limits: Limits) -> str | None:
+    """Say that the bottling strength is below the least that a rule allows; None where it is not.
+
+    Who is asked before anybody acts on it (`ASK`) stands with none of these.
+    """
+    least = strictest(laws, RuleKind.MINIMUM_STRENGTH)
+    if least is None or limits.abv_percent is None or limits.abv_percent >= least.value:
+        return None
+    return (
+        f"{in_digits(limits.abv_percent, 'g')} % vol is below the "
+        f"{in_digits(least.value, 'g')} % vol of {least.rule_set} "
+        f"({least.cites}). Bottle it stronger, or put that rule set out of force with "
+        f"`oakpanel rules set {least.rule_set!r} off`."
     )
 
 

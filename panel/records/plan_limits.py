@@ -20,6 +20,7 @@ from datetime import date
 from panel.errors import OakpanelError
 from panel.figures import PURE_ABV, in_digits, typed_number
 from panel.records.share_text import read_range, read_share
+from panel.store.ages import age_fault
 
 RECORD = re.compile(r"(\w+)=")
 FILL = re.compile(r"(\S+)\s+(\d+)\s*x\s*(\S+)\s*L\s+at\s+(\S+)\s*(.*)")
@@ -220,6 +221,8 @@ def _stay(asks: PlanAsks, rest: str, reading: _Reading) -> PlanAsks:
     if len(records) > 1 or (more.strip() and RECORD.match(more.strip()) is None):
         reading.faults.append(f"{more!r}: one record, such as make=Reed, beside the age")
     column, value = next(iter(records.items()), (None, ""))
+    if wrong := age_fault(low):
+        reading.faults.append(f"age={ages}: {wrong}")
     if high is not None and low >= high:
         reading.faults.append(f"age={in_digits(low, 'g')}-{in_digits(high, 'g')}: the lower first")
     left = MustBeLeft(

@@ -100,6 +100,7 @@ def target_report(
         stands,
         pictures=pictures,
         best=told,
+        asked=as_of,
     )
 
 

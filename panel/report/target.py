@@ -14,6 +14,7 @@ from panel.words.stock_words import moved_words, notes_day_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
+    from datetime import date
 
     from analysis.pictures import Picture
     from analysis.target import Match
@@ -54,6 +55,7 @@ def target_page(
     *,
     best: BestTold,
     pictures: Sequence[Picture] = (),
+    asked: date | None = None,
 ) -> str:
     """Return the page of a target with its ranking, the best casks and whether to nose on."""
     return to_html(
@@ -65,7 +67,7 @@ def target_page(
             reader="To hand on.",
             opening=_opening(found),
             pictures=tuple(pictures),
-            sections=tuple(_sections(target, found, best)),
+            sections=tuple(_sections(target, found, best, asked)),
             reckoned=(MATCH_KEY, f"Seed of the draws behind it: {found.seed}."),
             sources=SOURCES,
             cautions=CARE_AND_DUTY,
@@ -80,8 +82,10 @@ def _opening(found: Match) -> Opening:
     return Opening(word, sentences(found.note, found.sentence, day), action(found.next_action))
 
 
-def _sections(target: TargetRecord, found: Match, best: BestTold) -> Iterator[Section]:
-    asked = [
+def _sections(
+    target: TargetRecord, found: Match, best: BestTold, asked: date | None
+) -> Iterator[Section]:
+    lines = [
         (
             line.descriptor,
             in_digits(line.aim, "g"),
@@ -90,7 +94,7 @@ def _sections(target: TargetRecord, found: Match, best: BestTold) -> Iterator[Se
         )
         for line in target.lines
     ]
-    yield Section("What is asked", tables=(Table("", ASKED, asked),))
+    yield Section("What is asked", tables=(Table("", ASKED, lines),))
     casks = found.casks[:CASKS_TOLD]
     if casks:
         table = Table("", CASKS, [match_cells(cask) for cask in casks])
@@ -99,7 +103,7 @@ def _sections(target: TargetRecord, found: Match, best: BestTold) -> Iterator[Se
         yield Section("Casks, the likeliest first", sentences(more), tables=(table,))
         if told := (*moved_words(casks), *held):
             yield Section("Look out for", told)
-    yield Section("The best of them, and nosing on", tuple(best_words(best)))
+    yield Section("The best of them, and nosing on", tuple(best_words(best, asked)))
     if found.left_out:
         rows = [(part.cask, part.reason) for part in found.left_out[:LEFT_OUT_TOLD]]
         more = _more(len(found.left_out) - len(rows), "not ranked")

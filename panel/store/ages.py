@@ -6,6 +6,18 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from panel.figures import count, in_digits
+
+OLDEST_YEARS = 100
+"""No spirit lies in wood for longer (common practice, no source)."""
+
+
+def age_fault(years: float) -> str | None:
+    """Return what is wrong with an age that spirit is to have; None where it may well have it."""
+    if years <= OLDEST_YEARS:
+        return None
+    return f"{in_digits(years, 'g')} years: no spirit is older than {count(OLDEST_YEARS, 'year')}"
+
 
 def calendar_years(start: date, end: date) -> float:
     """Return years from *start* to *end*: whole ones by calendar, the rest as a share of a year.

@@ -29,8 +29,8 @@ def strength_doubt(fill_abv: float) -> str | None:
     )
 
 
-def weak_doubt(abv: float) -> str | None:
-    """Return what is hardly so of a strength in a cask; None where it may well be."""
+def weak_doubt(abv: float, where: str = "a cask") -> str | None:
+    """Return what is hardly so of a strength in a cask or bottle; None where it may well be."""
     if abv >= HARDLY_SPIRIT:
         return None
     meant = (
@@ -38,7 +38,7 @@ def weak_doubt(abv: float) -> str | None:
         if 2 * HARDLY_SPIRIT <= abv * 10 < DISTILLED_BELOW
         else ""
     )
-    return f"{in_digits(abv, 'g')} % vol is hardly a strength in a cask{meant}?"
+    return f"{in_digits(abv, 'g')} % vol is hardly a strength in {where}{meant}?"
 
 
 def rise_doubt(fill_abv: float, abv: float, topped: bool = False) -> str | None:

@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 
 from panel.figures import in_digits, sentence_here
 from panel.kinds import RuleKind
+from panel.store.ages import OLDEST_YEARS
 from panel.store.rule_sets import RuleSet
 
 UNITS = {
@@ -22,7 +23,7 @@ UNITS = {
     RuleKind.AGE_STATEMENT: "years above the youngest part",
 }
 HIGHEST = {
-    RuleKind.MINIMUM_AGE: 100.0,
+    RuleKind.MINIMUM_AGE: float(OLDEST_YEARS),
     RuleKind.MINIMUM_STRENGTH: 100.0,
     RuleKind.LARGEST_CASK: 100_000.0,
     RuleKind.AGE_STATEMENT: 0.0,

@@ -6,17 +6,21 @@ from typing import TYPE_CHECKING
 
 from analysis.chance_words import chance
 from analysis.next_glasses.cut import LEAST_PAST
+from analysis.next_glasses.verdict import on_day
 from panel.figures import in_digits
 from panel.words.answers import paragraph
 from panel.words.columns import columns_within
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from datetime import date
 
     from analysis.next_glasses import Change
 
 
-def changes_lines(changes: Sequence[Change], width: int = 80) -> list[str]:
+def changes_lines(
+    changes: Sequence[Change], width: int = 80, asked: date | None = None
+) -> list[str]:
     """Return what the next session could change about which casks are chosen, a line a cask."""
     told = [change for change in changes if max(change.crosses, change.one_glass) >= LEAST_CHANCE]
     if not told:
@@ -31,7 +35,8 @@ def changes_lines(changes: Sequence[Change], width: int = 80) -> list[str]:
     headings = ("cask", "now", "moves", "one glass", "which glass")
     cut = cut_words(changes)
     lines = [*(paragraph(cut, width) if cut else []), *columns_within(headings, rows, width)]
-    key = moves_key(against_a_cask=any(one.against is not None for one in told))
+    against = any(one.against is not None for one in told)
+    key = moves_key(against_a_cask=against, asked=asked)
     return [*lines, *paragraph(key, width)]
 
 
@@ -57,7 +62,7 @@ def look_words(change: Change) -> str:
 NOTHING_MOVES = "Nothing: the next session hardly moves a cask over the cut."
 
 
-def moves_key(*, against_a_cask: bool) -> str:
+def moves_key(*, against_a_cask: bool, asked: date | None = None) -> str:
     """Return what the columns of chances count; a cask held against a cask needs some points."""
     said = (
         "moves: chance that the next session moves it over the cut, by what is found of it or of "
@@ -69,7 +74,7 @@ def moves_key(*, against_a_cask: bool) -> str:
     points = in_digits(LEAST_PAST, ".2f")
     return (
         f"{said}, counted only where it carries it {points} points or more past where the cut is "
-        "today and the whole session moves it over too."
+        f"{on_day(asked)} and the whole session moves it over too."
     )
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from shlex import quote
 from typing import TYPE_CHECKING
 
-from panel.figures import in_digits
+from panel.figures import in_digits, plural
 from panel.intake.day_order import DayOrder
 from panel.intake.headings import Since
 from panel.intake.letters import Letters
@@ -102,12 +102,21 @@ def fault_lines(report: LoadReport, *, at_most: int | None = None, asks: str = "
     if report.strangers:
         yield f"{asks} asks what each heading means." if asks else _named_once(report.strangers)
     if report.doubts:
-        how = SURE_AT_DESK if at_desk else SURE
+        how, it = SURE_AT_DESK if at_desk else SURE, plural("it is", report.doubts, "they are")
         yield (
-            f"{in_digits(report.doubts, ',')} of them may be so. If somebody looked "
-            f"and they are, {how}."
+            f"{in_digits(report.doubts, ',')} of them may be so: {_doubted(report.problems)}. "
+            f"If somebody looked and {it}, {how}."
         )
     yield from reading_lines(report)
+
+
+def _doubted(problems: Sequence[Problem]) -> str:
+    """Return by heading the rows of what may be so."""
+    rows: dict[str, list[int]] = {}
+    for each in problems:
+        if each.doubt:
+            rows.setdefault(each.heading or each.column, []).append(each.row)
+    return "; ".join(f"{heading} in {_rows(each)}" for heading, each in rows.items())
 
 
 def _named_once(headings: Sequence[str]) -> str:
@@ -129,12 +138,11 @@ def grouped(problems: Sequence[Problem]) -> list[tuple[list[int], Problem]]:
 
 def _also(rows: list[int]) -> str:
     others = rows[1:]
-    if not others:
-        return ""
-    named = ", ".join(str(row) for row in others[:ROWS_NAMED])
-    more = (
-        (f" and {in_digits(len(others) - ROWS_NAMED, ',')} more")
-        if len(others) > ROWS_NAMED
-        else ""
-    )
-    return f" (also in row{'s' if len(others) > 1 else ''} {named}{more})"
+    return f" (also in {_rows(others)})" if others else ""
+
+
+def _rows(rows: Sequence[int]) -> str:
+    named = ", ".join(str(row) for row in rows[:ROWS_NAMED])
+    left = len(rows) - ROWS_NAMED
+    more = f" and {in_digits(left, ',')} more" if left > 0 else ""
+    return f"{plural('row', len(rows))} {named}{more}"

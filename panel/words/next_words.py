@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from analysis.chance_words import chance
-from panel.figures import in_digits
+from analysis.next_glasses.verdict import on_day
+from panel.figures import count, in_digits
 from panel.words.answers import paragraph
 from panel.words.apart_words import apart_words
 from panel.words.columns import columns_within
@@ -18,17 +19,17 @@ if TYPE_CHECKING:
     from panel.questions.next_session import NextAnswer, SwapPriced, ToDraw
 
 
-def next_lines(answer: NextAnswer, width: int = 80) -> list[str]:
-    """Return the next session as lines of text."""
+def next_lines(answer: NextAnswer, width: int = 80, asked: date | None = None) -> list[str]:
+    """Return the next session as lines of text, by the day asked about (none: today)."""
     from analysis.next_glasses import Question
     from analysis.next_glasses.verdict import cost_sentence, stop_sentence
 
     found = answer.found
     lines = paragraph(f"{found.about}: {found.question.value}.", width)
-    lines += paragraph(stop_sentence(found), width)
-    lines += paragraph(cost_sentence(found), width)
+    lines += paragraph(stop_sentence(found, asked), width)
+    lines += paragraph(cost_sentence(found, asked), width)
     if found.chosen and found.question is Question.BEST:
-        lines += paragraph(chosen_words(found), width)
+        lines += paragraph(chosen_words(found, asked), width)
     if found.vat is not None:
         lines += paragraph(turn_words(found.vat), width)
     for swap in answer.swaps:
@@ -37,7 +38,7 @@ def next_lines(answer: NextAnswer, width: int = 80) -> list[str]:
         return [*lines, "", *paragraph(no_glass_words(found), width)]
     lines += ["", *paragraph(list_words(answer), width), ""]
     lines += seats_lines(found, width)
-    lines += ["", *paragraph(why_heading(found), width)]
+    lines += ["", *paragraph(why_heading(found, asked), width)]
     lines += [f"    {line}" for line in reason_lines(found, width - 4)]
     return [*lines, "", *draws_lines(answer, width)]
 
@@ -47,7 +48,7 @@ def chosen_words(found: NextSession, on: date | None = None) -> str:
     n = len(found.chosen)
     which = "The best cask" if n == 1 else f"The best {n} casks"
     said = (
-        f"{which} {_day(on)}{_fewer(found)} (`--best` asks for another number): "
+        f"{which} {on_day(on)}{_fewer(found)} (`--best` asks for another number): "
         f"{', '.join(found.chosen)}, the nearest "
         "by how far off each is expected to be; `match` ranks by the chance to lie within the "
         "tolerance."
@@ -56,15 +57,11 @@ def chosen_words(found: NextSession, on: date | None = None) -> str:
     return " ".join(part for part in parts if part)
 
 
-def _day(on: date | None) -> str:
-    return "today" if on is None else f"on {on}"
-
-
 def chosen_in_short(found: NextSession, on: date | None = None) -> str:
     """Return which casks would be chosen for a day, where the choice ends, for a page of casks."""
     n, cut = len(found.chosen), found.cut
     which = "Best cask" if n == 1 else f"Best {n}"
-    said = f"{which} {_day(on)}{_fewer(found)}: {', '.join(found.chosen)}"
+    said = f"{which} {on_day(on)}{_fewer(found)}: {', '.join(found.chosen)}"
     if cut is None or cut.beyond is None:
         return said
     return f"{said}; the cut lies between {cut.within} and {cut.beyond}"
@@ -115,13 +112,19 @@ IF_ON = "If you go on all the same, this would be poured:"
 
 def session_words(answer: NextAnswer) -> str:
     """Return the size of the session."""
-    found = answer.found
-    casks, glasses = len(found.casks), len(found.glasses)
+    glasses = count(len(answer.found.glasses), "glass", "glasses")
+    people = count(len(answer.assessors), "assessor")
     return (
-        f"{glasses} glasses of {casks} {'cask' if casks == 1 else 'casks'} for "
-        f"{len(answer.assessors)} assessors, at most {answer.glasses_each} each; reference and "
-        "duplicate come on top when it is planned."
+        f"{glasses} of {poured_words(answer.found)} for {people}, at most {answer.glasses_each} "
+        "each; reference and duplicate come on top when it is planned."
     )
+
+
+def poured_words(found: NextSession) -> str:
+    """Return how many casks are poured, and the bench blend where it is."""
+    casks = [one.cask for one in found.casks if one.cask is not None]
+    blend = [f"the {BENCH}"] if len(casks) < len(found.casks) else []
+    return " and ".join([*([count(len(casks), "cask")] if casks or not blend else []), *blend])
 
 
 def seats_lines(found: NextSession, width: int = 80) -> list[str]:
@@ -146,17 +149,28 @@ def swap_words(swap: SwapPriced, found: NextSession) -> str:
     )
 
 
-def why_heading(found: NextSession) -> str:
+def why_heading(found: NextSession, asked: date | None = None) -> str:
     """Return what stands above the reasons, with what the chances after the session mean."""
-    return " ".join(["Why each cask:", *after_it_words(found)])
+    return " ".join([f"{why_title(found)}:", *after_it_words(found, asked)])
 
 
-def after_it_words(found: NextSession) -> list[str]:
+def why_title(found: NextSession) -> str:
+    """Return of what the reasons are told: of casks, of the bench blend, or of both."""
+    casks = [one.cask for one in found.casks]
+    if None not in casks:
+        return "Why each cask"
+    return f"Why the {BENCH}" if len(casks) == 1 else f"Why the {BENCH} and each cask"
+
+
+def after_it_words(found: NextSession, asked: date | None = None) -> list[str]:
     """Return what the chances after the session mean, where any is told."""
-    return [AFTER_IT] if any(one.reason.if_better is not None for one in found.casks) else []
-
-
-AFTER_IT = "(after it: if the session finds the cask better than it is held today, or worse)"
+    told = [one.cask for one in found.casks if one.reason.if_better is not None]
+    if not told:
+        return []
+    what = f"the {BENCH}" if told == [None] else "the cask"
+    return [
+        f"(after it: if the session finds {what} better than it is held {on_day(asked)}, or worse)"
+    ]
 
 
 def reason_lines(found: NextSession, width: int = 80) -> list[str]:
@@ -187,11 +201,11 @@ def _known(reason: Reason) -> str:
         return "one glass of the blend tells what many of its parts would"
     if not reason.n_glasses:
         return "never nosed"
-    count = "1 glass" if reason.n_glasses == 1 else f"{reason.n_glasses} glasses"
+    nosed = count(reason.n_glasses, "glass", "glasses")
     where = ", none beside those compared" if reason.why is Why.APART else ""
     if reason.years_since is None:
-        return f"nosed in {count}, on no day on record{where}"
-    return f"nosed {_ago(reason.years_since)} in {count}{where}"
+        return f"nosed in {nosed}, on no day on record{where}"
+    return f"nosed {_ago(reason.years_since)} in {nosed}{where}"
 
 
 def _ago(years: float) -> str:

@@ -256,6 +256,8 @@ def _details(plan: StockPlan, width: int) -> Iterator[str]:
                 )
         for mend in each.mends:
             yield from paragraph(mend.sentence, width, INDENT)
+        if each.in_the_way is not None:
+            yield from paragraph(each.in_the_way.sentence, width, INDENT)
         if each.litres_only is not None:
             yield from paragraph(f"It is {each.litres_only}.", width, INDENT)
 

@@ -119,4 +119,7 @@ def test_no_scores_yet_are_said(
     with pytest.raises(SystemExit) as stopped:
         run(["--db", path, "influences"])
     assert stopped.value.code == 1
-    assert "No score can be used" in capsys.readouterr().err
+    said = capsys.readouterr().err
+    assert "nothing was nosed yet, or no session of it was revealed" in said
+    assert "Nose at least two samples in one session, and reveal it." in said
+    assert "of these" not in said

@@ -20,6 +20,7 @@ from panel.desk.held_later import later_here
 from panel.desk.influences_page import InfluencesPage
 from panel.desk.next_page import NextPage
 from panel.desk.page import Page
+from panel.desk.release_page import ReleasePage
 from panel.desk.target_page import TargetPage
 from panel.desk.windows_page import WindowsPage
 from panel.kinds import SessionStatus
@@ -78,13 +79,12 @@ def test_several_are_counted_and_named() -> None:
     assert said == "2 sessions held after 2026-11-30 are left out: Ebb, Neap."
 
 
-def test_they_are_said_under_an_answer_whose_day_nobody_asked_for(
+def test_they_are_said_under_an_answer_that_lacks_any(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
-    tell_later(("Ebb",), asked=None, day=HELD)
+    tell_later(("Ebb",), HELD)
     assert capsys.readouterr().out == f"\n1 session held after {HELD} is left out: Ebb.\n"
-    tell_later(("Ebb",), asked=HELD, day=HELD)
-    tell_later((), asked=None, day=HELD)
+    tell_later((), HELD)
     assert capsys.readouterr() == ("", "")
 
 
@@ -93,7 +93,7 @@ def test_a_page_to_hand_on_ends_with_them(house: Store) -> None:
         today = stands_on_sessions(db, today=HELD, as_of=None)
         asked = stands_on_sessions(db, today=HELD, as_of=HELD)
     assert foot(today)[0] == f"1 session held after {HELD} is left out: {NAME}."
-    assert foot(asked) == foot(today)[1:]
+    assert foot(asked) == foot(today), "a day that was asked for lacks them no less"
 
 
 def test_a_guest_is_told_of_no_session_of_the_house() -> None:
@@ -126,7 +126,9 @@ def oakpanel(
 
     monkeypatch.setenv("OAKPANEL_STATE", str(tmp_path / "state"))
     monkeypatch.setattr(Invocation, "now", lambda _self: NOSED_NOW)
-    return caller(capsys, monkeypatch, "--db", str(nosed[0].url.database), "--by", "LD")
+    return caller(
+        *(capsys, monkeypatch, "--db", str(nosed[0].url.database), "--by", "BL"), house=nosed[0]
+    )
 
 
 @pytest.mark.parametrize(
@@ -148,10 +150,28 @@ def test_every_answer_of_today_has_their_names(
     oakpanel: Call, nosed: tuple[Store, str], asked: tuple[str, ...]
 ) -> None:
     assert oakpanel(*asked, "--json").document["held_later"] == [nosed[1]]
-    said = " ".join(oakpanel(*asked).out.split())
-    assert said.endswith(f"1 session held after {TODAY} is left out: {nosed[1]}.")
+    lacks = f"1 session held after {TODAY} is left out: {nosed[1]}."
+    assert " ".join(oakpanel(*asked).out.split()).endswith(lacks)
     on_a_day = " ".join(oakpanel(*asked, "--as-of", str(TODAY)).out.split())
-    assert f"{said} " == f"{on_a_day} 1 session held after {TODAY} is left out: {nosed[1]}. "
+    assert on_a_day.endswith(lacks)
+    assert "today" not in on_a_day.replace("today's", "")
+
+
+def proposing(release: str, *litres: str) -> tuple[str, ...]:
+    takes = (part for each in litres for part in ("--take", each))
+    how = ("--target", "Fen", *takes, "--old-gauges", "flag")
+    return ("release", "propose", release, *how)
+
+
+def test_a_release_has_their_names_as_well(oakpanel: Call, nosed: tuple[Store, str]) -> None:
+    lacks = f"1 session held after {TODAY} is left out: {nosed[1]}."
+    proposed = oakpanel(*proposing("Quay", "C8=100", "C9=15"))
+    assert proposed.code == 0, proposed.err
+    assert " ".join(proposed.out.split()).endswith(lacks)
+    again = oakpanel(*proposing("Isle", "C7=20"), "--json")
+    assert again.document["held_later"] == [nosed[1]]
+    assert " ".join(oakpanel("release", "show", "Quay").out.split()).endswith(lacks)
+    assert oakpanel("release", "show", "Quay", "--json").document["held_later"] == [nosed[1]]
 
 
 FEN = NextChoice("Best casks", "Fen", NextWanted(target="Fen", best=2))
@@ -178,6 +198,16 @@ async def test_the_desk_says_so_too(nosed: tuple[Store, str], page: str) -> None
         await settle(pilot)
         told = f"1 session held after {TODAY} is left out: {nosed[1]}."
         assert told in " ".join(" ".join(seen(desk)).split())
+
+
+async def test_the_page_of_a_release_says_so_too(oakpanel: Call, nosed: tuple[Store, str]) -> None:
+    assert oakpanel(*proposing("Quay", "C8=100")).code == 0
+    desk = signed_in(DeskApp(nosed[0], by="LD", clock=lambda: NOSED_NOW))
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        desk.push_screen(ReleasePage("Quay"))
+        await settle(pilot)
+        assert f"1 session held after {TODAY} is left out: {nosed[1]}." in " ".join(seen(desk))
 
 
 def test_of_many_later_sessions_six_are_named_in_words() -> None:

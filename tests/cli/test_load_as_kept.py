@@ -57,7 +57,7 @@ def test_a_value_that_hardly_is_so_is_taken_when_somebody_is_sure(
     headings = "cask,wood,size_l,filled_on,fill_number,fill_abv,fill_bulk_l"
     path = str(house.file(f"{headings}\nC1,oak,200,2014-09-03,1,6.35,190\n"))
     assert call(house, "load", "casks", path) == 1
-    assert "1 of them may be so" in capsys.readouterr().err
+    assert "1 of them may be so: fill_abv in row 2. If somebody looked" in capsys.readouterr().err
     assert call(house, "load", "casks", path, "--sure") == 0
     assert "To be asked" in capsys.readouterr().err
 

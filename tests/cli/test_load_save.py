@@ -88,6 +88,7 @@ def test_faults_in_json_and_exit_one(house: House, capsys: Capture) -> None:
             "message": "must be a number such as 12.5",
             "heading": "",
             "cell": "",
+            "doubt": False,
         }
     ]
 

@@ -90,8 +90,8 @@ def test_words_begin_with_stopping_and_cost_and_give_each_cask_a_reason(oakpanel
 
 def test_where_it_says_stop_the_glasses_are_what_would_be_poured_all_the_same() -> None:
     heads = [list_words(answer_of(held)) for held in (2, 9)]
-    assert heads[0].startswith("1 glasses of 0 casks")
-    assert heads[1].startswith("If you go on all the same, this would be poured: 1 glasses")
+    assert heads[0].startswith("1 glass of 0 casks")
+    assert heads[1].startswith("If you go on all the same, this would be poured: 1 glass of")
 
 
 @pytest.mark.slow

@@ -207,6 +207,10 @@ def test_what_is_typed_becomes_limits_or_faults() -> None:
     assert late.faults.keys() == over.keys()
     assert "% vol above 0, up to 100" in late.faults["abv"]
     assert "the lower number first" in late.faults["casks"]
+    typed = Entries({"bottles": "600", "age": "4640"})
+    with pytest.raises(EntriesAtFault):
+        read_limits(typed)
+    assert "no spirit is older than 100 years" in typed.faults["age"]
     limits = read_limits(Entries({"bottles": "600", "abv": "vat", "age": "12"}))
     assert (limits.bottles, limits.abv_percent, limits.age_statement_years) == (600, None, 12)
     assert limits.window == 0.03

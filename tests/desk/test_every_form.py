@@ -11,6 +11,7 @@ import pytest
 from textual.binding import Binding
 
 from panel.desk.app import DeskApp
+from panel.desk.blend_forms import BlendForm
 from panel.desk.draw_form import ProposingForm, TrialForm
 from panel.desk.elsewhere_forms import OfSession, PackForm, RecallForm, ReturnForm
 from panel.desk.entries import TextLine
@@ -18,13 +19,16 @@ from panel.desk.erase_form import EraseForm
 from panel.desk.fate_forms import FatesForm, TellForm
 from panel.desk.file_field import FileForm
 from panel.desk.form import FormPage
+from panel.desk.load_form import LoadForm
 from panel.desk.mark_form import ReopenForm
 from panel.desk.narrow_form import NarrowForm
 from panel.desk.people_forms import LeavingForm, RolesForm
+from panel.desk.power_page import PowerForm
 from panel.desk.record_form import RecordForm
 from panel.desk.release_forms import BenchForm, BottleForm, CancelForm, ReleaseForm
 from panel.desk.rule_forms import RuleForm
 from panel.desk.seats_form import SeatsForm
+from panel.desk.stock_plan_forms import PlanChangeForm
 from panel.desk.strength_page import StrengthPage
 from panel.desk.text_page import TextFileForm
 from panel.questions.cask_narrowing import CaskIndex, Narrowing
@@ -86,6 +90,23 @@ def test_only_what_keeps_nothing_goes_by_one_escape(kind: type[FormPage]) -> Non
         if isinstance(binding, Binding) and binding.id == "form.keep"
     )
     assert finishing.key == "ctrl+s,f8", "one hand holds a glass"
+
+
+def test_what_keeps_nothing_says_that_it_only_asks() -> None:
+    asks = {kind for kind in FORMS if kind.ONLY_ASKS}
+    assert {BlendForm, NarrowForm, PlanChangeForm, PowerForm, StrengthPage} <= asks
+    assert asks == {kind for kind in asks if kind.ACT is None and not issubclass(kind, RecordForm)}
+    said = {kind for kind in FORMS if "nothing is written" in (kind.__doc__ or "")}
+    assert said <= asks | {LoadForm}
+
+
+async def test_a_form_that_only_asks_speaks_of_no_writing(desk: DeskApp) -> None:
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "6", "n", "ctrl+s")
+        assert isinstance(desk.screen, BlendForm)
+        assert "Not yet: 2 entries are not right." in "\n".join(seen(desk))
+        assert "written" not in "\n".join(seen(desk))
 
 
 def test_no_chord_is_the_only_way_but_to_leave_which_stands_in_the_list_of_all() -> None:

@@ -9,7 +9,6 @@ import pytest
 from textual.app import App
 from textual.binding import Binding
 from textual.color import Color
-from textual.command import CommandPalette
 from textual.screen import Screen
 from textual.theme import Theme
 from textual.widget import Widget
@@ -17,7 +16,8 @@ from textual.widget import Widget
 import panel.desk
 from panel.desk import themes
 from panel.desk.app import DeskApp
-from panel.desk.commands import ScreenActions
+from panel.desk.casks import CasksPage
+from panel.desk.commands import HOW, AllPage, doable
 from panel.desk.form import FormPage
 from panel.desk.key_slip import KeySlip
 from panel.desk.keys import LETTERS
@@ -117,14 +117,38 @@ def test_every_column_has_a_letter_of_its_own(module: str, columns: tuple[object
 async def test_the_command_list_offers_what_the_keys_do(desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        offered = [hit.help async for hit in ScreenActions(desk.screen).discover()]
+        offered = [each.tells for each in doable(desk.screen)]
         assert "Plan a session" in offered
         assert "The casks of the house" in offered
         await press(pilot, "full_stop")
-        assert isinstance(desk.screen, CommandPalette)
+        assert isinstance(desk.screen, AllPage)
+        await press(pilot, "full_stop")  # the list is not laid over itself
+        assert isinstance(desk.screen, AllPage)
+        assert len(desk.screen_stack) == 2
         await press(pilot, *"go to lex", "enter")
         await press(pilot, "enter")
         assert desk.current_mode == "lexicon"
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)])
+async def test_the_command_list_is_a_page_of_the_house(
+    desk: DeskApp, size: tuple[int, int]
+) -> None:
+    async with desk.run_test(size=size) as pilot:
+        await settle(pilot)
+        await press(pilot, "2", "f3")
+        lines = seen(desk)
+        assert "▌2 Casks▐" in lines[0]
+        assert lines[1].startswith("━━ All that can be done here ━")
+        assert lines[2].split() == ["What", "Key", "Does"]
+        assert any(line.split("Write")[0].split() == ["·", "Regauge", "g"] for line in lines)
+        assert lines[-2].strip() == HOW
+        assert lines[-1].lstrip().startswith("enter take")
+        await press(pilot, *"write", "down", "down", "enter")  # the arrow is taken, not the first
+        assert desk.screen is not desk.screen_stack[0]
+        assert not isinstance(desk.screen, AllPage)
+        await press(pilot, "escape", "escape", "f3", "escape")
+        assert isinstance(desk.screen, CasksPage)
 
 
 async def test_each_place_keeps_its_page_and_escape_leads_up(desk: DeskApp) -> None:
