@@ -7,7 +7,6 @@ pickled objects, and classes by name from one list (`panel.kept.classes`).
 
 from __future__ import annotations
 
-import io
 import json
 from collections.abc import Callable, Mapping
 from dataclasses import fields, is_dataclass
@@ -17,12 +16,12 @@ from hashlib import sha256
 from typing import TYPE_CHECKING, Any, cast
 
 from panel.kept.classes import name_of
+from panel.kept.packing import pack, unpack
 from panel.kept.put_together import TAG, Reader
 
 if TYPE_CHECKING:
     import numpy as np
 
-TREE = "tree"
 PLAIN = (str, bool, int, float, type(None))
 
 
@@ -38,14 +37,9 @@ def to_bytes(value: object) -> bytes:
     NotKeptError
         Something in it is not on the list of what may be kept.
     """
-    import numpy as np
-
     writer = _Writer()
-    text = json.dumps(writer.told(value), separators=(",", ":")).encode()
-    held = io.BytesIO()
-    arrays: dict[str, Any] = {TREE: np.frombuffer(text, dtype=np.uint8), **writer.arrays}
-    np.savez(held, **arrays)
-    return held.getvalue()
+    tree = writer.told(value)
+    return pack(tree, writer.arrays)
 
 
 def from_bytes(content: bytes) -> Any:
@@ -53,14 +47,11 @@ def from_bytes(content: bytes) -> Any:
 
     Raises
     ------
-    ValueError, KeyError, TypeError, OSError, EOFError, zipfile.BadZipFile
+    ValueError, KeyError, TypeError, struct.error
         It is damaged, or holds what may not be kept.
     """
-    import numpy as np
-
-    with np.load(io.BytesIO(content), allow_pickle=False) as held:
-        arrays = {name: held[name] for name in held.files}
-    return Reader(arrays).value(json.loads(arrays[TREE].tobytes()))
+    tree, arrays = unpack(content)
+    return Reader(arrays).value(tree)
 
 
 def digest_of_value(value: object) -> str:

@@ -6,8 +6,8 @@ import json
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
+from struct import error as StructError  # noqa: N812  (a class)
 from typing import TYPE_CHECKING, Any, TypeVar, cast
-from zipfile import BadZipFile
 
 from sqlalchemy.orm import Session
 
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 HEADS = "heads"
 MOST_HEADS = 128
 T = TypeVar("T")
-DAMAGED = (ValueError, KeyError, TypeError, AttributeError, OSError, EOFError, BadZipFile)
+DAMAGED = (ValueError, KeyError, TypeError, AttributeError, StructError)
 
 
 @dataclass(frozen=True)
