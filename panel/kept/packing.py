@@ -11,7 +11,7 @@ from __future__ import annotations
 import json
 import struct
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 if TYPE_CHECKING:
     import numpy as np
@@ -35,7 +35,9 @@ def pack(tree: object, arrays: Mapping[str, np.ndarray]) -> bytes:
     for name, array in arrays.items():
         if array.dtype.kind not in _KINDS:
             raise TypeError(f"arrays of {array.dtype} have no form")
-        order = "F" if array.flags.f_contiguous and not array.flags.c_contiguous else "C"
+        order: Literal["C", "F"] = (
+            "F" if array.flags.f_contiguous and not array.flags.c_contiguous else "C"
+        )
         parts.append(array.tobytes(order=order))
         told.append([name, array.dtype.str, list(array.shape), order, at])
         at += len(parts[-1])
