@@ -105,14 +105,20 @@ class BlendPage(TellsMind):
         self.head(f"Blend for {self.target}{like}: {self.limits.quantity_words}")
         self.say("Reckoning over all sessions and all casks ...")
 
+    @property
+    def bounds(self) -> Limits:
+        """What limits the choice; of a blend like a batch without the shares of that one.
+
+        They are among the limits once the batch was read: not to be added twice.
+        """
+        return self.limits if self.like is None else self.asked
+
     @work(thread=True, exclusive=True, group="choose", exit_on_error=False)
     def read(self) -> None:
         """Read the stock and ask for a choice of casks to begin with."""
         from panel.desk.blend_jobs import read_start
 
-        # The shares of a batch before are among the limits once it was read: not to be added twice.
-        limits = self.limits if self.like is None else self.asked
-        about = (self.desk, self.target, limits, self.like)
+        about = (self.desk, self.target, self.bounds, self.like)
         with self.reckoning():
             start, later = read_start(*about, with_foretold=self.with_foretold)
         self.hand_over(self.Read(start, later))
@@ -178,9 +184,10 @@ class BlendPage(TellsMind):
 
         if self.tried is None:
             return None
-        unnosed = self.with_foretold
         return blend_page(
-            *(self.desk, self.target, self.limits, self.litres), with_foretold=unnosed
+            *(self.desk, self.target, self.bounds, self.litres),
+            like=self.like,
+            with_foretold=self.with_foretold,
         )
 
     @property

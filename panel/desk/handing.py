@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from analysis.vatting import Limits
     from panel.desk.app import DeskApp
     from panel.questions.stock_part import StockPart
+    from panel.release.batch import AsBatch
     from panel.release.guests import GuestScore
     from panel.release.tasting import Tasting
     from panel.store.engine import Session
@@ -130,9 +131,15 @@ def target_page(desk: DeskApp, target: str) -> tuple[str, Callable[[Session], st
 
 
 def blend_page(
-    desk: DeskApp, target: str, limits: Limits, litres: Mapping[str, float], *, with_foretold: bool
+    desk: DeskApp,
+    target: str,
+    limits: Limits,
+    litres: Mapping[str, float],
+    *,
+    like: AsBatch | None,
+    with_foretold: bool,
 ) -> tuple[str, Callable[[Session], str]]:
-    """Return the page of a blend as it stands at the desk."""
+    """Return the page of a blend as it stands at the desk; limits as they were asked for."""
     from panel.report.asked_stock import blend_report
 
     taken = {cask: each for cask, each in litres.items() if each > 0.0}
@@ -143,6 +150,7 @@ def blend_page(
             *(db, target, limits),
             today=today,
             litres=taken,
+            like=like,
             with_foretold=with_foretold,
             profile=desk.known.of(db, as_of=today),
         )

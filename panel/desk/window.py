@@ -207,6 +207,8 @@ class KeyLine(Widget):
         yield from sorted(offered.values(), key=rank_of)
 
     def _all(self) -> Content:
+        if self.screen.is_modal:  # the keys of the desk do not reach into a slip
+            return Content("")
         typing = isinstance(self.screen.focused, Input)
         return Content(" f3 all  f1 keys " if typing else " . all  ? keys ")
 

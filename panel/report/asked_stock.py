@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from analysis.vatting import Limits
     from panel.questions.stands_on import StandsOn
     from panel.questions.stock_part import StockPart
+    from panel.release.batch import AsBatch
     from panel.store.engine import Session
 
 
@@ -112,12 +113,16 @@ def blend_report(
     today: date,
     as_of: date | None = None,
     litres: Mapping[str, float] | None = None,
+    like: AsBatch | None = None,
     with_held: bool = False,
     exponents: Mapping[str, float] | None = None,
     with_foretold: bool = False,
     profile: Profile | None = None,
 ) -> str:
     """Return the page of a blend: of the best choice, or of *litres* put together by hand.
+
+    Litres that are to be *like* a batch before are held to that batch; `limits` are then those
+    without what its recipe asks.
 
     Raises
     ------
@@ -135,6 +140,7 @@ def blend_report(
     if litres:
         return _by_hand(
             *(db, target, limits, litres),
+            like=like,
             stands=stands,
             exponents=exponents,
             with_foretold=with_foretold,
@@ -162,6 +168,7 @@ def _by_hand(
     limits: Limits,
     litres: Mapping[str, float],
     *,
+    like: AsBatch | None,
     stands: StandsOn,
     exponents: Mapping[str, float] | None,
     with_foretold: bool,
@@ -169,19 +176,25 @@ def _by_hand(
 ) -> str:
     from panel.pictures.vatting import put_together
     from panel.questions.blending import blend_ground, try_litres
+    from panel.release.batch_steps import batch_ground
     from panel.report.blend import tried_page
 
-    ground = blend_ground(
-        *(db, target, limits),
-        as_of=stands.as_of,
-        exponents=exponents,
-        with_foretold=with_foretold,
-        profile=profile,
-    )
+    how: dict[str, Any] = {
+        "as_of": stands.as_of,
+        "exponents": exponents,
+        "with_foretold": with_foretold,
+        "profile": profile,
+    }
+    if like is None:
+        ground = blend_ground(db, target, limits, **how)
+    else:
+        ground = batch_ground(db, target, limits, like, **how)
     house = ground.house
     tried = try_litres(house, litres, ground.aim, ground.limits)
     drawn = put_together(tried, house.stock, target=target)
-    return tried_page(tried, house, ground.limits, target, stands, pictures=drawn)
+    return tried_page(
+        tried, house, ground.limits, target, stands, like=like.lot if like else "", pictures=drawn
+    )
 
 
 def stock_report(

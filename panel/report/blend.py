@@ -98,9 +98,10 @@ def tried_page(
     target: str,
     stands: StandsOn,
     *,
+    like: str = "",
     pictures: Sequence[Picture] = (),
 ) -> str:
-    """Return the page of litres that were put together by hand."""
+    """Return the page of litres that were put together by hand, held to a batch before or not."""
     mixture = tried.mixture
     opening = Opening(
         "Every limit is kept" if not tried.broken else "Not every limit is kept",
@@ -111,7 +112,8 @@ def tried_page(
     law = (Section("Rules in force", rules),) if rules else ()
     reckoned = (RECKONED, stock_day_words(house.day), *sentences(house.note))
     sections = (*_of_mixture(mixture), *law)
-    return to_html(_report(target, limits, opening, sections, reckoned, stands, tuple(pictures)))
+    named = f"{target}, like {like}" if like else target
+    return to_html(_report(named, limits, opening, sections, reckoned, stands, tuple(pictures)))
 
 
 def _report(

@@ -41,6 +41,8 @@ async def test_with_a_pin_the_desk_asks_and_lets_in(house: Store, clock: Clock) 
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         assert isinstance(desk.screen, SignIn)
+        foot = next(line for line in seen(desk) if "esc leave" in line.lower())
+        assert "all" not in foot.split(), "the list of all is not reached from here"
         for arrow, field in (("up", "code"), ("down", "pin"), ("down", "code"), ("up", "pin")):
             await press(pilot, arrow)
             assert desk.focused is desk.screen.query_one(f"#{field}"), "the arrows walk the fields"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from html import unescape
 from pathlib import Path
 from typing import Any
 
@@ -13,9 +14,11 @@ from analysis.as_json import as_json
 from analysis.vatting import GaugeRule, Limits
 from analysis.vatting.faults import LimitsError
 from panel.kinds import RemarkKind
+from panel.questions.blending import try_litres
 from panel.questions.change_of_mind import would_change_of
 from panel.release.batch import AsBatch, house_batch
 from panel.release.batch_steps import batch_proposal, batch_start
+from panel.report.asked_stock import blend_report
 from panel.store.batches import ReleaseBatch
 from panel.store.bottle_remarks import BottleRemark
 from panel.store.casks import Filling
@@ -82,6 +85,28 @@ def test_what_would_change_about_it_is_held_to_the_batch_before_as_at_the_desk(
         mind = would_change_of(db, start.aim, litres, as_of=TODAY, house=start.house)
     assert mind is not None
     assert found["would_change"] == json.loads(json.dumps(as_json(mind)))
+
+
+@pytest.mark.slow
+def test_the_page_of_a_blend_like_a_batch_is_held_to_that_batch(
+    oakpanel: Call, house: Store
+) -> None:
+    """The page told the chance against the target, the desk beside it that against the batch."""
+    propose(oakpanel)
+    limits = Limits(litres=120.0, casks_max=5, gauge_rule=GaugeRule.FLAG, excess_fraction=0.4)
+    like = AsBatch("Spring", 4.0, None)
+    with house.read() as db:
+        start = batch_start(db, "Fen", limits, like, as_of=TODAY)
+        answer = start.answer
+        assert answer is not None
+        litres = {part.cask: part.litres for part in answer.plan.mixture.parts}
+        here = try_litres(start.house, litres, start.aim, start.limits)
+        plain = blend_report(db, "Fen", limits, today=TODAY, litres=litres)
+        held = blend_report(db, "Fen", limits, today=TODAY, litres=litres, like=like)
+    assert here.sentence in unescape(held)
+    assert here.sentence not in unescape(plain)
+    assert "for Fen, like Spring" in held
+    assert "like Spring" not in plain
 
 
 @pytest.mark.slow
