@@ -10,6 +10,7 @@ the cut told against happened, and how often the intervals of the chosen hold th
     python -m tests.bench.bench_next_glass --report FOLDER
 
 With `--kind middle` the aim lies in the middle of the line: `--policies ours` alone knows of one.
+`--policies known` is ours with everything known but the casks, in normal worlds.
 A world that stands in the folder is not run again. With `--told` covariates are known. `--until`
 ends a world of ours where so much is promised at most, after six sessions.
 """
@@ -32,8 +33,9 @@ from tests.bench.next_worlds import KINDS
 if TYPE_CHECKING:
     from tests.bench.next_policies import Step
 
-SESSIONS = {"raw": 48, "model": 30, "cask": 18, "ours": 14}
+SESSIONS = {"raw": 48, "model": 30, "cask": 18, "ours": 14, "known": 12}
 """How long each policy goes on: as long as it may need."""
+ASKED = ("raw", "model", "cask", "ours")
 LIMITS = (2.0, 1.5, 1.0, 0.75)
 _GRID = np.arange(20.0, 2000.0, 5.0)
 _FEWEST = 6
@@ -42,6 +44,7 @@ _FEWEST = 6
 def run_world(job: tuple[int, str, bool, tuple[str, ...], int | None, str, float]) -> str:
     """Run one world and keep it."""
     os.environ["OPENBLAS_NUM_THREADS"] = "1"
+    from tests.bench.next_known import AllKnown
     from tests.bench.next_policies import POLICIES
     from tests.bench.next_worlds import house
 
@@ -51,7 +54,8 @@ def run_world(job: tuple[int, str, bool, tuple[str, ...], int | None, str, float
     start = time.perf_counter()
     for name in policies:
         if name not in kept:
-            policy = POLICIES[name](house(seed, kind), told=told)
+            ways = {**POLICIES, AllKnown.name: AllKnown}
+            policy = ways[name](house(seed, kind), told=told)
             kept[name] = policy.run(sessions or SESSIONS[name], _at_stop(until))
     path.write_text(json.dumps(kept))
     return f"{path.name} {time.perf_counter() - start:.1f} s"
@@ -159,7 +163,7 @@ def main() -> None:
     parser.add_argument("--kind", default="normal")
     parser.add_argument("--told", action="store_true")
     parser.add_argument("--workers", type=int, default=2)
-    parser.add_argument("--policies", nargs="+", default=list(SESSIONS))
+    parser.add_argument("--policies", nargs="+", default=list(ASKED))
     parser.add_argument("--sessions", type=int)
     parser.add_argument("--until", type=float, default=-1.0)
     parser.add_argument("--report")
