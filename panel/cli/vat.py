@@ -33,7 +33,11 @@ if TYPE_CHECKING:
     is_flag=True,
     help="Casks that nobody nosed too, as foretold from wood, fill, age and peat.",
 )
-@click.option("--quick", is_flag=True, help="No prices, stand-ins or other answers.")
+@click.option(
+    "--quick",
+    is_flag=True,
+    help="No prices, stand-ins or other answers, of which one may be the surer.",
+)
 @as_batch_options
 @would_change_option
 @picture_option
