@@ -49,7 +49,11 @@ def deciding(
     [True, False]
     """
     now = _chance(mean, whole, ends)
-    nosed = _chance(mean - grown, np.maximum(whole - added, 1e-9), ends)
+    return turned(now, _chance(mean - grown, np.maximum(whole - added, 1e-9), ends), years)
+
+
+def turned(now: Floats, nosed: Floats, years: Floats) -> Flags:
+    """Which chances the years since the draw have made another answer, shape (n,) each."""
     found: Flags = (np.abs(now - nosed) >= TURNS_BY) & (years >= LEAST_YEARS)
     return found
 
