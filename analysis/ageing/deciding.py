@@ -49,12 +49,13 @@ def deciding(
     [True, False]
     """
     now = _chance(mean, whole, ends)
-    return turned(now, _chance(mean - grown, np.maximum(whole - added, 1e-9), ends), years)
+    nosed = _chance(mean - grown, np.maximum(whole - added, 1e-9), ends)
+    return turned(now, nosed) & (years >= LEAST_YEARS)
 
 
-def turned(now: Floats, nosed: Floats, years: Floats) -> Flags:
-    """Which chances the years since the draw have made another answer, shape (n,) each."""
-    found: Flags = (np.abs(now - nosed) >= TURNS_BY) & (years >= LEAST_YEARS)
+def turned(now: Floats, nosed: Floats) -> Flags:
+    """Which chances the years since the draw have made another answer, shape (n,)."""
+    found: Flags = np.abs(now - nosed) >= TURNS_BY
     return found
 
 

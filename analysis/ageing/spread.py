@@ -12,9 +12,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..array_types import Codes, Matrix, Stack, Vector
+from ..array_types import Codes, Flags, Matrix, Stack, Vector
 from ..profile.bends import Bends, bends_of
 from ..target import Target, chance_of_casks
+from .deciding import LEAST_YEARS, turned
 
 if TYPE_CHECKING:
     from .on_day import NotesOnDay
@@ -65,23 +66,53 @@ class Spread:
             rows=np.array([row[name] for name in drawn], dtype=np.intp),
         )
 
-    def chance(self, mean: Matrix, own: Stack, casks: Codes) -> Vector:
-        """Chance that every line is within tolerance, of casks one or many times.
+    def chance(self, mean: Matrix, own: Stack, casks: Codes | None = None) -> Vector:
+        """Chance that every line is within tolerance, on one day or on many.
 
         Parameters
         ----------
         mean, own
             Of all notes that were moved, points, (n, notes) and (n, notes, notes).
         casks
-            Which of the casks each is.
+            Which of the casks each is; each of them once by default.
         """
-        rows = self.rows[casks]
+        rows = self.rows if casks is None else self.rows[casks]
         estimate = mean[:, self.columns]
         error = own[:, self.columns][:, :, self.columns]
         if self.bends is not None:
             estimate, error = self.bends.shaped(estimate, error, rows)
         held = _Held(estimate, error, self.common, self.bends)
         return chance_of_casks(self.target, held, rows=rows)
+
+
+def deciding_casks(
+    notes: NotesOnDay,
+    target: Target,
+    fillings: Sequence[str],
+    told: Vector,
+    house: Sequence[str],
+) -> Flags:
+    """Which casks' chances to meet a target hang on the years since they were drawn.
+
+    The chance that is told is laid beside that of the cask as it was when it was nosed.
+
+    Parameters
+    ----------
+    fillings
+        Casks that were nosed on every line.
+    told
+        The chance of each on the day.
+    house
+        As in :meth:`Spread.of`.
+    """
+    years = np.array([notes.moved[name].years for name in fillings])
+    old = np.flatnonzero(years >= LEAST_YEARS)
+    names = [fillings[k] for k in old.tolist()]
+    places, base = [notes.places[name] for name in names], notes.moves.base
+    nosed = Spread.of(notes, target, names, house).chance(base.mean[places], base.own[places])
+    found = np.zeros(len(years), dtype=np.bool_)
+    found[old] = turned(told[old], nosed)
+    return found
 
 
 @dataclass(frozen=True, eq=False)

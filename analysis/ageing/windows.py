@@ -28,8 +28,8 @@ from .result import Window
 from .settings import AgeingSettings
 from .spread import Spread
 
-AT_ONCE = 16
-"""Casks drawn together: enough to be quick, few enough to be small."""
+AT_ONCE = 64
+"""Casks reckoned together: enough to be quick, few enough to be small."""
 
 
 def window_dates(as_of: date, settings: AgeingSettings) -> list[date]:

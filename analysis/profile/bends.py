@@ -160,35 +160,27 @@ class Bends:
         rows
             As in :meth:`moved`.
         """
-        tables, rise = self._tables
         found = np.zeros(places.shape, dtype=np.int8)
-        for knot in range(1, len(_KNOTS) - 1):
-            found += (places >= tables[..., knot][rows]).view(np.int8)
+        for table in self._by_knot[1:-1]:
+            found += (places >= table[rows]).view(np.int8)
         left = found.astype(np.intp)
-        each = np.arange(len(self.place))[rows][:, None]
-        notes = np.arange(len(self.spread))
-        step = places - tables[each, notes, left]
-        slope = np.maximum(rise[each, notes, left] * _A_UNIT, 1e-12)
-        normal: Floats = _KNOTS[left] + step / slope
+        at = np.arange(self.place.size).reshape(self.place.shape)[rows] * len(_KNOTS) + left
+        tables, rise = self._lines
+        step = places - tables.take(at)
+        normal: Floats = _KNOTS[left] + step / np.maximum(rise.take(at) * _A_UNIT, 1e-12)
         return normal
 
     def beyond(self, low: Matrix, high: Matrix, rows: Rows = slice(None)) -> Flags:
-        """Where less than .00023 of a cask can lie between two places, (n, notes).
-
-        Parameters
-        ----------
-        rows
-            As in :meth:`moved`.
-        """
-        tables, _ = self._tables
-        found: Flags = (low >= tables[..., _RIGHT][rows]) | (high <= tables[..., _LEFT][rows])
+        """Where less than .00024 of a cask can lie between two places, (n, notes)."""
+        least, most = (self._by_knot[knot][rows] for knot in (_LEFT, _RIGHT))
+        found: Flags = (low >= most) | (high <= least)
         return found
 
-    @property
-    def _tables(self) -> tuple[Stack, Stack]:
-        """The lines by cask, note and knot."""
-        tables, rise = (part.reshape(*self.place.shape, len(_KNOTS)) for part in self._lines)
-        return tables, rise
+    @cached_property
+    def _by_knot(self) -> Stack:
+        """T of each cask at the knots, knot by knot, (knots, casks, notes)."""
+        tables = self._lines[0].reshape(*self.place.shape, len(_KNOTS))
+        return np.ascontiguousarray(np.moveaxis(tables, 2, 0))
 
     def below(self, shares: Matrix, cut: Vector) -> Vector:
         """How much more often, and further, than a normal each cask lies below a cut; 1 at one.
