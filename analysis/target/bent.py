@@ -65,7 +65,8 @@ def chance_bent(
     Each line by itself is exact as of the day it was nosed: its own error is a bent normal, what
     all casks share a normal beside it; what years since then added is bent with it. Lines go
     together as their normals do, but for those of a cask that is far off on one of them. Where
-    that is sure at first sight, what all casks share is bent with the rest.
+    that is sure at first sight, what all casks share is bent with the rest, and the chance is
+    held to what it can be at most.
     """
     mean, own, common = casks.estimate, casks.own, casks.common
     which = np.arange(len(mean)) if rows is None else rows
@@ -81,6 +82,7 @@ def chance_bent(
     ranges = np.stack([_normal(bends, end[rest], sd[rest], level, which[rest]) for end in off])
     alone[rest] = _between(ranges)
     found: Vector = alone.prod(axis=1)
+    found[far] = np.minimum(found[far], HOPELESS)
     some = np.flatnonzero(alone[rest].min(axis=1, initial=1.0) >= HOPELESS)
     near = rest[some]
     covariance = own[near] + np.diag(common)
