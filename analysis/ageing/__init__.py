@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from .on_day import Moved, NotesOnDay, notes_on_day
     from .result import Ageing, Curve, Mark, Outside, Point, Reading, Window
     from .settings import AgeingSettings
+    from .spread import deciding_casks
 
 __all__ = [
     "COVER_NOTES",
@@ -27,6 +28,7 @@ __all__ = [
     "Point",
     "Reading",
     "Window",
+    "deciding_casks",
     "estimate_ageing",
     "notes_on_day",
 ]
@@ -47,6 +49,7 @@ __getattr__ = names_from(
         "Point": "result",
         "Reading": "result",
         "Window": "result",
+        "deciding_casks": "spread",
         "estimate_ageing": "estimate",
         "notes_on_day": "on_day",
     },

@@ -50,7 +50,12 @@ def deciding(
     """
     now = _chance(mean, whole, ends)
     nosed = _chance(mean - grown, np.maximum(whole - added, 1e-9), ends)
-    found: Flags = (np.abs(now - nosed) >= TURNS_BY) & (years >= LEAST_YEARS)
+    return turned(now, nosed) & (years >= LEAST_YEARS)
+
+
+def turned(now: Floats, nosed: Floats) -> Flags:
+    """Which chances the years since the draw have made another answer, shape (n,)."""
+    found: Flags = np.abs(now - nosed) >= TURNS_BY
     return found
 
 

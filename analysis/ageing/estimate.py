@@ -20,6 +20,7 @@ from ..influences.note_fits import NoteFit
 from ..influences.searched import Search, search_anew
 from ..profile import Profile
 from ..target import Target
+from ..target.candidates import current_draws
 from ..under_way import Stage, step
 from .curves import STYLE, cask_curves, style_curves, style_table
 from .found_now import with_found
@@ -61,6 +62,7 @@ def estimate_ageing(
     settings: AgeingSettings = AgeingSettings(),  # noqa: B008  (frozen)
     seed: int = 1,
     search: Search = search_anew,
+    usable: pd.DataFrame | None = None,
 ) -> Ageing:
     """Draw how styles and casks grow with age, and say when casks meet targets.
 
@@ -87,6 +89,9 @@ def estimate_ageing(
         See :class:`AgeingSettings`; the seed is kept with the answer, in which nothing is drawn.
     search
         What was found before, see :mod:`analysis.influences.searched`.
+    usable
+        Those of the stock that a match would choose among: their draws tell how the casks of the
+        house are spread; all of it by default.
 
     Raises
     ------
@@ -124,7 +129,8 @@ def estimate_ageing(
                 fits=fits if draws_to_learn_from(draws, profile.estimates) is draws else None,
                 search=search,
             )
-            windows = _windows(notes, known, targets, settings)
+            house, _ = current_draws(profile.estimates, stock if usable is None else usable)
+            windows = _windows(notes, known, targets, settings, house["sample"].tolist())
             if asked.casks and len(known):
                 curves = list(with_found(curves, notes, known))
     return Ageing(
@@ -223,9 +229,15 @@ def _told(fits: Sequence[NoteFit]) -> Iterator[NoteFit]:
 
 
 def _windows(
-    notes: NotesOnDay, known: pd.DataFrame, targets: Sequence[Target], settings: AgeingSettings
+    notes: NotesOnDay,
+    known: pd.DataFrame,
+    targets: Sequence[Target],
+    settings: AgeingSettings,
+    house: Sequence[str],
 ) -> list[Window]:
-    found = [window for target in targets for window in windows_of(target, notes, known, settings)]
+    found = [
+        window for target in targets for window in windows_of(target, notes, known, settings, house)
+    ]
     return sorted(found, key=lambda w: (w.target, -(w.best_chance or -1.0), w.cask))
 
 

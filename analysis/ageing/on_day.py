@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 import threadpoolctl
 
-from ..array_types import Flags, Matrix, Vector
+from ..array_types import Matrix, Vector
 from ..days import DAYS_A_YEAR
 from ..errors import TooLittleError
 from ..influences import Fits, fit_profile
@@ -18,9 +18,7 @@ from ..influences.covariates import check_draws
 from ..influences.searched import Search, search_anew
 from ..profile import Profile
 from ..profile.latest import latest_draws
-from ..target import Target, ends_of
 from .cover import Cover
-from .deciding import deciding
 from .learning import draws_to_learn_from
 from .moved_profile import moved_profile
 from .moves import Base, Moves
@@ -87,23 +85,6 @@ class NotesOnDay:
     places: Mapping[str, int]
     n_draws: Mapping[str, int]
     reasons: Mapping[str, str] = field(default_factory=dict)
-
-    def deciding(self, target: Target, fillings: Sequence[str]) -> Flags:
-        """Which casks' chances to meet a target hang on the years since they were drawn."""
-        columns = [self.descriptors.index(line.descriptor) for line in target.lines]
-        places = [self.places[name] for name in fillings]
-        ages = self.moves.casks["age_years"].to_numpy(dtype=np.float64)[places]
-        then, base = self.moves.at(ages[:, None], places), self.moves.base
-        own = np.einsum("idd->id", then.own[:, 0])[:, columns]
-        mean = then.mean[:, 0][:, columns]
-        return deciding(
-            mean,
-            own + base.common[columns],
-            np.nan_to_num(mean - base.mean[places][:, columns]),
-            then.added[:, 0][:, columns],
-            np.array([self.moved[name].years for name in fillings]),
-            ends_of(target),
-        )
 
 
 def notes_on_day(

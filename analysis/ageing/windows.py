@@ -1,7 +1,8 @@
 """When a cask meets a target: the chance, date by date, that every line is within tolerance.
 
 The notes are those of `analysis.ageing.on_day`, moved on from date to date, and the chance is
-reckoned as that of a match: a window opens with what `match` says of the cask on the same day.
+reckoned as that of a match (`analysis.ageing.spread`): a window opens with what `match` says of the
+cask on the same day.
 """
 
 from __future__ import annotations
@@ -19,15 +20,16 @@ from ..days import DAYS_A_YEAR
 from ..digits import in_digits
 from ..influences import NoteFit
 from ..influences.predict import age_limits
-from ..target import Target, TargetLine, chance_of_lines
+from ..target import Target, TargetLine
 from .curves import STYLE
-from .moves import Moves
+from .moves import AtAges
 from .on_day import NotesOnDay
 from .result import Window
 from .settings import AgeingSettings
+from .spread import Spread
 
-AT_ONCE = 16
-"""Casks drawn together: enough to be quick, few enough to be small."""
+AT_ONCE = 64
+"""Casks reckoned together: enough to be quick, few enough to be small."""
 
 
 def window_dates(as_of: date, settings: AgeingSettings) -> list[date]:
@@ -42,6 +44,7 @@ def windows_of(
     notes: NotesOnDay,
     stock: pd.DataFrame,
     settings: AgeingSettings,
+    house: Sequence[str],
 ) -> Iterator[Window]:
     """Windows of some casks for one target.
 
@@ -51,6 +54,8 @@ def windows_of(
         What the casks are on the date asked, and how they move from there.
     stock
         Casks at their age on that date.
+    house
+        The draws that tell how the casks of the house are spread, one a cask, as in a match.
     """
     moves = notes.moves
     models = {} if moves.fits is None else {fit.note.descriptor: fit for fit in moves.fits.fits}
@@ -65,10 +70,12 @@ def windows_of(
     years = np.array([(day - notes.day).days / DAYS_A_YEAR for day in dates])
     limits = _common_limits(chosen)
     ages = stock["age_years"].to_numpy(dtype=np.float64)[:, None] + years
-    places = np.array([notes.places[str(name)] for name in stock["filling"]], dtype=np.intp)
+    fillings = [str(name) for name in stock["filling"]]
+    places = np.array([notes.places[name] for name in fillings], dtype=np.intp)
+    spread = Spread.of(notes, target, fillings, house)
     for start in range(0, len(stock), AT_ONCE):
         some = np.arange(start, min(start + AT_ONCE, len(stock)))
-        chance, off = _chances(target, moves, places[some], ages[some])
+        chance, off = _chances(spread, moves.at(ages[some], places[some]), some)
         for i, row in enumerate(stock.iloc[some].itertuples(index=False)):
             blank = _window(target, row, notes.n_draws.get(str(row.filling), 0))
             low, high = limits.get(str(row.wood), (np.inf, -np.inf))
@@ -86,22 +93,23 @@ def windows_of(
             )
 
 
-def _chances(target: Target, moves: Moves, places: Codes, ages: Matrix) -> tuple[Matrix, Stack]:
+def _chances(spread: Spread, found: AtAges, casks: Codes) -> tuple[Matrix, Stack]:
     """Chance of every line being within tolerance, shape (k, dates), and how far each is off.
 
     The latter in tolerances, shape (lines, k, dates).
     """
-    columns = [moves.descriptors.index(line.descriptor) for line in target.lines]
-    found = moves.at(ages, places)
-    mean = found.mean[..., columns]
-    whole = found.own[..., columns, :][..., columns] + np.diag(moves.base.common[columns])
-    flat = mean.reshape(-1, len(columns))
-    chance = chance_of_lines(target, flat, whole.reshape(len(flat), len(columns), len(columns)))
-    aim, tolerance = (
-        np.array([getattr(line, name) for line in target.lines]) for name in ("aim", "tolerance")
+    n, dates, notes = found.mean.shape
+    chance = spread.chance(
+        found.mean.reshape(-1, notes),
+        found.own.reshape(-1, notes, notes),
+        np.repeat(casks, dates),
     )
-    off = np.abs(mean - aim) / tolerance
-    return chance.reshape(ages.shape), np.moveaxis(off, -1, 0)
+    aim, tolerance = (
+        np.array([getattr(line, name) for line in spread.target.lines])
+        for name in ("aim", "tolerance")
+    )
+    off = np.abs(found.mean[..., spread.columns] - aim) / tolerance
+    return chance.reshape(n, dates), np.moveaxis(off, -1, 0)
 
 
 def _window(target: Target, row: object, n_draws: int, reason: str | None = None) -> Window:

@@ -96,9 +96,8 @@ class States:
         """The casks as the spread of their house has them: moved, and known as well as that."""
         if bends is None:
             return self
-        shift, times = bends.moved(np.sqrt(np.diagonal(self.own, axis1=1, axis2=2)))
-        own = self.own * times[:, :, None] * times[:, None, :]
-        return replace(self, mean=self.mean + shift, own=own, bends=bends)
+        mean, own = bends.shaped(self.mean, self.own)
+        return replace(self, mean=mean, own=own, bends=bends)
 
     def tails(self, n: int, rng: np.random.Generator) -> Matrix:
         """By how much the variance of each cask counts in each of `n` draws, (n, casks)."""

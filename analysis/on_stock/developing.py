@@ -43,7 +43,8 @@ def ageing_of_stock(
         What was found before, see :mod:`analysis.influences.searched`.
     """
     lying = in_cask(casks)
-    barred = {} if asked.casks else barred_fillings(lying)
+    forbidden = barred_fillings(lying)
+    barred = {} if asked.casks else forbidden
     found = estimate_ageing(
         profile,
         draws,
@@ -53,6 +54,7 @@ def ageing_of_stock(
         asked=asked,
         seed=seed,
         search=search,
+        usable=present[~present["filling"].isin(list(forbidden))],
     )
     held = {f"cask {cask}": why for cask, why in barred.values()} if targets else {}
     named = lying[lying["cask"].isin(list(asked.casks))]

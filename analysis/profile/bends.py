@@ -14,7 +14,7 @@ from functools import cached_property
 import numpy as np
 import scipy.special
 
-from ..array_types import Codes, Flags, Floats, Ints, Matrix, Vector
+from ..array_types import Codes, Flags, Floats, Ints, Matrix, Stack, Vector
 from .posterior import Posterior
 from .shapes import (
     FEWEST,
@@ -28,6 +28,8 @@ from .shapes import (
 )
 
 Lines = tuple[Vector, Vector]
+Rows = Codes | slice
+"""Some of the casks."""
 
 _KNOTS: Vector = np.linspace(-4.5, 4.5, 37)
 _NODES: Vector = np.linspace(-5.0, 5.0, 41)
@@ -37,6 +39,8 @@ _LEAST, _MOST = 0.02, 0.98
 """Shares known below and above which a cask counts as of the nearer; above it is not bent."""
 _AT_ONCE = 60_000
 """Numbers bent at once, as many as stay near the processor."""
+_LEFT, _RIGHT = 4, 32
+"""Knots 3.5 below and above the middle: beyond either lies a share of .00023."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,17 +70,32 @@ class Bends:
         """Some of the casks."""
         return replace(self, place=self.place[rows], known=self.known[rows], sd=self.sd[rows])
 
-    def moved(self, sd: Matrix) -> tuple[Matrix, Matrix]:
+    def moved(self, sd: Matrix, rows: Rows = slice(None)) -> tuple[Matrix, Matrix]:
         """By how many points each cask is held to lie further up, and its sd over the normal's.
 
         Parameters
         ----------
         sd
             Of the casks as they lie today, points; what the years added is bent by nothing.
+        rows
+            Which of the casks, one as often as it is asked about; each of them once by default.
         """
-        shift, times = self.moments
-        then = np.minimum(sd, self.sd)
+        shift, times = (each[rows] for each in self.moments)
+        then = np.minimum(sd, self.sd[rows])
         return shift * then, np.sqrt(1.0 + (times**2 - 1.0) * (then / sd) ** 2)
+
+    def shaped(self, mean: Matrix, own: Stack, rows: Rows = slice(None)) -> tuple[Matrix, Stack]:
+        """Means and own covariances of the casks as the spread of their house has them.
+
+        Parameters
+        ----------
+        mean, own
+            Of the casks as they lie today, points, (n, notes) and (n, notes, notes).
+        rows
+            As in :meth:`moved`.
+        """
+        shift, times = self.moved(np.sqrt(np.maximum(np.einsum("idd->id", own), 1e-12)), rows)
+        return mean + shift, own * times[:, :, None] * times[:, None, :]
 
     @cached_property
     def moments(self) -> tuple[Matrix, Matrix]:
@@ -133,16 +152,35 @@ class Bends:
         found = _through(self._lines, place, normal)
         normal[:] = found if share is None else normal + share**3 * (found - normal)
 
-    def normal_at(self, places: Floats) -> Floats:
-        """The standard normals that are bent to some places, (..., casks, notes)."""
-        tables, rise = (part.reshape(*self.place.shape, len(_KNOTS)) for part in self._lines)
-        left = np.zeros(places.shape, dtype=np.intp)
-        for knot in range(1, len(_KNOTS) - 1):
-            left += places >= tables[..., knot]
-        rows, notes = np.indices(self.place.shape)
-        step = places - tables[rows, notes, left]
-        found: Floats = _KNOTS[left] + step / np.maximum(rise[rows, notes, left] * _A_UNIT, 1e-12)
+    def normal_at(self, places: Floats, rows: Rows = slice(None)) -> Floats:
+        """The standard normals that are bent to some places, (..., n, notes).
+
+        Parameters
+        ----------
+        rows
+            As in :meth:`moved`.
+        """
+        found = np.zeros(places.shape, dtype=np.int8)
+        for table in self._by_knot[1:-1]:
+            found += (places >= table[rows]).view(np.int8)
+        left = found.astype(np.intp)
+        at = np.arange(self.place.size).reshape(self.place.shape)[rows] * len(_KNOTS) + left
+        tables, rise = self._lines
+        step = places - tables.take(at)
+        normal: Floats = _KNOTS[left] + step / np.maximum(rise.take(at) * _A_UNIT, 1e-12)
+        return normal
+
+    def beyond(self, low: Matrix, high: Matrix, rows: Rows = slice(None)) -> Flags:
+        """Where less than .00024 of a cask can lie between two places, (n, notes)."""
+        least, most = (self._by_knot[knot][rows] for knot in (_LEFT, _RIGHT))
+        found: Flags = (low >= most) | (high <= least)
         return found
+
+    @cached_property
+    def _by_knot(self) -> Stack:
+        """T of each cask at the knots, knot by knot, (knots, casks, notes)."""
+        tables = self._lines[0].reshape(*self.place.shape, len(_KNOTS))
+        return np.ascontiguousarray(np.moveaxis(tables, 2, 0))
 
     def below(self, shares: Matrix, cut: Vector) -> Vector:
         """How much more often, and further, than a normal each cask lies below a cut; 1 at one.
@@ -215,7 +253,12 @@ def _quantiles(density: Matrix) -> Matrix:
     return found
 
 
-def bends_of(held: Posterior | None, samples: Sequence[str], notes: Sequence[str]) -> Bends | None:
+def bends_of(
+    held: Posterior | None,
+    samples: Sequence[str],
+    notes: Sequence[str],
+    house: Sequence[str] | None = None,
+) -> Bends | None:
     """Lay some casks into the spread of their house; None where too few casks tell of it.
 
     Parameters
@@ -224,23 +267,29 @@ def bends_of(held: Posterior | None, samples: Sequence[str], notes: Sequence[str
         What the samples were when they were nosed, on whatever day the casks are asked about.
     samples
         The draw that stands for each cask; none of that name: nobody nosed it.
+    house
+        The same of the casks that tell of the spread: all that are asked about by default.
     """
     held = held if held is None or held.as_nosed is None else held.as_nosed
     if held is None or held.foretold is None or not set(notes) <= set(held.descriptors):
         return None
     at = [held.descriptors.index(note) for note in notes]
     row = {name: k for k, name in enumerate(held.samples)}
-    rows = np.array([row.get(sample, -1) for sample in samples], dtype=np.intp)
+    rows, telling = (
+        np.array([row.get(sample, -1) for sample in some], dtype=np.intp)
+        for some in (samples, samples if house is None else house)
+    )
     between = np.maximum(np.diagonal(held.between)[at], 1e-9)
     own = np.diagonal(held.covariance, axis1=1, axis2=2)[:, at]
     share = np.clip(1.0 - own / between, _LEAST, 0.999)
     place = (held.mean[:, at] - held.foretold[:, at]) / np.sqrt(between)
     told = np.isfinite(place) & np.isfinite(share)
-    heard = (rows >= 0)[:, None] & told[rows]
-    if heard.sum(axis=0).max(initial=0) < FEWEST:
+    of = [telling[(telling >= 0) & told[telling, k]] for k in range(len(notes))]
+    if max((len(some) for some in of), default=0) < FEWEST:
         return None
-    place, share = np.where(heard, place[rows], 0.0), np.where(heard, share[rows], 0.0)
-    spread = [spread_of(place[some, k], share[some, k]) for k, some in enumerate(heard.T)]
+    spread = [spread_of(place[some, k], share[some, k]) for k, some in enumerate(of)]
     out = [stretched(each) for each in spread]
+    heard = (rows >= 0)[:, None] & told[rows]
+    place, share = np.where(heard, place[rows], 0.0), np.where(heard, share[rows], 0.0)
     sd = np.where(heard, np.sqrt(own)[rows], np.inf)
     return Bends(place, share, sd, np.array(spread), np.array(out))

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from ..when_asked import names_from
 
 if TYPE_CHECKING:
-    from .match import chance_of_lines, ends_of, match_casks
+    from .match import chance_of_casks, chance_of_lines, ends_of, match_casks
     from .nosed import NosedLine, SampleNosed, sample_against
     from .notes import NoteReach, note_reach
     from .result import CaskMatch, LeftOut, Match
@@ -22,6 +22,7 @@ __all__ = [
     "SampleNosed",
     "Target",
     "TargetLine",
+    "chance_of_casks",
     "chance_of_lines",
     "ends_of",
     "match_casks",
@@ -40,6 +41,7 @@ __getattr__ = names_from(
         "SampleNosed": "nosed",
         "Target": "target",
         "TargetLine": "target",
+        "chance_of_casks": "match",
         "chance_of_lines": "match",
         "ends_of": "match",
         "match_casks": "match",

@@ -65,11 +65,8 @@ class Candidates:
         """The casks as the spread of their house has them: moved, and known as well as that."""
         if bends is None:
             return self
-        variance = np.einsum("idd->id", self.own)
-        shift, times = bends.moved(np.sqrt(np.maximum(variance, 1e-12)))
-        own = self.own * times[:, :, None] * times[:, None, :]
+        moved, own = bends.shaped(self.estimate, self.own)
         se = np.sqrt(np.einsum("idd->id", own) + self.common)
-        moved = self.estimate + shift
         return replace(
             self, estimate=moved, se=se, own=own, bends=bends, as_estimated=self.estimate
         )

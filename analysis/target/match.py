@@ -12,7 +12,7 @@ import scipy.special
 from ..array_types import Codes, Matrix, Vector
 from ..errors import UnknownDescriptorError
 from ..profile.result import Profile
-from .bent import chance_bent
+from .bent import OnLines, chance_bent
 from .candidates import Candidates, complete, current_draws
 from .chance import HOPELESS, chance_within
 from .lines import lines_of
@@ -170,22 +170,31 @@ def _told(
     ]
 
 
-def chance_of_casks(target: Target, candidates: Candidates, *, seed: int = TOLD) -> Vector:
+def chance_of_casks(
+    target: Target, casks: OnLines, *, rows: Codes | None = None, seed: int = TOLD
+) -> Vector:
     """Chance that every line of each cask is within tolerance, by the spread of their house.
+
+    The one home of that figure, on whatever day.
 
     Parameters
     ----------
+    casks
+        As their spread has them, in the order of the lines.
+    rows
+        Which cask of their `bends` each is, where one stands there on several days.
     seed
         As in :func:`chance_of_lines`.
     """
-    if candidates.bends is None:
-        return chance_of_lines(target, candidates.estimate, candidates.covariance, seed=seed)
-    return chance_bent(candidates, candidates.bends, *ends_of(target), seed)
+    if casks.bends is None:
+        whole = casks.own + np.diag(casks.common)
+        return chance_of_lines(target, casks.estimate, whole, seed=seed)
+    return chance_bent(casks, casks.bends, *ends_of(target), seed, rows)
 
 
 def chance_of_lines(
     target: Target, mean: Matrix, covariance: Matrix, *, seed: int = TOLD
-) -> Matrix:
+) -> Vector:
     """Chance that every line is within tolerance, of liquids with joint normal notes.
 
     What lies beyond an end of the line counts as lying on it.
@@ -202,7 +211,7 @@ def chance_of_lines(
     low, high = ends_of(target)
     alone = chance_alone(target, mean, np.einsum("idd->id", covariance))
     # No joint chance is above that of a line alone: most of a large stock needs no more than that.
-    found: Matrix = alone.prod(axis=1)
+    found: Vector = alone.prod(axis=1)
     near = np.flatnonzero(alone.min(axis=1) >= HOPELESS)
     found[near] = chance_within(mean[near], covariance[near], low, high, seed)
     return found

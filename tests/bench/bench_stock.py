@@ -27,7 +27,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 import numpy as np
 import pandas as pd
 
-from analysis.ageing import NotesOnDay, notes_on_day
+from analysis.ageing import NotesOnDay, deciding_casks, notes_on_day
 from analysis.profile import DescriptorFit, Link, Profile
 from analysis.profile.posterior import Posterior
 from analysis.target import Target, TargetLine, chance_of_lines, match_casks
@@ -203,7 +203,8 @@ def words(n_worlds: int = 60) -> bool:
         common = np.diag(found.moves.base.common)
         mean, own = then.mean[:, 0], then.own[:, 0]
         chance = chance_of_lines(target, mean, own + common)
-        said.append(found.deciding(target, fillings))
+        drawn = [each.sample for each in found.moved.values()]
+        said.append(deciding_casks(found, target, fillings, chance, drawn))
         base = found.moves.base
         nosed, nosed_own = base.mean[places], base.own[places] + common
         as_nosed = chance_of_lines(target, nosed, nosed_own)

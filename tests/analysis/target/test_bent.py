@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 import pytest
+import scipy.special
 
 from analysis.profile import Profile, estimate_profile
 from analysis.profile.bends import Bends
@@ -84,6 +85,45 @@ def test_who_is_far_off_is_told_by_the_spread_and_not_by_a_normal() -> None:
     assert hopeless.any()
     assert told == pytest.approx(came, abs=4.0 * 0.5 / np.sqrt(n))
     assert (told[hopeless] > 10.0 * alone.prod(axis=1)[hopeless]).any()
+
+
+def test_one_cask_on_many_days_is_told_as_on_each_by_itself() -> None:
+    found = casks(4.0)
+    assert found.bends is not None
+    rows = np.array([0, 0, 3, 1, 0, 2])
+    off = np.array([0.0, 2.0, -30.0, 4.0, 60.0, 1.0])
+    days = replace(found.only(rows), estimate=found.estimate[rows] + off[:, None])
+    together = chance_of_casks(TWO, replace(days, bends=found.bends), rows=rows)
+    alone = [float(chance_of_casks(TWO, days.only(np.array([k])))[0]) for k in range(len(rows))]
+    assert together == pytest.approx(alone, abs=1e-12)
+    assert together.min() < HOPELESS < together.max()
+
+
+@pytest.mark.parametrize("common", [0.0, 9.0])
+def test_who_is_far_off_at_first_sight_is_hopeless(common: float) -> None:
+    """Beside the sum over fine steps of what all casks share."""
+    found = casks(common)
+    assert found.bends is not None
+    sd = np.sqrt(np.einsum("idd->id", found.own))
+    steps = np.linspace(-7.0, 7.0, 1401)
+    share = np.exp(-0.5 * steps**2) / np.exp(-0.5 * steps**2).sum()
+    n_far = 0
+    for aim in np.arange(2.0, 98.0, 4.0):
+        low, high = (np.full(2, aim + end) for end in (-3.0, 3.0))
+        ends = [
+            (end - found.estimate - steps[:, None, None] * np.sqrt(common)) / sd
+            for end in (low, high)
+        ]
+        below = [scipy.special.ndtr(found.bends.normal_at(end)) for end in ends]
+        true = np.einsum("s,sid->id", share, below[1] - below[0])
+        room = 4.0 * np.sqrt(common)
+        first = (low - room - found.estimate) / sd, (high + room - found.estimate) / sd
+        far = found.bends.beyond(*first)
+        n_far += int(far.sum())
+        assert (true[far] < HOPELESS).all()
+        told = chance_bent(found, found.bends, low, high, 1)
+        assert (told[far.any(axis=1)] <= HOPELESS).all()
+    assert n_far > 60
 
 
 def test_who_is_nearest_is_drawn_from_the_same_spread() -> None:
