@@ -204,6 +204,28 @@ class _Named:
         return any(speaks_of(str(each), theirs) for each in value.values())
 
 
+def reword_holds(db: Session, before: str, after: str) -> None:
+    """Write *after* where the reason of a hold is repeated with what was agreed to of it.
+
+    What was found at a disgorging is left: it may be signed as it stands.
+    """
+    for attribute in (Release.predicted_json, StoredPlan.found_json):
+        _rewrite(db, attribute, lambda said: _document(said, lambda d: _reworded(d, before, after)))
+
+
+def _reworded(value: Any, before: str, after: str) -> Any:
+    if isinstance(value, list):
+        return [_reworded(each, before, after) for each in value]
+    if not isinstance(value, dict):
+        return value
+    if value.get("bar") != Bar.HOLD.value:
+        return {key: _reworded(each, before, after) for key, each in value.items()}
+    return {
+        key: each.replace(before, after) if isinstance(each, str) and key != "cask" else each
+        for key, each in value.items()
+    }
+
+
 def _without_digests(value: Any) -> Any:
     """Return a document without what older versions kept of words to tell bars apart."""
     key, form = OLD_DIGEST
