@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from ..digits import as_here, in_digits
+from ..digits import in_digits
 from .result import Halt, NextSession, Question, Stop, Unit
 
 _OF = {
@@ -40,20 +40,24 @@ def amount(value: float, unit: Unit) -> str:
     ('1.23 points', '0.20 years', 'below 0.01 points')
     """
     small = value < LEAST_SHOWN
-    said = f"below {as_here('0.01')}" if small else in_digits(value, ".2f")
-    return f"{said} {unit.value}"
+    said = in_digits(LEAST_SHOWN if small else value, ".2f")
+    return f"{'below ' if small else ''}{said} {unit.value}"
 
 
-def left_after(loss: float, saves: float) -> float:
+def left_after(loss: float, saves: float) -> float | None:
     """Return what is left of a loss, of the two as they are shown: so the three add up.
+
+    None where what is saved is less than is shown: then nobody can add it up, and what is left
+    may be next to all or next to nothing of a loss that is as small.
 
     Examples
     --------
     >>> left_after(1.2349, 0.1251), left_after(0.504, 0.009)
-    (1.1, 0.5)
+    (1.1, None)
     """
-    shown_loss, shown_saves = (0.0 if each < LEAST_SHOWN else each for each in (loss, saves))
-    return max(0.0, round(round(shown_loss, 2) - round(shown_saves, 2), 2))
+    if saves < LEAST_SHOWN:
+        return None
+    return max(0.0, round(round(loss, 2) - round(saves, 2), 2))
 
 
 def cost_sentence(found: NextSession, asked: date | None = None) -> str:
@@ -74,7 +78,7 @@ def cost_sentence(found: NextSession, asked: date | None = None) -> str:
     if found.bottles is not None and found.bottles_after is not None:
         said += f" and {in_digits(max(found.bottles - found.bottles_after, 0.0), ',.0f')} bottles"
     left = left_after(found.expected_loss, found.saves)
-    return f"{said}, and to leave {amount(left, found.unit)}."
+    return f"{said}." if left is None else f"{said}, and to leave {amount(left, found.unit)}."
 
 
 def stop_sentence(found: NextSession, asked: date | None = None) -> str:
@@ -108,8 +112,8 @@ def stop_in_short(stop: Stop) -> str:
     return _IN_SHORT[stop.halt]
 
 
-MANY_SESSIONS, NOTHING = 10, 0.01
-"""So many sessions that each saved as much would be no plan; below that it is next to nothing."""
+MANY_SESSIONS = 10
+"""So many sessions that each saved as much would be no plan."""
 
 
 def _little(found: NextSession, asked: date | None) -> str:
@@ -118,7 +122,7 @@ def _little(found: NextSession, asked: date | None) -> str:
     if stop.stop or found.saves is None or found.expected_loss is None or not found.glasses:
         return ""
     over = found.expected_loss - stop.at
-    if over <= 0.0 and found.saves < NOTHING:
+    if over <= 0.0 and found.saves < LEAST_SHOWN:
         of = "today's reckoning" if asked is None else f"the reckoning of {asked}"
         return (
             f" By {of} this session saves next to nothing: what speaks for it is that "

@@ -16,7 +16,7 @@ from textual.worker import Worker, WorkerState
 from panel import look
 from panel.clock import Clock, site_date, utc_now
 from panel.desk import themes
-from panel.desk.commands import AllPage, show_all
+from panel.desk.commands import SHOW_ALL, AllPage, show_all
 from panel.desk.following import Following
 from panel.desk.homes import HOMES, home, page_of, place_keys
 from panel.desk.opening_page import OpeningPage
@@ -58,7 +58,7 @@ class DeskApp(Following):
         *place_keys(),
         Binding(
             "full_stop,f3,ctrl+p",
-            "show_all",
+            SHOW_ALL,
             "All",
             show=False,
             id="desk.all",

@@ -42,6 +42,8 @@ COLUMNS: tuple[Column[Doable], ...] = (
     Column("Key", 8, lambda each: each.key),
     Column("Does", 20, lambda each: each.tells, stretch=True),
 )
+SHOW_ALL = "show_all"
+"""What lays this list over a page."""
 HOW = "Letters find, enter does it, escape leaves all as it is."
 
 
@@ -73,7 +75,8 @@ def _by_keys(screen: Screen[Any]) -> Iterator[ActiveBinding]:
         binding = active.binding
         if active.enabled and binding.id and binding.description and binding.id not in seen:
             seen.add(binding.id)
-            yield active
+            if binding.action != SHOW_ALL:  # the list is not laid over itself
+                yield active
 
 
 class AllPage(PickPage):
@@ -97,14 +100,11 @@ class AllPage(PickPage):
         super().set_up()
         self.say(HOW)
 
-    def words_kept(self, words: str) -> None:
-        """Do what begins with the words, else the first that has them."""
-        self.list.find(words)  # what was typed fast may not have been looked for yet
-        found = [each for each in self.made.shown if words]
-        begin = [each for each in found if each.name.casefold().startswith(words.casefold())]
-        for first in (begin or found)[:1]:
-            self.made.go_to(first.name)
-            self.list.action_open()
+    def meant(self, words: str) -> str | None:
+        """Return what begins with the words, else the first that has them."""
+        shown = [each.name for each in self.made.shown]
+        begin = [name for name in shown if name.casefold().startswith(words.casefold())]
+        return next(iter(begin or shown), None)
 
 
 def show_all(app: App[Any]) -> None:

@@ -124,5 +124,9 @@ class ListPage(Page):
     def find(self, event: Input.Changed) -> None:
         """Show what fits while it is typed."""
         event.stop()
-        self.list.find(event.value)
+        self.look_for(event.value)
+
+    def look_for(self, words: str) -> None:
+        """Show the lines that have the words, and say how many they are."""
+        self.list.find(words)
         self.count()

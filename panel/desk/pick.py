@@ -126,14 +126,24 @@ class PickPage(ListPage):
             self.made.ticked = {self.made.name_of(event.row): None}
         self.dismiss(tuple(str(name) for name in self.made.ticked))
 
-    def words_kept(self, words: str) -> None:
-        """Take the one line that the words leave, or that begins with them; where one is wanted."""
-        self.list.find(words)  # what was typed fast may not have been looked for yet
-        names = [self.made.name_of(row) for row in self.made.shown]
-        begin = [name for name in names if str(name).casefold().startswith(words.casefold())]
+    def meant(self, words: str) -> str | None:
+        """Return the one line that the words leave, or that begins with them; None: no one line."""
+        names = [str(self.made.name_of(row)) for row in self.made.shown]
+        begin = [name for name in names if name.casefold().startswith(words.casefold())]
         found = names if len(names) == 1 else begin
-        if words and not self.made.many and len(found) == 1:
-            self.made.go_to(found[0])
+        return found[0] if len(found) == 1 else None
+
+    def look_for(self, words: str) -> None:
+        """Put the arrow on the line that enter will take; where one is wanted."""
+        super().look_for(words)
+        meant = self.meant(words) if words and not self.made.many else None
+        if meant is not None and self.made.go_to(meant):
+            self.made.follow()
+
+    def words_kept(self, words: str) -> None:
+        """Take the line that the words mean, where one is wanted and they mean one."""
+        self.look_for(words)  # what was typed fast may not have been looked for yet
+        if words and not self.made.many and self.meant(words) is not None:
             self.list.action_open()
 
     def action_all(self) -> None:

@@ -23,6 +23,8 @@ if TYPE_CHECKING:
     import numpy as np
 
 PLAIN = (str, bool, int, float, type(None))
+FORGED = (RecursionError, OverflowError, IndexError, NotImplementedError)
+"""What is raised, beside what stands for damage, by content that this program never wrote."""
 
 
 class NotKeptError(TypeError):
@@ -50,8 +52,11 @@ def from_bytes(content: bytes) -> Any:
     ValueError, KeyError, TypeError, struct.error
         It is damaged, or holds what may not be kept.
     """
-    tree, arrays = unpack(content)
-    return Reader(arrays).value(tree)
+    try:
+        tree, arrays = unpack(content)
+        return Reader(arrays).value(tree)
+    except FORGED as error:
+        raise ValueError(f"no kept answer has such content: {error}") from error
 
 
 def digest_of_value(value: object) -> str:

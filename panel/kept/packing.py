@@ -9,8 +9,11 @@ answer has hundreds, and while a screen reads a key at the same moment one of th
 from __future__ import annotations
 
 import json
+import re
 import struct
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from math import prod
+from sys import maxsize
 from typing import TYPE_CHECKING, Any, Literal
 
 if TYPE_CHECKING:
@@ -21,6 +24,8 @@ _HEAD = struct.Struct("<8sQ")
 """The mark, and the length of the text in bytes; whether all is whole the shelf looks after."""
 _KINDS = "biufcmMSU"
 """Of types that are numbers, days or words: none is a place in memory."""
+_KIND = re.compile(rf"[<>|=][{_KINDS}]\d{{1,9}}(\[\d{{0,9}}[a-zA-Z]+\])?")
+"""Such a type as it is written; whatever else is said of a type the library may read as Python."""
 
 
 def pack(tree: object, arrays: Mapping[str, np.ndarray]) -> bytes:
@@ -52,22 +57,29 @@ def unpack(content: bytes) -> tuple[Any, dict[str, np.ndarray]]:
     ------
     ValueError, KeyError, TypeError, struct.error
         It is damaged, or not of this form.
+    RecursionError
+        Its tree is deeper than any that is kept.
     """
     mark, length = _HEAD.unpack_from(content)
     if mark != _MARK:
         raise ValueError("not a kept answer of this form")
     start = _HEAD.size + length
     head = json.loads(content[_HEAD.size : start])
-    return head["tree"], {
-        name: _array(content, kind, shape, order, start + at)
-        for name, kind, shape, order, at in head["arrays"]
-    }
+    return head["tree"], {name: _array(content, array, start) for name, *array in head["arrays"]}
 
 
-def _array(content: bytes, kind: str, shape: list[int], order: Any, at: int) -> np.ndarray:
+def _array(content: bytes, head: Sequence[Any], start: int) -> np.ndarray:
+    """Return an array by its type, shape, order and place from *start*: it must lie behind that."""
     import numpy as np
 
+    kind, shape, order, at = head
+    if not isinstance(kind, str) or not _KIND.fullmatch(kind):
+        raise TypeError(f"arrays of {kind!r} are not read")
+    whole = all(isinstance(each, int) and 0 <= each <= maxsize for each in (*shape, at))
+    if not whole or order not in ("C", "F"):
+        raise ValueError("an array has no such shape, order or place")
     dtype = np.dtype(kind)
-    if dtype.kind not in _KINDS:
-        raise TypeError(f"arrays of {dtype} are not read")
-    return np.ndarray(tuple(shape), dtype, buffer=content, offset=at, order=order).copy(order="K")
+    if start + at + dtype.itemsize * prod(shape) > len(content):
+        raise ValueError("an array ends behind the file")
+    given = np.ndarray(tuple(shape), dtype, buffer=content, offset=start + at, order=order)
+    return given.copy(order="K")

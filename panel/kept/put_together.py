@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from datetime import date
 from typing import TYPE_CHECKING, Any
@@ -18,6 +19,22 @@ KINDS = frozenset(
         *("number", "array", "objects", "frame", "range", "index", "column", "words"),
     }
 )
+_TYPE = re.compile(r"[<>|=]?[A-Za-z]+\d*(\[[\w, :/+-]+\])?")
+"""One type as the libraries write it; what has brackets or commas besides they read as Python."""
+
+
+def _type_of(told: Mapping[str, Any]) -> str:
+    """Return the type of what is told, as text.
+
+    Raises
+    ------
+    TypeError, ValueError
+        It is no text, or not that of one type.
+    """
+    kind = told["d"]
+    if not _TYPE.fullmatch(kind):
+        raise ValueError(f"there is no type {kind!r}")
+    return str(kind)
 
 
 class Reader:
@@ -76,7 +93,7 @@ class Reader:
     def _number(self, told: Any) -> Any:
         import numpy as np
 
-        return np.dtype(told["d"]).type(told["v"])
+        return np.dtype(_type_of(told)).type(told["v"])
 
     def _array(self, told: Any) -> np.ndarray:
         return self._arrays[told["v"]]
@@ -102,7 +119,7 @@ class Reader:
     def _column(self, told: Any) -> Any:
         import pandas as pd
 
-        return pd.Series(self.value(told["v"]), dtype=told["d"], copy=False)
+        return pd.Series(self.value(told["v"]), dtype=_type_of(told), copy=False)
 
     def _words(self, told: Any) -> Any:
         import numpy as np
@@ -110,7 +127,7 @@ class Reader:
 
         words = np.empty(len(told["w"]), dtype=object)
         words[:] = self._each(told["w"])
-        return pd.Series(words[self.value(told["v"])], dtype=told["d"])
+        return pd.Series(words[self.value(told["v"])], dtype=_type_of(told))
 
     def _frame(self, told: Any) -> Any:
         import pandas as pd

@@ -8,10 +8,11 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 from analysis.as_json import AsJson
+from analysis.bar_words import sentence
 from analysis.bars import Bar
 from panel.figures import in_digits
 from panel.frames.bars import state_bars
-from panel.questions.agreed import agreed_then, was_agreed
+from panel.questions.agreed import agreed_then, not_agreed
 from panel.questions.come_between import come_between
 from panel.questions.plan_records import plan_record
 from panel.questions.plan_settled import releases_of_plan
@@ -125,17 +126,14 @@ def _of_part(
         yield Since.GONE, f"Cask {cask}, meant for {release}, was emptied{on}."
         return
 
-    new = {each.bar for each in state_bars(state) if not was_agreed(cask, each, agreed)}
-    if Bar.HOLD in new:
-        yield Since.HELD, f"Cask {cask}, meant for {release}, is on hold: {state.hold_reason}."
+    for barred in not_agreed(cask, state_bars(state), agreed):
+        yield _WHAT.get(barred.bar, Since.BARRED), sentence(f"{cask}, meant for {release},", barred)
     others = [name for name, _ in state.promised if name != release]
     if others:
         yield (
             Since.RESERVED,
             f"Cask {cask}, meant for {release}, is reserved for {', '.join(others)}.",
         )
-    if Bar.LEAKING in new:
-        yield Since.LEAKS, f"Cask {cask}, meant for {release}, leaks since {state.leaking_since}."
     content = state.content_on(state.as_of)
     usual = part.held_l * (1.0 - USUAL_LOSS_A_YEAR) ** years
     if content.bulk_l < usual * (1.0 - ODD_SHARE):

@@ -9,12 +9,14 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
 from typing import Any
 
 from sqlalchemy import Column, String, Table, inspect, select, update
 from sqlalchemy.orm import InstrumentedAttribute, Mapper, Session
 
+from analysis.bars import Bar
 from panel.store.answers import AnswerChange
 from panel.store.base import Base
 from panel.store.batches import ReleaseBatch
@@ -90,9 +92,13 @@ WORDS: tuple[Attribute, ...] = (
 What a list held before an edit too: that is no name of the house's any more, or stands elsewhere.
 """
 DOCUMENTS: tuple[Attribute, ...] = (
-    *(Release.limits_json, Release.predicted_json, Release.found_json),
+    *(Release.limits_json, Release.predicted_json, Release.found_json, StoredPlan.found_json),
 )
 """JSON in which sentences may stand: likewise, but for what is the name of a record."""
+WRITTEN = frozenset({"hold_reason"})
+"""Keys of documents whose text is no name of a record, even where it reads like one."""
+OLD_DIGEST = "stood", re.compile(r"[0-9a-f]{16}")
+"""The key of a document, and the form, of a digest of words that older versions kept there."""
 OWN: tuple[Attribute, ...] = (Person.pin_hash, PersonName.full_name, BoothSeat.token_hash)
 """Of the person alone: deleted."""
 CLEARED: tuple[Attribute, ...] = (LogEntry.body_json, LogEntry.nonce_hex)
@@ -111,8 +117,7 @@ NAMES: tuple[Attribute, ...] = (
 )
 NEVER: tuple[Attribute, ...] = (
     *(HouseSetting.name, Serving.code, Serving.read_as, KeyRow.code, LogEntry.kept_json),
-    *(SignInTry.transaction_id, ReleaseBatch.found_json, StoredPlan.found_json),
-    ReviewTick.reason,
+    *(SignInTry.transaction_id, ReleaseBatch.found_json, ReviewTick.reason),
 )
 """Made by the program: a setting's name, codes of glasses, digests and numbers of rows, figures."""
 DIGITS = re.compile(r"(?:.*_)?(?:hex|hash|nonce)")
@@ -133,48 +138,115 @@ def columns_of(attributes: Iterable[Attribute]) -> set[Column[Any]]:
 
 
 def rename(db: Session, code: str, name: str | None, pseudonym: str) -> tuple[str, ...]:
-    """Put *pseudonym* wherever the records name a person; return documents' releases touched."""
+    """Put *pseudonym* wherever the records name a person; return the releases that it changed.
+
+    Digests that older versions kept of words are taken out of every document: whose words they
+    were of nobody can see, and who tries codes on them could.
+    """
     for column in CODES:
         db.execute(update(column.class_).where(column == code).values({column.key: pseudonym}))
     known = [word for word in (code, name) if word]
     for attribute in WORDS:
-        _rewrite(db, attribute, known, lambda said: _plain(said, known, pseudonym))
-    names = _record_names(db)
+        _rewrite(
+            db,
+            attribute,
+            lambda said: _plain(said, known, pseudonym) if speaks_of(said, known) else said,
+        )
+    named = _Named(tuple(known), pseudonym, frozenset(_record_names(db)))
     touched: set[str] = set()
     for attribute in DOCUMENTS:
-        rows = _rewrite(db, attribute, known, lambda said: _document(said, known, pseudonym, names))
-        touched.update(row.name for row in rows)
+        _rewrite(db, attribute, lambda said: _document(said, _without_digests))
+        rows = _rewrite(db, attribute, lambda said: _document(said, named.out_of))
+        touched.update(row.name for row in rows if isinstance(row, Release))
     return tuple(sorted(touched))
 
 
-def _plain(said: str, known: list[str], pseudonym: str) -> str:
+def _plain(said: str, known: Iterable[str], pseudonym: str) -> str:
     for word in known:
         said = without(said, word, pseudonym)
     return said
 
 
-def _document(said: str, known: list[str], pseudonym: str, names: set[str]) -> str:
-    changed = _walk(json.loads(said), known, pseudonym, names)
-    return said if changed == json.loads(said) else json.dumps(changed)
+def _document(said: str, new: Callable[[Any], Any]) -> str:
+    held = json.loads(said)
+    changed = new(held)
+    return said if changed == held else json.dumps(changed)
 
 
-def _walk(value: Any, known: list[str], pseudonym: str, names: set[str]) -> Any:
-    if isinstance(value, str):
-        return value if value in names else _plain(value, known, pseudonym)
+@dataclass(frozen=True)
+class _Named:
+    """A person as documents may name them, and all names of records as they are now."""
+
+    known: tuple[str, ...]
+    pseudonym: str
+    names: frozenset[str]
+
+    def out_of(self, value: Any, *, written: bool = False) -> Any:
+        """Return a document in which the pseudonym stands for the person."""
+        if isinstance(value, str):
+            if value in self.names and not written:
+                return value
+            return _plain(value, self.known, self.pseudonym)
+        if isinstance(value, list):
+            return [self.out_of(each, written=written) for each in value]
+        if isinstance(value, dict) and not self._tells_their_cask(value):
+            return {key: self.out_of(each, written=key in WRITTEN) for key, each in value.items()}
+        return value
+
+    def _tells_their_cask(self, value: dict[str, Any]) -> bool:
+        """Say whether this tells of a cask whose owner, by the records, bears the person's name.
+
+        The owner stays in the record of the cask: a pseudonym here would lead from it to them.
+        """
+        if value.get("bar") != Bar.OWNER.value:
+            return False
+        theirs = [name for name in self.names if speaks_of(name, self.known)]
+        return any(speaks_of(str(each), theirs) for each in value.values())
+
+
+def reword_holds(db: Session, before: str, after: str) -> None:
+    """Write *after* where the reason of a hold is repeated with what was agreed to of it.
+
+    What was found at a disgorging is left: it may be signed as it stands.
+    """
+    for attribute in (Release.predicted_json, StoredPlan.found_json):
+        _rewrite(db, attribute, lambda said: _document(said, lambda d: _reworded(d, before, after)))
+
+
+def _reworded(value: Any, before: str, after: str) -> Any:
     if isinstance(value, list):
-        return [_walk(each, known, pseudonym, names) for each in value]
+        return [_reworded(each, before, after) for each in value]
+    if not isinstance(value, dict):
+        return value
+    if value.get("bar") != Bar.HOLD.value:
+        return {key: _reworded(each, before, after) for key, each in value.items()}
+    return {
+        key: each.replace(before, after) if isinstance(each, str) and key != "cask" else each
+        for key, each in value.items()
+    }
+
+
+def _without_digests(value: Any) -> Any:
+    """Return a document without what older versions kept of words to tell bars apart."""
+    key, form = OLD_DIGEST
+    if isinstance(value, list):
+        return [_without_digests(each) for each in value]
     if isinstance(value, dict):
-        return {key: _walk(each, known, pseudonym, names) for key, each in value.items()}
+        return {
+            name: _without_digests(each)
+            for name, each in value.items()
+            if not (name == key and isinstance(each, str) and form.fullmatch(each))
+        }
     return value
 
 
-def _rewrite(db: Session, attribute: Attribute, known: list[str], new: Any) -> list[Any]:
-    """Change the texts of a column that speak of the person; return the records changed."""
+def _rewrite(db: Session, attribute: Attribute, new: Callable[[str], str]) -> list[Any]:
+    """Change the texts of a column; return the records changed."""
     mapper: Mapper[Any] = inspect(attribute.class_)
     key = [mapper.get_property_by_column(column).class_attribute for column in mapper.primary_key]
     changed = []
     for *place, said in db.execute(select(*key, attribute).where(attribute.is_not(None))).all():
-        if speaks_of(said, known) and (put := new(said)) != said:
+        if (put := new(said)) != said:
             record = db.get(mapper, tuple(place))
             setattr(record, attribute.key, put)
             changed.append(record)

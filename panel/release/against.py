@@ -6,6 +6,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from panel.questions.agreed import AGREED
+
 if TYPE_CHECKING:
     from panel.release.benched import BenchNosed
 
@@ -41,7 +43,7 @@ def against_signing(found: Mapping[str, Any]) -> list[Against]:
         *_kept(found, "broken_rules", "rule", in_words="checks"),
         *_too_weak(found),
         *_kept(found, "doubts", "doubt"),
-        *_kept(found, "agreed", "bar"),
+        *_kept(found, AGREED, "bar"),
     ]
 
 

@@ -12,7 +12,7 @@ from sqlalchemy import select
 from analysis.as_json import as_json
 from panel.errors import NotInStock, ReleaseError, UnknownRecord
 from panel.kinds import Role
-from panel.questions.agreed import AGREED, as_agreed, lifted_by_name
+from panel.questions.agreed import AGREED_THEN, as_agreed, lifted_by_name
 from panel.questions.plan_records import (
     PlanLine,
     day_of_year,
@@ -89,7 +89,7 @@ def keep_plan(
                 )
             )
     agreed = [as_json(each) for each in _agreed(db, plan, held, on)]
-    plan.found_json, plan.kept_on = json.dumps({**_figures(found), AGREED: agreed}), on
+    plan.found_json, plan.kept_on = json.dumps({**_figures(found), AGREED_THEN: agreed}), on
     db.flush()
     details = {"plan": found.plan, "casks": len(plan.parts)}
     append_entry(db, at=now, by=person.code, action="stock plan kept", details=details)

@@ -15,8 +15,9 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import inspect, select
 
 from panel.errors import OakpanelError, UnknownRecord
-from panel.records.traces import WORDS, Attribute
+from panel.records.traces import WORDS, Attribute, reword_holds
 from panel.store.bottle_remarks import BottleRemark, LotBottle, RemarkPerson
+from panel.store.casks import Filling, HoldChange
 from panel.store.draws import Draw
 from panel.store.list_edits import ListEdit
 from panel.store.own_words import OwnWord
@@ -51,6 +52,8 @@ LOOKED: tuple[Attribute, ...] = (
     *_OF_BOTTLES,
     *(each for each in WORDS if each not in _OF_BOTTLES and each not in NOT_LOOKED),
 )
+_OF_HOLDS = (Filling.hold_reason, HoldChange.reason, HoldChange.reason_before)
+"""What is repeated where a hold was agreed to."""
 _KNOWN_BY = ("name", "number", "label", "site")
 """What a record is known by to people, where it has that."""
 
@@ -185,8 +188,12 @@ def take_out(
     texts: list[str] = []
     for place, (row, text, part) in enumerate(found, start=1):
         if place in also:
-            setattr(row, text.key, _word(part).sub(SOMEBODY, _read(row, text)))
+            before = _read(row, text)
+            after = _word(part).sub(SOMEBODY, before)
+            setattr(row, text.key, after)
             texts.append(_text(row, text))
+            if text in _OF_HOLDS:
+                reword_holds(db, before, after)
     db.flush()
     return TakenOut(tuple(dict.fromkeys(texts)), len(found) - len(set(also)))
 

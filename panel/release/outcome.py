@@ -10,6 +10,7 @@ from analysis.as_json import AsJson
 from analysis.bars import measured
 from analysis.chance_words import chance as shown
 from panel.figures import in_digits
+from panel.questions.agreed import AGREED
 from panel.release.doubts import doubts, still_agreed
 from panel.release.planned import limits_of, planned_of, stock_for
 
@@ -78,7 +79,7 @@ class Outcome(AsJson):
         *(("mixture", "**"), "vat", "bulk_litres", "abv_percent", "water_litres", "final_litres"),
         *("bottles", "bottling_abv_percent", "differences", ("broken_words", "broken")),
         *(("check_words", "checks"), ("broken", "broken_limits"), ("checks", "broken_rules")),
-        *("casks", "doubts", "agreed"),
+        *("casks", "doubts", AGREED),
     )
 
     @property

@@ -14,6 +14,7 @@ from sqlalchemy import or_, select
 from analysis.as_json import as_json
 from panel.errors import UnknownRecord
 from panel.kinds import GlassKind, SessionStatus
+from panel.questions.agreed import AGREED
 from panel.questions.come_between import come_between
 from panel.release.against import Against, against_bench, against_signing
 from panel.release.benched import BenchNosed, bench_nosed, wants_nosing, why_not_nosed
@@ -183,7 +184,7 @@ def _against(release: Release, found: dict[str, Any], nosed: BenchNosed | None) 
 def agreed_of(release: Release) -> list[dict[str, Any]]:
     """Return what was agreed to by name, as disgorged or else as planned."""
     kept = json.loads(release.found_json or release.predicted_json or "{}")
-    agreed: list[dict[str, Any]] = kept.get("agreed", [])
+    agreed: list[dict[str, Any]] = kept.get(AGREED, [])
     return agreed
 
 

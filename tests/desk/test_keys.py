@@ -130,6 +130,33 @@ async def test_the_command_list_offers_what_the_keys_do(desk: DeskApp) -> None:
         assert desk.current_mode == "lexicon"
 
 
+@pytest.mark.parametrize("words", ["re", "a", "go to", "le", "write"])
+async def test_enter_does_what_the_arrow_of_the_command_list_stands_on(
+    desk: DeskApp, words: str
+) -> None:
+    """Also where a line that begins with the words stands below others that have them."""
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "2", "f3", *words)
+        page = desk.screen
+        assert isinstance(page, AllPage)
+        under = page.made.current
+        assert under is not None
+        (shown,) = [line for line in seen(desk) if "▸" in line]
+        assert shown.split("▸")[1].split("·")[1].strip().startswith(under.words[:20])
+        chosen: list[object] = []
+        page.dismiss = chosen.append  # type: ignore[method-assign, assignment]
+        await press(pilot, "enter")
+        assert chosen == [(under.name,)]
+
+
+async def test_the_command_list_does_not_offer_itself(desk: DeskApp) -> None:
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        assert "show_all" not in [each.action for each in doable(desk.screen)]
+        assert "keys" in [each.action for each in doable(desk.screen)]
+
+
 @pytest.mark.parametrize("size", [(80, 24), (120, 40)])
 async def test_the_command_list_is_a_page_of_the_house(
     desk: DeskApp, size: tuple[int, int]

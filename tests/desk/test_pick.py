@@ -47,7 +47,9 @@ async def test_the_one_line_that_begins_with_the_words_is_taken(desk: DeskApp) -
         page = PickPage("Which?", names, [column], name_of=str, place="casks", many=False)
         desk.push_screen(page, taken.append)
         await settle(pilot)
-        await press(pilot, *"lexi", "enter")
+        await press(pilot, *"lexi")
+        assert page.made.current == "lexicon", "the arrow stands on what enter takes"
+        await press(pilot, "enter")
         assert taken == [("lexicon",)]
 
 

@@ -9,6 +9,7 @@ import struct
 import numpy as np
 import pytest
 
+from panel.kept.form import from_bytes
 from panel.kept.packing import pack, unpack
 
 
@@ -50,6 +51,60 @@ def test_a_file_that_says_it_holds_objects_is_not_read() -> None:
     content = struct.pack("<8sQ", b"oakkept1", len(text)) + text + b"\0" * 8
     with pytest.raises(TypeError, match="are not read"):
         unpack(content)
+
+
+def content_of(arrays: object, tree: object = None, behind: bytes = b"\0" * 64) -> bytes:
+    """Return a file as somebody could make it by hand."""
+    text = json.dumps({"arrays": arrays, "tree": tree}).encode()
+    return struct.pack("<8sQ", b"oakkept1", len(text)) + text + behind
+
+
+@pytest.mark.parametrize(
+    "head",
+    [
+        *(["<f8", [2], "C", at] for at in (-8, 2**70, 56, None, 0.5)),
+        *(["<f8", shape, "C", 0] for shape in ([2**70], [-1], [9], [0, 2**70], [0, 2**62])),
+        *([kind, [1], "C", 0] for kind in ("(1,2", "(2,)f8", "f8,f8", "<V8", None, ["f8"], "<f3")),
+        ["<f8", [1], "K", 0],
+        ["<U999999999", [1], "C", 0],
+    ],
+    ids=str,
+)
+def test_what_no_kept_file_says_of_an_array_is_refused(head: list[object]) -> None:
+    """Eight bytes before the arrays lies the text: it is not read as numbers."""
+    assert unpack(content_of([["a", "<f8", [8], "C", 0]]))[1]["a"].tolist() == [0.0] * 8
+    with pytest.raises((ValueError, TypeError)):
+        unpack(content_of([["a", *head]]))
+
+
+@pytest.mark.parametrize("deep", [500, 100_000])
+def test_a_tree_deeper_than_any_that_is_kept_is_refused(deep: int) -> None:
+    text = b'{"arrays":[],"tree":' + b'{"~":"tuple","v":[' * deep + b"]}" * deep + b"}"
+    with pytest.raises(ValueError, match="no kept answer has such content"):
+        from_bytes(struct.pack("<8sQ", b"oakkept1", len(text)) + text)
+
+
+WORDS: dict[str, object] = {"~": "words", "d": "str", "w": ["a"], "v": {"~": "array", "v": "a"}}
+
+
+@pytest.mark.parametrize(
+    "tree",
+    [
+        *({"~": "number", "d": kind, "v": 1} for kind in ("(1,2", "f8,f8", "(2,)f8", None)),
+        *({"~": "column", "d": kind, "v": [1]} for kind in ("(1,2", "f8(")),
+        {"~": "column", "d": [], "v": [1]},
+        {"~": "number", "d": "int64", "v": 2**70},
+        {"~": "column", "d": "int64", "v": [2**70]},
+        {**WORDS, "w": []},
+        {**WORDS, "v": "x"},
+    ],
+    ids=str,
+)
+def test_what_no_kept_file_says_of_a_value_is_refused(tree: object) -> None:
+    arrays = [["a", "<i4", [1], "C", 0]]
+    assert from_bytes(content_of(arrays, WORDS)).tolist() == ["a"]
+    with pytest.raises((ValueError, TypeError, KeyError)):
+        from_bytes(content_of(arrays, tree))
 
 
 @pytest.mark.parametrize(

@@ -145,11 +145,24 @@ def test_a_list_is_headed_by_what_is_poured(
 def test_what_is_lost_saved_and_left_adds_up_as_it_is_shown(loss: float, share: float) -> None:
     found = session(loss, loss * (1.0 - share), stop_of(loss, 9, NextSettings()))
     shown = re.findall(r"below 0\.01|[0-9]+\.[0-9]{2}", cost_sentence(found))
+    if "expected to save below" in cost_sentence(found):
+        assert "to leave" not in cost_sentence(found)
+        assert loss * share < 0.01 + 1e-9
+        return
     now, saves, left = (
         0 if each.startswith("below") else round(100 * float(each)) for each in shown
     )
-    assert max(0, now - saves) == left
-    assert abs(left / 100 - loss * (1.0 - share)) <= 0.0151
+    assert now - saves == left
+    assert abs(left / 100 - loss * (1.0 - share)) <= 0.0101
+
+
+@pytest.mark.parametrize(("loss", "after"), [(0.019, 0.0091), (0.504, 0.495), (0.009, 0.0001)])
+def test_nothing_is_said_to_be_left_where_what_is_saved_is_less_than_is_shown(
+    loss: float, after: float
+) -> None:
+    """Of the first no more than 0.0091 is left, of the last next to nothing."""
+    said = cost_sentence(session(loss, after, stop_of(loss, 9, NextSettings())))
+    assert said.endswith(" is expected to save below 0.01 points.")
 
 
 def test_two_that_are_rounded_apart_still_leave_what_is_between_them() -> None:

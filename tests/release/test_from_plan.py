@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass, field
+import re
+from dataclasses import dataclass, field, replace
 from datetime import date
 from math import inf
 from types import SimpleNamespace
@@ -12,7 +13,10 @@ from typing import Any
 import pytest
 from sqlalchemy.orm import Session
 
+from analysis.bars import Marks
 from panel.errors import NotAllowed, NotInStock, ReleaseError, UnknownRecord
+from panel.frames.bars import facts_of
+from panel.questions.plan_since import Since, changed_since
 from panel.records.plan_names_taken import FROM_PLAN
 from panel.release.from_plan import FromPlan, drop_plan, keep_plan, planned_proposal
 from panel.release.propose import ChanceSince
@@ -68,7 +72,7 @@ def test_the_casks_of_a_plan_are_kept_by_place_with_what_lay_in_them(house: Stor
         assert json.loads(plan.found_json or "") == {
             **{"joint": 0.5, "bound": 1.5, "gap": 0.25},
             "chances": {"Fen 2027": 0.6, "Fen 2026": 0.6, "Moor": 0.6},
-            "agreed": [],
+            "agreed_then": [],
         }
         assert "stock plan kept" in last_act(db)
         held = [(part.held_l, part.abv) for part in plan.parts]
@@ -109,7 +113,11 @@ def test_a_hold_older_than_the_keeping_is_agreed_by_naming_the_cask(
         named.hold_reason = other.hold_reason = "damp cellar"
         db.flush()
         keep_plan(db, two, **STEP)
-        assert "damp" not in (plan.found_json or "")
+        (kept,) = json.loads(plan.found_json or "")["agreed_then"]
+        assert (kept["cask"], kept["hold_reason"]) == (
+            "X1",
+            "damp cellar",
+        )  # erasing goes there too
         found = planned_proposal(db, FromPlan("Years", "Fen 2027"), as_of=TODAY)
         assert found.document == {FROM_PLAN: "Years"}
         with pytest.raises(NotInStock, match="Cask X2, meant for Fen 2026, is on hold: damp"):
@@ -121,6 +129,51 @@ def test_a_hold_older_than_the_keeping_is_agreed_by_naming_the_cask(
         keep_plan(db, two, **STEP)
         found = planned_proposal(db, FromPlan("Years", "Fen 2027"), as_of=TODAY)
         assert found.document == {FROM_PLAN: "Years"}
+
+
+MARKED = "has sulphur marked by 2 assessors in session March"
+
+
+@pytest.mark.parametrize(
+    ("later", "said"),
+    [
+        ({"owner": "Mill Trust"}, "belongs to Mill Trust"),
+        ({"marks": (Marks(("sulphur",), 2, "March"),)}, MARKED),
+        (
+            {"topped_on": TODAY, "nosed_before_topping": True},
+            "was nosed before its topping of 2026-03-14: draw it again",
+        ),
+    ],
+    ids=["of another owner", "marked for a fault", "topped"],
+)
+def test_naming_a_cask_in_a_plan_agrees_to_nothing_that_came_later(
+    house: Store, monkeypatch: pytest.MonkeyPatch, later: dict[str, Any], said: str
+) -> None:
+    """Whatever bars it: also a fault marked on a cask whose hold was agreed to."""
+    monkeypatch.setattr("panel.release.propose.from_litres", lambda *_, **__: Proposed({}))
+    came: dict[str, Any] = {}
+
+    def facts_then(*given: Any, **more: Any) -> Any:
+        facts = facts_of(*given, **more)
+        return replace(facts, **came) if came and given[0].cask == "X1" else facts
+
+    monkeypatch.setattr("panel.frames.bars.facts_of", facts_then)
+    asked = FromPlan("Years", "Fen 2027")
+    with house.write() as db:
+        plan = db.query(StoredPlan).one()
+        plan.releases[0].limits = "with X1"
+        db.query(Filling).filter_by(label="X1/1").one().hold_reason = "damp cellar"
+        db.flush()
+        keep_plan(db, chosen(("Fen 2027", {"X1": 40.0})), **STEP)
+        planned_proposal(db, asked, as_of=TODAY)
+        came.update(later)
+        (told,) = changed_since(db, plan, as_of=TODAY)
+        whole = f"Cask X1, meant for Fen 2027, {said}."
+        assert (told.cask, told.what, told.sentence) == ("X1", Since.BARRED, whole)
+        with pytest.raises(NotInStock, match=re.escape(whole)):
+            planned_proposal(db, asked, as_of=TODAY)
+        keep_plan(db, chosen(("Fen 2027", {"X1": 40.0})), **STEP)
+        planned_proposal(db, asked, as_of=TODAY)
 
 
 def test_what_was_kept_for_a_year_is_proposed_for_its_day(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+
 import pytest
 
 from panel.errors import (
@@ -20,6 +22,7 @@ from panel.store.casks import Filling, HoldChange
 from panel.store.engine import Store
 from panel.store.releases import Release
 from panel.store.sessions import ServingNote
+from panel.store.stock_plans import StoredPlan
 from panel.words.lot_words import forgotten_words
 from tests.cli.calling import caller
 from tests.conftest import FIXED_NOW
@@ -144,6 +147,12 @@ def test_notes_and_reasons_of_the_house_are_looked_through_and_a_booth_is_not(
             HoldChange(filling=filling, reason=reason, changed_at=FIXED_NOW, by_code="LD"),
         )
         db.query(Release).filter_by(name="Winter").one().reason = "as Ostrow asked"
+        agreed = {"cask": "0101", "bar": "on hold", "facts": [], "hold_reason": reason}
+        told = {"cask": "0101", "bar": "on hold", "sentence": f"Cask 0101 is on hold: {reason}."}
+        kept = json.dumps({"agreed": [told], "agreed_then": [agreed]})
+        db.query(Release).filter_by(name="Later").one().predicted_json = kept
+        plan = StoredPlan(name="Years", kept_on=FIXED_NOW.date(), found_json=kept)
+        db.add(plan)
         filling.owner = "Ostrow & Daughters"
     with pytest.raises(PlacesOpen) as open_now, house.write() as db:
         forget_who(db, number, now=FIXED_NOW, by="LD")
@@ -163,6 +172,11 @@ def test_notes_and_reasons_of_the_house_are_looked_through_and_a_booth_is_not(
         )
         assert db.query(HoldChange).one().reason == "Mrs somebody complained"
         owner = db.get_one(Filling, filling.id).owner
+        for repeated in (
+            db.query(Release.predicted_json).filter_by(name="Later").scalar(),
+            db.query(StoredPlan.found_json).scalar(),
+        ):  # what was agreed to is the same hold still
+            assert repeated == kept.replace("Ostrow", "somebody")
     assert owner == "Ostrow & Daughters", "a name of the house's records stays, and that is said"
     assert ServingNote.text in NOT_LOOKED
     assert set(LOOKED) | set(NOT_LOOKED) == {*WORDS, LotBottle.place}
