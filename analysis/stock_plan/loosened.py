@@ -22,6 +22,7 @@ from .result import SURE_ENOUGH, Mend, MendKind
 from .verdict import loosened_sentence
 
 _OVER = (0.05, 0.08, 0.1, 0.12, 0.15, 0.2, 0.25, 0.3, 0.4, 0.5)
+WIDEST_OVER = _OVER[-1]
 WEAKEST, _YOUNGEST = 40, 3
 """% vol and years that whisky has at least: Regulation (EU) 2019/787, Annex I, category 2."""
 
@@ -65,11 +66,15 @@ def ways(limits: Limits) -> Iterator[tuple[Looser, ...]]:
             Looser(LimitKind.STRENGTH, replace(limits, abv_percent=float(abv)), f"{abv} % vol")
             for abv in range(ceil(limits.abv_percent) - 1, WEAKEST - 1, -1)
         )
-    least = max(_YOUNGEST, ceil(limits.minimum_age_years or 0.0))
     yield tuple(
         Looser(LimitKind.AGE, replace(limits, age_statement_years=age), f"{age} years on the label")
-        for age in range((limits.age_statement_years or 0) - 1, least - 1, -1)
+        for age in range((limits.age_statement_years or 0) - 1, youngest(limits) - 1, -1)
     )
+
+
+def youngest(limits: Limits) -> int:
+    """The least age that may stand on the label, whole years."""
+    return max(_YOUNGEST, ceil(limits.minimum_age_years or 0.0))
 
 
 def loosened(problem: Problem, fractions: list[Floats], at: int) -> list[Mend]:

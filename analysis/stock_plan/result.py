@@ -9,7 +9,7 @@ from enum import StrEnum
 
 from ..as_json import AsJson
 from ..readable import Readable
-from ..vatting.limits import LimitKind
+from ..vatting.limits import LimitKey, LimitKind
 from ..vatting.mixture import Mixture
 
 PROVEN_GAP = 0.001
@@ -130,24 +130,38 @@ class Mend:
 
 
 @dataclass(frozen=True)
-class InTheWay:
-    """What cannot be held together with a release that lacks casks, where no one change fills it.
+class InTheWay(AsJson):
+    """What keeps a release that lacks casks from being filled, where no change was told that does.
 
     Attributes
     ----------
-    limits
-        Its own limits.
+    keys
+        Its own limits: the kind of each, and which of several shares or casks.
+    words
+        The same limits as a blender would name them, in the same order.
     others, house
         Whether what the other releases take is among it, and what holds for the plan as a whole.
         Where neither is and no limit either, nothing that was loosened fills it.
+    each_alone
+        Whether casks fill it once any one of them, whichever, is let go by itself. Else none does
+        so, and casks fill it once all are let go.
     sentence
         The same in words.
     """
 
-    limits: tuple[LimitKind, ...]
+    keys: tuple[LimitKey, ...]
+    words: tuple[str, ...]
     others: bool
     house: bool
+    each_alone: bool
     sentence: str
+
+    json_keys = ("limits", "words", "others", "house", "each_alone", "sentence")
+
+    @property
+    def limits(self) -> tuple[LimitKind, ...]:
+        """The kinds of its own limits, in the order of `words`."""
+        return tuple(key.kind for key in self.keys)
 
 
 @dataclass(frozen=True)
@@ -182,8 +196,9 @@ class ReleasePlan(AsJson):
     kept_bottles
         Those that are retained or the house's own: bottles low and high are less them.
     in_the_way
-        What together keeps casks from filling it; None where it lacks none or one change was
-        found that fills it.
+        What keeps casks from filling it. None where it lacks none; where a change was found that
+        fills it; where `must_have` is not empty; and where it was not looked for, because the
+        search was cut short or stopped or more releases before this one fail than are looked at.
     """
 
     name: str

@@ -138,9 +138,19 @@ def together_sentence(
 
 
 def in_the_way_sentence(
-    release: str, limits: Sequence[str], quantity: str, *, others: bool, house: bool, found: bool
+    release: str,
+    limits: Sequence[str],
+    quantity: str,
+    *,
+    others: bool,
+    house: bool,
+    found: bool,
+    each_alone: bool,
 ) -> str:
-    """What cannot be held together with a release, or that nothing that was loosened fills it."""
+    """What keeps a release from being filled, or that nothing that was loosened fills it.
+
+    `each_alone` is whether any one of them, let go by itself, fills it; else only all together do.
+    """
     if not found:
         return (
             f"Nothing that was loosened fills {release}, nor all of it together and with no other "
@@ -151,9 +161,17 @@ def in_the_way_sentence(
         *(["what holds for the plan as a whole"] if house else []),
         *(["what the other releases take"] if others else []),
     ]
-    stand = "stands" if len(things) == 1 else "stand together"
-    alone = "" if len(things) == 1 else ": no one change that was tried fills it"
-    return f"In the way of {release} {stand} {listed(things)}{alone}."
+    if not each_alone:
+        return (
+            f"In the way of {release} stand together {listed(things)}: to let go of one alone does "
+            "not fill it."
+        )
+    if len(things) == 1:
+        return f"In the way of {release} stands {things[0]}."
+    return (
+        f"In the way of {release} stand {listed(things)}: to let go of any one of them alone fills "
+        "it."
+    )
 
 
 def filled_now_words(bottles: int, probability: float | None = None) -> str:
