@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from math import floor
 
 import numpy as np
@@ -19,52 +19,94 @@ _TRIES = 12
 _LEAST_STEP = 0.01
 
 
+@dataclass(frozen=True)
+class Had:
+    """An amount that can be had, and whether the casks of the plan are those that give it."""
+
+    amount: int
+    own: bool
+
+
 def fewer_of(
     problem: Problem,
     fractions: list[Floats],
     at: int,
     most: int,
     good: Callable[[Block, Floats], bool],
-) -> int | None:
-    """The most bottles (litres where those are asked) of a few that were tried downwards.
+) -> Had | None:
+    """The most bottles (litres where those are asked) of some that were tried downwards.
+
+    Between the last that cannot be had and the first that can more are tried, to a hundredth.
 
     Parameters
     ----------
-    problem, fractions, at
-        What the other releases take, and the release; what it gets itself is tried as it is, then
+    problem, fractions
+        What the other releases take, and what it gets itself, which is tried as it is; then
         nothing of it is taken.
+    at
+        Which release.
     most
         Where to begin.
     good
         What else must hold of the casks that it gets.
     """
-    if most >= 1:
-        block = fills(problem, fractions, at, most)
-        if block is not None and good(block, fractions[at]):
-            return most
-    limits = problem.blocks[at].release.limits
-    step = max(limits.window, _LEAST_STEP)
-    given, amount = [*fractions], most
-    given[at] = np.zeros(problem.blocks[at].model.n)
+    own = filled_by_own(problem, fractions, at, most)
+    if own is not None and good(own[0], fractions[at]):
+        return Had(own[1], own=True)
+    given = [*fractions]
+
+    def had(amount: int) -> bool:
+        there = with_amount(problem, at, amount)
+        block = there.blocks[at]
+        given[at] = np.zeros(block.model.n)
+        found = best_of_left(there, given, at, no_limit())
+        return is_made(block, found) and good(block, found)
+
+    found = _downwards(had, most, max(problem.blocks[at].release.limits.window, _LEAST_STEP))
+    return None if found is None else Had(found, own=False)
+
+
+def _downwards(had: Callable[[int], bool], most: int, step: float) -> int | None:
+    """The most that can be had of what is tried in steps down, then between the last two."""
+    amount, missed = most, None
+    for _ in range(_TRIES):
+        if amount < 1:
+            return None
+        if had(amount):
+            return _between(had, amount, missed)
+        missed, amount = amount, min(amount - 1, floor(amount * (1.0 - step)))
+    return None
+
+
+def _between(had: Callable[[int], bool], amount: int, missed: int | None) -> int:
+    """The most that can be had of amounts between one that can and one that cannot."""
+    while missed is not None and missed - amount > max(1.0, _LEAST_STEP * missed):
+        middle = (amount + missed) // 2
+        if had(middle):
+            amount = middle
+        else:
+            missed = middle
+    return amount
+
+
+def filled_by_own(
+    problem: Problem, fractions: list[Floats], at: int, most: int
+) -> tuple[Block, int] | None:
+    """The most that what a release gets in the plan comes to, asked for, and the release with it.
+
+    The less is asked for, the fewer casks it takes and the less their errors average out, so that
+    each counts for less: looked for from `most` downwards. None where they come to nothing.
+    """
+    amount = most
     for _ in range(_TRIES):
         if amount < 1:
             return None
         there = with_amount(problem, at, amount)
         block = there.blocks[at]
-        given[at] = np.zeros(block.model.n)
-        found = best_of_left(there, given, at, no_limit())
-        if is_made(block, found) and good(block, found):
-            return amount
-        amount = min(amount - 1, floor(amount * (1.0 - step)))
+        if is_made(block, fractions[at]) and keeps(there, fractions):
+            return block, amount
+        amount = min(amount - 1, floor((1.0 - block.missing(fractions[at])) * amount))
     return None
-
-
-def fills(problem: Problem, fractions: list[Floats], at: int, amount: int) -> Block | None:
-    """A release with another amount, where what it gets in the plan is all of that; else None."""
-    there = with_amount(problem, at, amount)
-    block = there.blocks[at]
-    made = is_made(block, fractions[at]) and keeps(there, fractions)
-    return block if made else None
 
 
 def with_amount(problem: Problem, at: int, amount: int) -> Problem:

@@ -23,11 +23,11 @@ from ..vatting.pour import pour
 from ..vatting.relax import solve_columns
 from .blocks import Block, HouseRow, Problem
 from .chances import Vatting, reckon, vatting_of
-from .fewer import fewer_of, is_made, made_as
+from .fewer import Had, fewer_of, is_made, made_as
 from .left import restricted, what_is_left
 from .loosened import let_go, loosened
 from .must_be_in import contested, reserved_elsewhere
-from .result import SURE_ENOUGH, Mend, MendKind
+from .result import SURE_ENOUGH, Mend, MendKind, WhyFewer
 from .search import best_of_left
 from .until import no_limit
 from .verdict import filled_now_words, mend_sentence, widen_sentence
@@ -172,17 +172,23 @@ def _fewer(
     filled = vatting_bottles(vatting)
     most = min(int(np.floor((1.0 - missing) * bottles)), filled)
     fewer = fewer_of(problem, fractions, at, most, _is_sure)
-    if fewer is None:
-        return
     kept = block.release.kept_bottles
-    told = fewer - kept
-    if told > 0:
-        said = count(told, "bottle")
-        if fewer != filled:
-            known = None if block.litres_only else reckon([vatting]).each[0].probability
-            said += filled_now_words(filled - kept, known)
-        said = mend_sentence(MendKind.FEWER, block.release.name, said)
-        yield Mend(MendKind.FEWER, said, bottles=told)
+    if fewer is None or fewer.amount <= kept:
+        return
+    known = None if block.litres_only else reckon([vatting]).each[0].probability
+    why = None if fewer.amount == filled else _why(fewer, known)
+    beside = "" if why is None else filled_now_words(why, filled - kept, known)
+    said = f"{count(fewer.amount - kept, 'bottle')}{beside}"
+    said = mend_sentence(MendKind.FEWER, block.release.name, said)
+    yield Mend(MendKind.FEWER, said, bottles=fewer.amount - kept, why=why)
+
+
+def _why(fewer: Had, probability: float | None) -> WhyFewer:
+    """Why what can be had is not what the casks of a release fill now, so sure by their notes."""
+    if fewer.own:
+        return WhyFewer.COUNTED
+    unsure = probability is not None and probability < SURE_ENOUGH
+    return WhyFewer.UNSURE if unsure else WhyFewer.TRIED
 
 
 def vatting_bottles(vatting: Vatting) -> int:

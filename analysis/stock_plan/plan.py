@@ -23,7 +23,7 @@ from .choose import choose, remembered
 from .chosen import Chosen
 from .costs import prices_of
 from .dual import Dual
-from .fewer import fills
+from .fewer import Had, filled_by_own
 from .in_the_way import in_the_way
 from .mends import mends_for
 from .must_be_in import had_elsewhere
@@ -43,6 +43,7 @@ from .result import (
     StaysThere,
     StockPlan,
     TogetherNot,
+    WhyFewer,
 )
 from .starts import surest_of_starts
 from .together import Conflict, find_conflicts
@@ -290,15 +291,16 @@ def _told_of(
     words: dict[str, str] = {}
     for at in found.releases:
         release = problem.blocks[at].release
-        amount = _nearest(found, releases, problem, fractions, at)
-        if amount is None:
+        nearest = _nearest(found, releases, problem, fractions, at)
+        if nearest is None:
             continue
-        most[release.name] = amount
+        most[release.name] = amount = nearest.amount - release.kept_bottles
         unit = "bottle" if release.limits.bottles is not None else "litre"
         low = releases[at].bottles_low
         # in a set the others get theirs: that is why it is less than what stands in the table
         both = unit == "bottle" and len(names) == 1 and amount < low
-        beside = filled_now_words(low) if both else ""
+        why = WhyFewer.COUNTED if nearest.own else WhyFewer.TRIED
+        beside = filled_now_words(why, low) if both else ""
         words[release.name] = f"with {count(amount, unit)}{beside}"
     said = together_sentence(
         *(names, house, words), proven=found.proven, spent=found.spent, barred=found.barred
@@ -312,26 +314,27 @@ def _nearest(
     problem: Problem,
     fractions: list[Floats],
     at: int,
-) -> int | None:
-    """The amount that is told of a release: that of its mend, where it alone of the set lacks any.
+) -> Had | None:
+    """The amount that is told of a release, with those that are kept: the most that can be had.
 
-    One question has one answer; both were tried, and the mend is with all others as they are. So
-    is what its casks in the plan fill: no less than that can be had.
+    Where it alone of the set lacks any, its mend was tried with all others as they are, and so is
+    what its casks in the plan fill.
     """
-    amount, kept = found.nearest.get(at), problem.blocks[at].release.kept_bottles
+    amount, kept = found.nearest.get(at, 0), problem.blocks[at].release.kept_bottles
     others = [each for each in found.releases if each != at]
+    own = False
     if not any(releases[other].missing > 0.0 for other in others):
-        for mend in releases[at].mends:
-            if mend.kind is MendKind.FEWER:
-                return mend.bottles
+        fewer = (mend.bottles for mend in releases[at].mends if mend.kind is MendKind.FEWER)
+        amount = max([amount, *(bottles + kept for bottles in fewer if bottles is not None)])
         there = _there(problem.blocks[at], releases[at])
-        if there > max(amount or 0, kept) and fills(problem, fractions, at, there):
-            amount = there
-    return None if amount is None or amount <= kept else amount - kept
+        filled = filled_by_own(problem, fractions, at, there) if there >= amount else None
+        if filled is not None and filled[1] >= amount:
+            amount, own = filled[1], True
+    return None if amount <= kept else Had(amount, own)
 
 
 def _there(block: Block, release: ReleasePlan) -> int:
-    """Bottles that the casks of a release fill in the plan, as its quantity is counted."""
+    """Bottles that the casks of a release fill in the plan at most, as its quantity is counted."""
     share = (1.0 - release.missing) * (block.release.limits.bottles or 0)
     return min(floor(share), release.bottles_low + release.kept_bottles)
 

@@ -50,6 +50,14 @@ class MendKind(StrEnum):
     LOOSEN = "loosen a limit"
 
 
+class WhyFewer(StrEnum):
+    """Why the bottles that can be had are others than those that its casks fill now."""
+
+    COUNTED = "counted cask by cask"
+    UNSURE = "its casks are not sure enough"
+    TRIED = "the most tried"
+
+
 FILLS = frozenset(set(MendKind) - {MendKind.FEWER, MendKind.WIDEN})
 """Changes with which all that is asked of a release is there."""
 
@@ -105,6 +113,8 @@ class Mend:
         WIDEN, LOOSEN: the chance that the release then has; None without notes.
     bottles
         FEWER: how many could be had.
+    why
+        FEWER: why these are not those that its casks fill now; None where they are.
     on
         MOVE: the day it could be made on.
     litres
@@ -127,6 +137,7 @@ class Mend:
     on: date | None = None
     litres: int | None = None
     limit: LimitKind | None = None
+    why: WhyFewer | None = None
 
 
 @dataclass(frozen=True)

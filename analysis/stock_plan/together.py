@@ -155,7 +155,8 @@ def _nearest(few: Problem, at: int, share: float) -> int | None:
                 return None
     limits = few.blocks[at].release.limits
     asked = limits.final_litres if limits.bottles is None else limits.bottles
-    return fewer_of(few, given, at, int(share * asked), lambda _block, _found: True)
+    had = fewer_of(few, given, at, int(share * asked), lambda _block, _found: True)
+    return None if had is None else had.amount
 
 
 def _lacks(problem: Problem, blocks: Sequence[int], house: Sequence[int]) -> bool:

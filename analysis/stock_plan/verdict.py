@@ -11,7 +11,16 @@ from ..counted import plural
 from ..digits import in_digits
 from ..vatting.verdict import LABEL, VAPOUR, listed
 from .chances import Chances
-from .result import CUT_SHORT, PROVEN_GAP, SURE_ENOUGH, Ended, HadElsewhere, MendKind, ReleasePlan
+from .result import (
+    CUT_SHORT,
+    PROVEN_GAP,
+    SURE_ENOUGH,
+    Ended,
+    HadElsewhere,
+    MendKind,
+    ReleasePlan,
+    WhyFewer,
+)
 
 RESERVES_NOTHING = (
     "The plan reserves nothing: a cask is taken once a release proposed from it is, and until then "
@@ -130,7 +139,10 @@ def together_sentence(
         return f"{said} No smaller amount that was tried can be had either."
     instead = [f"{name} {most}" for name, most in nearest.items()]
     if len(releases) == 1:
-        return f"{said} Tried, and can be had with no other release beside it: {instead[0]}."
+        return (
+            f"{said} Tried, and can be had with no other release beside it, notes not counted: "
+            f"{instead[0]}."
+        )
     return (
         f"{said} Tried, and can be had, one of these once the others get all of theirs: "
         f"{', '.join(instead)}."
@@ -174,17 +186,24 @@ def in_the_way_sentence(
     )
 
 
-def filled_now_words(bottles: int, probability: float | None = None) -> str:
+def filled_now_words(why: WhyFewer, bottles: int, probability: float | None = None) -> str:
     """What each of two numbers of bottles is: one that can be asked for, and one that is there.
 
     What is asked for is counted with a margin of each cask; what some casks fill with that of all
     together, which is smaller (`analysis.vatting.safe`).
     """
-    surely = "" if probability is None else f" with chance {in_100(probability)}"
-    return (
-        f" (asked for, so counted cask by cask; the casks it has now fill "
-        f"{in_digits(bottles, ',')} together{surely})"
+    said = {
+        WhyFewer.COUNTED: "asked for, so counted cask by cask",
+        WhyFewer.UNSURE: "casks chosen anew, the most tried that is sure enough",
+        WhyFewer.TRIED: "casks chosen anew, the most tried",
+    }[why]
+    but = "but" if why is WhyFewer.UNSURE else "and"
+    notes = (
+        ""
+        if probability is None
+        else f", {but} their notes are within tolerance with chance {in_100(probability)}"
     )
+    return f" ({said}; the casks it has now fill {in_digits(bottles, ',')} together{notes})"
 
 
 def mend_sentence(mend: MendKind, release: str, what: str) -> str:

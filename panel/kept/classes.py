@@ -81,7 +81,7 @@ STOCK_PLAN = {
     "analysis.stock_plan.result": (
         *("CaskPrice", "DrawnInYear", "Ended", "HadElsewhere", "InTheWay", "Mend"),
         *("MendKind", "Prices"),
-        *("ReleaseAlone", "ReleasePlan", "StaysThere", "StockPlan", "TogetherNot"),
+        *("ReleaseAlone", "ReleasePlan", "StaysThere", "StockPlan", "TogetherNot", "WhyFewer"),
     ),
     "panel.questions.plan_changes": ("ReleaseMoved",),
     "panel.questions.stock_plans": ("PlanFound",),

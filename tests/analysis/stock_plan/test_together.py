@@ -69,9 +69,9 @@ def test_fewer_that_are_offered_were_tried_by_all_limits() -> None:
         releases=(release("One", 0, (30.0, 30.0), replace(whole, must_include=("C02",))),),
     )
     problem = build_problem(asked)
-    at = fewer_of(problem, [np.zeros(3)], 0, 380, lambda _block, _found: True)
-    assert at is not None
-    there = with_amount(problem, 0, at).blocks[0].release
+    had = fewer_of(problem, [np.zeros(3)], 0, 380, lambda _block, _found: True)
+    assert had is not None
+    there = with_amount(problem, 0, had.amount).blocks[0].release
     plan = plan_stock(replace(asked, releases=(there,)))
     assert not plan.releases[0].missing
     assert "C02" in plan.releases[0].casks
