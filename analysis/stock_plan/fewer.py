@@ -9,11 +9,12 @@ from math import floor
 import numpy as np
 
 from ..array_types import Floats
+from ..under_way import go_on
 from .blocks import Block, Problem, build_block, house_rows
 from .must_be_in import without
 from .question import PlannedRelease
 from .search import best_of_left, keeps
-from .until import no_limit
+from .until import Until
 
 _TRIES = 12
 _LEAST_STEP = 0.01
@@ -33,6 +34,7 @@ def fewer_of(
     at: int,
     most: int,
     good: Callable[[Block, Floats], bool],
+    until: Until,
 ) -> Had | None:
     """The most bottles (litres where those are asked) of some that were tried downwards.
 
@@ -49,6 +51,13 @@ def fewer_of(
         Where to begin.
     good
         What else must hold of the casks that it gets.
+    until
+        The limit by the clock.
+
+    Raises
+    ------
+    TimeIsOver
+        Before an amount was found, or while more of it was looked for.
     """
     own = filled_by_own(problem, fractions, at, most)
     if own is not None and good(own[0], fractions[at]):
@@ -59,8 +68,8 @@ def fewer_of(
         there = with_amount(problem, at, amount)
         block = there.blocks[at]
         given[at] = np.zeros(block.model.n)
-        found = best_of_left(there, given, at, no_limit())
-        return is_made(block, found) and good(block, found)
+        found = best_made(there, given, at, until)
+        return found is not None and good(block, found)
 
     found = _downwards(had, most, max(problem.blocks[at].release.limits.window, _LEAST_STEP))
     return None if found is None else Had(found, own=False)
@@ -120,16 +129,41 @@ def with_amount(problem: Problem, at: int, amount: int) -> Problem:
 
 
 def made_as(
-    problem: Problem, fractions: list[Floats], at: int, release: PlannedRelease
+    problem: Problem, fractions: list[Floats], at: int, release: PlannedRelease, until: Until
 ) -> tuple[Block, Floats] | None:
-    """What the others leave, made into a release that is asked for otherwise; None if it cannot."""
+    """What the others leave, made into a release that is asked for otherwise; None if it cannot.
+
+    Raises
+    ------
+    TimeIsOver
+        Before it was known.
+    """
     block = build_block(problem.question, release)
     blocks = (*problem.blocks[:at], block, *problem.blocks[at + 1 :])
     there = replace(problem, blocks=blocks, house=house_rows(problem.question, blocks))
     given = [*fractions]
     given[at] = np.zeros(block.model.n)
-    found = best_of_left(there, given, at, no_limit())
-    return (block, found) if is_made(block, found) else None
+    found = best_made(there, given, at, until)
+    return None if found is None else (block, found)
+
+
+def best_made(problem: Problem, fractions: list[Floats], at: int, until: Until) -> Floats | None:
+    """What the others leave, made into a release; None if it cannot.
+
+    Raises
+    ------
+    TimeIsOver
+        Before it was known.
+    StoppedError
+        Nobody waits for it any more.
+    """
+    go_on()
+    until.in_time()
+    found = best_of_left(problem, fractions, at, until)
+    if is_made(problem.blocks[at], found):
+        return found
+    until.in_time()
+    return None
 
 
 def is_made(block: Block, fractions: Floats) -> bool:

@@ -22,6 +22,7 @@ from .fewer import made_as
 from .loosened import WEAKEST, WIDEST_OVER, youngest
 from .question import HouseLimits
 from .result import InTheWay
+from .until import Until
 from .verdict import in_the_way_sentence
 
 
@@ -70,13 +71,20 @@ def loosest(limits: Limits, keys: Sequence[LimitKey]) -> Limits:
     return found
 
 
-def in_the_way(problem: Problem, fractions: list[Floats], at: int) -> InTheWay | None:
+def in_the_way(problem: Problem, fractions: list[Floats], at: int, until: Until) -> InTheWay | None:
     """Give what keeps a release that lacks casks from being filled; None where it lacks none.
 
     Parameters
     ----------
     problem, fractions, at
         The plan, and which release.
+    until
+        The limit by the clock.
+
+    Raises
+    ------
+    TimeIsOver
+        Before each was tried: of what alone does not do some may be left.
     """
     block = problem.blocks[at]
     if block.missing(fractions[at]) <= 0.0:
@@ -85,7 +93,7 @@ def in_the_way(problem: Problem, fractions: list[Floats], at: int) -> InTheWay |
     every = tuple(_obstacles(problem, fractions, at))
 
     def filled(loose: tuple[Obstacle, ...]) -> bool:
-        return _is_filled(problem, fractions, at, loose)
+        return _is_filled(problem, fractions, at, loose, until)
 
     alone = tuple(each for each in every if filled((each,)))
     left = alone or (_together(every, filled) if len(every) > 1 and filled(every) else ())
@@ -126,7 +134,11 @@ def _together(
 
 
 def _is_filled(
-    problem: Problem, fractions: list[Floats], at: int, loose: tuple[Obstacle, ...]
+    problem: Problem,
+    fractions: list[Floats],
+    at: int,
+    loose: tuple[Obstacle, ...],
+    until: Until,
 ) -> bool:
     release = problem.blocks[at].release
     keys = [each for each in loose if isinstance(each, LimitKey)]
@@ -134,4 +146,4 @@ def _is_filled(
     free = replace(problem.question, house=HouseLimits())
     there = replace(problem, question=free) if _Else.HOUSE in loose else problem
     asked = replace(release, limits=loosest(release.limits, keys))
-    return made_as(there, given, at, asked) is not None
+    return made_as(there, given, at, asked, until) is not None

@@ -19,6 +19,7 @@ from .blocks import Block, Problem
 from .chances import reckon, vatting_of
 from .fewer import made_as
 from .result import SURE_ENOUGH, Mend, MendKind
+from .until import Until
 from .verdict import loosened_sentence
 
 _OVER = (0.05, 0.08, 0.1, 0.12, 0.15, 0.2, 0.25, 0.3, 0.4, 0.5)
@@ -77,22 +78,27 @@ def youngest(limits: Limits) -> int:
     return max(_YOUNGEST, ceil(limits.minimum_age_years or 0.0))
 
 
-def loosened(problem: Problem, fractions: list[Floats], at: int) -> list[Mend]:
+def loosened(problem: Problem, fractions: list[Floats], at: int, until: Until) -> list[Mend]:
     """The limits each of which, loosened alone, lets a release be filled that lacks casks.
 
     Those with which it is sure enough as well come first.
+
+    Raises
+    ------
+    TimeIsOver
+        Before each was tried.
     """
-    found = _each_alone(problem, fractions, at)
+    found = _each_alone(problem, fractions, at, until)
     return sorted(
         found, key=lambda mend: mend.probability is not None and mend.probability < SURE_ENOUGH
     )
 
 
-def _each_alone(problem: Problem, fractions: list[Floats], at: int) -> Iterator[Mend]:
+def _each_alone(problem: Problem, fractions: list[Floats], at: int, until: Until) -> Iterator[Mend]:
     if problem.blocks[at].missing(fractions[at]) <= 0.0:
         return
     for way in ways(problem.blocks[at].release.limits):
-        found = _least(problem, fractions, at, way)
+        found = _least(problem, fractions, at, way, until)
         if found is None:
             continue
         looser, chance = found
@@ -101,12 +107,14 @@ def _each_alone(problem: Problem, fractions: list[Floats], at: int) -> Iterator[
         yield Mend(MendKind.LOOSEN, said, limit=looser.kind, probability=chance)
 
 
-def let_go(problem: Problem, fractions: list[Floats], at: int, cask: str) -> Iterator[Mend]:
+def let_go(
+    problem: Problem, fractions: list[Floats], at: int, cask: str, until: Until
+) -> Iterator[Mend]:
     """A release without a cask that must be in it, and that another must have too."""
     release = problem.blocks[at].release
     kept = tuple(name for name in release.limits.must_include if name != cask)
     asked = replace(release, limits=replace(release.limits, must_include=kept))
-    found = made_as(problem, fractions, at, asked)
+    found = made_as(problem, fractions, at, asked, until)
     if found is not None:
         chance = _chance(*found)
         said = loosened_sentence(release.name, f"without cask {cask}", chance)
@@ -114,7 +122,7 @@ def let_go(problem: Problem, fractions: list[Floats], at: int, cask: str) -> Ite
 
 
 def _least(
-    problem: Problem, fractions: list[Floats], at: int, way: Sequence[Looser]
+    problem: Problem, fractions: list[Floats], at: int, way: Sequence[Looser], until: Until
 ) -> tuple[Looser, float | None] | None:
     """The least that fills it, and the chance of its notes; the most is tried first."""
     release = problem.blocks[at].release
@@ -122,7 +130,7 @@ def _least(
     @cache
     def filled(which: int) -> tuple[Block, Floats] | None:
         asked = replace(release, limits=way[which].limits)
-        return made_as(problem, fractions, at, asked)
+        return made_as(problem, fractions, at, asked, until)
 
     last = len(way) - 1
     if not way or filled(last) is None:

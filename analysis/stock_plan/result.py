@@ -209,7 +209,8 @@ class ReleasePlan(AsJson):
     in_the_way
         What keeps casks from filling it. None where it lacks none; where a change was found that
         fills it; where `must_have` is not empty; and where it was not looked for, because the
-        search was cut short or stopped or more releases before this one fail than are looked at.
+        search was cut short or stopped, the time for it was over (`mends_open`), or more releases
+        before this one fail than are looked at.
     """
 
     name: str
@@ -394,6 +395,10 @@ class StockPlan(AsJson, Readable):
     still_open
         Releases that fail in a search that was cut short: whether there are casks for them is not
         known, and nothing is told that would mend them.
+    mends_open, together_open
+        Releases of which what would mend them, or is in their way, was not looked for to its end
+        once the casks were chosen, because the time for that was over; and whether so of
+        `together_not` or the amounts in it. What is told of them by then holds.
     prices
         What the next plan begins from; not told.
     """
@@ -422,6 +427,8 @@ class StockPlan(AsJson, Readable):
     prices: Prices
     still_open: tuple[str, ...] = ()
     surer_alone: bool = False
+    mends_open: tuple[str, ...] = ()
+    together_open: bool = False
 
     json_keys = (
         *("as_of", "sentence", "next_action", "quality_sentence", "beside_sentence"),
@@ -438,7 +445,7 @@ class StockPlan(AsJson, Readable):
             "drawn",
             "stays",
         ),
-        *("together_not", "still_open"),
+        *("together_not", "still_open", "mends_open", "together_open"),
     )
 
     @property

@@ -45,6 +45,8 @@ def plan_sentence(
     *,
     cut: Ended | None = None,
     still_open: Sequence[str] = (),
+    mends_open: Sequence[str] = (),
+    together_open: bool = False,
 ) -> str:
     """What the plan comes to, in a sentence or three; first that the search was cut, where so."""
     good = [each for each in releases if not each.fails]
@@ -56,7 +58,18 @@ def plan_sentence(
     told = [said, *(fails_sentence(each) for each in failing[:_NAMED])]
     if still_open:
         told.append(f"Whether there are casks for {listed(still_open)} is still open.")
+    told += _not_looked_for(mends_open, together_open)
     return " ".join([*([] if cut is None else [cut_sentence(cut)]), *told])
+
+
+def _not_looked_for(mends_open: Sequence[str], together_open: bool) -> Iterator[str]:
+    """What was not looked for to its end once the casks were chosen."""
+    things = [
+        *([f"what would mend {listed(mends_open)}"] if mends_open else []),
+        *(["what cannot stand together and what can be had instead"] if together_open else []),
+    ]
+    if things:
+        yield f"Not looked for to the end is {listed(things)}: {Ended.TIME.value}."
 
 
 def _how_many(good: int, of: int, last_year: int) -> str:
@@ -118,6 +131,7 @@ def together_sentence(
     proven: bool,
     spent: str | None = None,
     barred: str | None = None,
+    cut: bool = False,
 ) -> str:
     """Which releases cannot stand together, why, and what was tried and can."""
     if spent is not None:
@@ -135,6 +149,8 @@ def together_sentence(
         )
     if barred is not None:
         return f"{said} {barred}"
+    if not nearest and cut:  # that it was not looked for is said once of the whole plan
+        return said
     if not nearest:
         return f"{said} No smaller amount that was tried can be had either."
     instead = [f"{name} {most}" for name, most in nearest.items()]

@@ -12,6 +12,7 @@ from analysis.stock_plan.blocks import build_problem
 from analysis.stock_plan.fewer import made_as
 from analysis.stock_plan.in_the_way import in_the_way, loosest
 from analysis.stock_plan.loosened import ways
+from analysis.stock_plan.until import no_limit
 from analysis.vatting import Limits, Share
 from analysis.vatting.limits import LimitKey, LimitKind, limit_keys
 
@@ -50,7 +51,7 @@ def fills_alone(asked: PlanQuestion, house: HouseLimits | None = None) -> bool:
     """Whether the first release is filled with no other beside it."""
     problem = build_problem(asked if house is None else replace(asked, house=house))
     nothing = [np.zeros(block.model.n) for block in problem.blocks]
-    return made_as(problem, nothing, 0, asked.releases[0]) is not None
+    return made_as(problem, nothing, 0, asked.releases[0], no_limit()) is not None
 
 
 @pytest.mark.parametrize("seed", [0, 1, 16])
@@ -131,8 +132,7 @@ def test_the_plan_as_a_whole_is_named_in_a_set_too() -> None:
 def test_what_lacks_nothing_has_nothing_in_the_way() -> None:
     asked = alike(Limits(litres=400.0, abv_percent=46.0, excess_fraction=0.4))
     problem = build_problem(asked)
-    found = made_as(
-        problem, [np.zeros(block.model.n) for block in problem.blocks], 0, *asked.releases
-    )
+    nothing = [np.zeros(block.model.n) for block in problem.blocks]
+    found = made_as(problem, nothing, 0, asked.releases[0], no_limit())
     assert found is not None
-    assert in_the_way(problem, [found[1]], 0) is None
+    assert in_the_way(problem, [found[1]], 0, no_limit()) is None

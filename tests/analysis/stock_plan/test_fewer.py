@@ -14,6 +14,7 @@ from analysis.stock_plan.blocks import Problem, build_problem
 from analysis.stock_plan.fewer import fewer_of, filled_by_own, is_made, with_amount
 from analysis.stock_plan.result import SURE_ENOUGH, Mend, ReleasePlan, WhyFewer
 from analysis.stock_plan.search import keeps
+from analysis.stock_plan.until import no_limit
 from analysis.vatting import Drawing, Limits
 
 from .houses import day, stock
@@ -146,6 +147,7 @@ def test_amounts_between_the_last_two_steps_are_tried_too(most: int) -> None:
     found = fewer_of(
         *(problem, nothing, 0, 1300),
         lambda block, _: (block.release.limits.bottles or 0) <= most,
+        no_limit(),
     )
     assert found is not None
     assert not found.own

@@ -12,6 +12,7 @@ from analysis.stock_plan import MendKind, PlanQuestion, StockPlan, plan_stock
 from analysis.stock_plan.blocks import build_problem
 from analysis.stock_plan.fewer import made_as
 from analysis.stock_plan.in_the_way import loosest
+from analysis.stock_plan.until import no_limit
 from analysis.vatting import Limits
 from analysis.vatting.limits import LimitKind, limit_keys
 
@@ -67,7 +68,8 @@ def test_limits_that_no_one_of_them_alone_frees_are_told_together(
 
     def filled(*loose: LimitKind) -> bool:
         some = loosest(limits, [key for key in keys if key.kind in loose])
-        return made_as(problem, nothing, 0, replace(asked.releases[0], limits=some)) is not None
+        asked_so = replace(asked.releases[0], limits=some)
+        return made_as(problem, nothing, 0, asked_so, no_limit()) is not None
 
     assert filled(*kinds)
     assert not any(filled(kind) for kind in kinds), "each of them is needed"
