@@ -11,12 +11,12 @@ import numpy as np
 import pytest
 
 import analysis.stock_plan.after as after_module
-import analysis.stock_plan.plan as plan_module
 from analysis.array_types import Floats
 from analysis.stock_plan import Ended, PlanQuestion, StockPlan, plan_stock
 from analysis.stock_plan.after import After, looked_after
 from analysis.stock_plan.blocks import Problem, build_problem
 from analysis.stock_plan.mends import mends_for
+from analysis.stock_plan.own_best import own_best
 from analysis.stock_plan.result import ReleasePlan
 from analysis.stock_plan.until import TimeIsOver, Until, no_limit
 from analysis.under_way import Stage, Step, watched
@@ -120,13 +120,12 @@ def test_the_amounts_that_the_time_did_not_reach_to_are_not_said_to_be_none(
 def test_a_plan_says_what_was_not_looked_for(monkeypatch: pytest.MonkeyPatch) -> None:
     """The clock stands while casks are chosen, and a minute goes with every look at it after."""
     ticks, runs = count(), []
-    own = plan_module.own_best
 
     def chosen(*told: Any) -> list[Floats]:
         runs.append(True)
-        return own(*told)
+        return own_best(*told)
 
-    monkeypatch.setattr(plan_module, "own_best", chosen)
+    monkeypatch.setattr("analysis.stock_plan.plan.own_best", chosen)
     cut = plan_stock(hard(), clock=lambda: 60.0 * next(ticks) if runs else 0.0)
     assert cut.ended in {Ended.PROVEN, Ended.DONE}
     assert cut.mends_open == ("R0", "R1", "R2")
