@@ -160,9 +160,11 @@ def _told_of(
         why = WhyFewer.COUNTED if nearest.own else WhyFewer.TRIED
         beside = filled_now_words(why, low) if both else ""
         words[release.name] = f"with {count(amount, unit)}{beside}"
+    whole = any(problem.blocks[at].release.limits.whole for at in found.releases)
     said = together_sentence(
         *(names, house, words),
         proven=found.proven,
+        whole=whole,
         spent=found.spent,
         barred=found.barred,
         cut=found.cut,

@@ -319,7 +319,8 @@ class TogetherNot(AsJson):
     each_alone
         Whether each of them cannot be filled by itself.
     proven
-        Whether leaving out any one was tried, so that without it the others can.
+        Whether leaving out any one was tried, so that without it the others can, with casks drawn
+        in parts; in whole casks they may not.
     house
         Limits of the house that take part, in words.
     nearest

@@ -129,11 +129,15 @@ def together_sentence(
     nearest: Mapping[str, str],
     *,
     proven: bool,
+    whole: bool = False,
     spent: str | None = None,
     barred: str | None = None,
     cut: bool = False,
 ) -> str:
-    """Which releases cannot stand together, why, and what was tried and can."""
+    """Which releases cannot stand together, why, and what was tried and can.
+
+    `whole` is whether casks of any go in whole: that the others can was proven of parts alone.
+    """
     if spent is not None:
         return (
             f"{listed(releases)} cannot stand together: cask {spent} must be in each, and is "
@@ -145,7 +149,8 @@ def together_sentence(
     else:
         said = (
             f"{listed(releases)} cannot stand together{held}, whatever they smell of"
-            f"{'; without any one of them the others can' if proven else ''}."
+            f"{'; without any one of them the others can' if proven else ''}"
+            f"{', were their casks drawn in parts' if proven and whole else ''}."
         )
     if barred is not None:
         return f"{said} {barred}"

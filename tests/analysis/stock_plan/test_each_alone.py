@@ -13,7 +13,7 @@ from analysis.stock_plan.fewer import made_as
 from analysis.stock_plan.in_the_way import in_the_way, loosest
 from analysis.stock_plan.loosened import ways
 from analysis.stock_plan.until import no_limit
-from analysis.vatting import Limits, Share
+from analysis.vatting import Drawing, Limits, Share
 from analysis.vatting.limits import LimitKey, LimitKind, limit_keys
 
 from .houses import day, stock
@@ -62,6 +62,26 @@ def test_what_suffices_by_itself_is_told_before_any_set(seed: int) -> None:
     assert fills_alone(asked), "leaving out the other release alone does"
     assert (found.keys, found.others, found.house, found.each_alone) == ((), True, False, True)
     assert found.sentence == "In the way of R0 stands what the other releases take."
+
+
+def test_of_a_set_no_more_is_said_than_was_proven_of_parts_of_casks() -> None:
+    """With whole casks the second release is not filled without the first either."""
+    asked = sparse_question(16)
+    plan = plan_stock(asked)
+    way = plan.releases[1].in_the_way
+    assert way is not None
+    assert (way.others, way.each_alone) == (True, False)
+    assert LimitKind.WHOLE in way.limits
+    assert plan.together_not is not None
+    assert plan.together_not.proven
+    said = "without any one of them the others can, were their casks drawn in parts. Tried"
+    assert said in plan.together_not.sentence
+    parts = [
+        replace(each, limits=replace(each.limits, drawing=Drawing.PART)) for each in asked.releases
+    ]
+    poured = plan_stock(replace(asked, releases=tuple(parts))).together_not
+    assert poured is not None
+    assert "without any one of them the others can. Tried" in poured.sentence
 
 
 def test_every_one_that_suffices_by_itself_is_told_and_which_of_several_it_is() -> None:
