@@ -94,6 +94,8 @@ def _mended(
     ):
         step(Stage.MENDING, turn, len(failing))
         yield (at, *_mend(problem, fractions, at, releases[at], until.part(share)))
+    if failing:
+        step(Stage.MENDING, len(failing), len(failing))
 
 
 def _mend(
