@@ -22,7 +22,7 @@ from .chances import Vatting, reckon, vatting_of
 from .fewer import Had, best_made, fewer_of, is_made, made_as
 from .filled_soon import fill_soon
 from .loosened import let_go, loosened
-from .must_be_in import contested, reserved_elsewhere
+from .must_be_in import contested, not_for
 from .result import SURE_ENOUGH, Mend, MendKind, WhyFewer
 from .until import Until
 from .verdict import filled_now_words, mend_sentence, widen_sentence
@@ -58,8 +58,8 @@ def mends_for(
         # whatever else changes, the cask that must be in each is spent once
         yield from let_go(problem, fractions, at, every[1], until)
         return
-    if reserved_elsewhere(problem.blocks[at]):
-        return  # nor is one that others have there then
+    if not_for(problem.blocks[at]):
+        return  # nor may one go in then that others have, or that is unfit
     yield from _less_held(problem, fractions, at, until)
     yield from fill_soon(problem, fractions, at, until)
     yield from _widen(problem, fractions, at, vatting)

@@ -9,6 +9,7 @@ from enum import StrEnum
 
 from ..as_json import AsJson
 from ..readable import Readable
+from ..vatting.eligible import Reason
 from ..vatting.limits import LimitKey, LimitKind
 from ..vatting.mixture import Mixture
 
@@ -84,15 +85,17 @@ class CaskPrice:
 
 @dataclass(frozen=True)
 class HadElsewhere:
-    """A cask that a release cannot do without, and who has it.
+    """A cask that a release cannot do without, and who has it or what keeps it out.
 
     `release` is a release of the plan; where the cask is `reserved` outside of it, the release that
-    it is reserved for, None where the records name none.
+    it is reserved for, None where the records name none. `unfit` is why it may not go in though
+    nobody else has it; None where somebody has.
     """
 
     cask: str
     release: str | None
     reserved: bool = False
+    unfit: Reason | None = None
 
 
 @dataclass(frozen=True)

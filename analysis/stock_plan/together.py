@@ -15,7 +15,7 @@ from .blocks import Block, HouseRow, Problem
 from .dual import Dual
 from .fewer import best_made, fewer_of
 from .interior import solve_inside
-from .must_be_in import contested, reserved_elsewhere
+from .must_be_in import contested, not_for
 from .until import TimeIsOver, Until, in_turn
 from .verdict import had_words
 
@@ -66,7 +66,7 @@ def find_conflicts(
     """Find what cannot be filled: each release that cannot by itself, else a smallest set.
 
     Releases that must have the same whole cask come before all else. Of those that cannot by
-    themselves, the ones that must have a cask which is reserved for others are told first. A set
+    themselves, the ones that must have a cask which may not go in are told first. A set
     is found by leaving out one release after another; nothing where all can stand together.
 
     Quantity, strength, age, shares and the house's limits count here; notes do not, nor that
@@ -95,7 +95,7 @@ def find_conflicts(
         return (Conflict(same[0][:2], (), True, {}, same[1]),)
     house = [at for at, row in enumerate(problem.house) if np.isfinite(row.limit)]
     some = blocks if missing is None else missing
-    gone = {at: found for at in blocks if (found := _reserved(problem, at)) is not None}
+    gone = {at: found for at in blocks if (found := _kept_out(problem, at)) is not None}
     alone = [at for at in some if at not in gone and _lacks(problem, [at], house, until)]
     if gone or alone:
         parts = (
@@ -160,9 +160,9 @@ def _conflict(
     return Conflict(tuple(blocks), tuple(house), proven, nearest, cut=cut)
 
 
-def _reserved(problem: Problem, at: int) -> Conflict | None:
-    """A release that must have casks which are reserved for others; None where that is not why."""
-    had = reserved_elsewhere(problem.blocks[at])
+def _kept_out(problem: Problem, at: int) -> Conflict | None:
+    """A release that must have casks which may not go in; None where that is not why."""
+    had = not_for(problem.blocks[at])
     if not had:
         return None
     words = listed([had_words(each) for each in had])

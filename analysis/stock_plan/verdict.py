@@ -6,9 +6,11 @@ from collections.abc import Iterator, Mapping, Sequence
 from enum import StrEnum
 from math import hypot
 
+from ..bars import Bar
 from ..chance_words import in_100
 from ..counted import plural
 from ..digits import in_digits
+from ..vatting.eligible import Reason, Unfit
 from ..vatting.verdict import LABEL, VAPOUR, listed
 from .chances import Chances
 from .result import (
@@ -33,6 +35,13 @@ BY_POINTS = (
     "plan may exist."
 )
 _NAMED = 3
+_FITS: Mapping[Reason, str] = {
+    Bar.GAUGE: "regauge",
+    Bar.UNGAUGED: "gauge",
+    Unfit.UNKNOWN: "draw and nose",
+    Unfit.APART: "nose once more, beside what the others share,",
+}
+"""What is done to a cask so that it may go in; of the others nothing is."""
 _LEAST_SURER, _ERRORS = 0.01, 2.0
 """A chance is told as higher by a hundredth at least, and by two of its standard errors."""
 
@@ -111,13 +120,15 @@ def fails_sentence(release: ReleasePlan) -> str:
 
 
 def _asked_by_another(release: ReleasePlan) -> str:
-    """Which casks it cannot do without went elsewhere, and where to."""
+    """Which casks it cannot do without, and where they went or what keeps them out."""
     gone = [had_words(each) for each in release.must_have]
     return f": it asks for {listed(gone[:_NAMED])}" if gone else ""
 
 
 def had_words(had: HadElsewhere) -> str:
-    """A cask and who has it."""
+    """A cask and who has it, or what keeps it out."""
+    if had.unfit is not None:
+        return f"cask {had.cask}, which is {had.unfit}"
     if not had.reserved:
         return f"cask {had.cask}, which {had.release} has"
     return f"cask {had.cask}, which is reserved{f' for {had.release}' if had.release else ''}"
@@ -354,7 +365,7 @@ def _acts(failing: Sequence[ReleasePlan]) -> Sequence[str]:
     had = [(each.name, cask) for each in failing for cask in each.must_have]
     return (
         [mend.sentence for each in failing for mend in each.mends[:1]]
-        or [_free(name, cask) for name, cask in had if cask.reserved]
+        or [_to_have(name, cask) for name, cask in had if cask.reserved or cask.unfit is not None]
         or [_without(name, cask) for name, cask in had]
     )
 
@@ -369,7 +380,12 @@ def _without(release: str, had: HadElsewhere) -> str:
     return f"plan {release} without cask {had.cask}, or {had.release} without it"
 
 
-def _free(release: str, had: HadElsewhere) -> str:
-    """How a release comes by a cask that is reserved outside the plan."""
+def _to_have(release: str, had: HadElsewhere) -> str:
+    """How a release comes by a cask that is reserved outside the plan, or may not go in."""
+    if had.unfit is not None:
+        first = _FITS.get(had.unfit)
+        if first is None:
+            return f"plan {release} without cask {had.cask}"
+        return f"{first} cask {had.cask}, or plan {release} without it"
     of = f" of {had.release}" if had.release else ""
     return f"free cask {had.cask}{of}, or plan {release} without it"

@@ -83,6 +83,7 @@ STOCK_PLAN = {
         *("MendKind", "Prices"),
         *("ReleaseAlone", "ReleasePlan", "StaysThere", "StockPlan", "TogetherNot", "WhyFewer"),
     ),
+    "analysis.vatting.eligible": ("Unfit",),
     "panel.questions.plan_changes": ("ReleaseMoved",),
     "panel.questions.stock_plans": ("PlanFound",),
 }

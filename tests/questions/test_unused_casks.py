@@ -21,7 +21,7 @@ from tests.release.conftest import gauged, house, oakpanel, weighed
 __all__ = ["gauged", "house", "oakpanel", "planned", "weighed"]
 
 
-def used_and_not(planned: Call, store: Store) -> tuple[str, str]:  # noqa: F811
+def used_and_not(planned: Call, store: Store) -> tuple[str, str]:
     releases = ask(planned)["releases"]
     assert isinstance(releases, list)
     used = {part["cask"] for each in releases for part in each["mixture"]["parts"]}
@@ -31,7 +31,7 @@ def used_and_not(planned: Call, store: Store) -> tuple[str, str]:  # noqa: F811
 
 
 def test_a_cask_that_the_plan_does_not_use_is_told_of_without_a_search(
-    planned: Call,  # noqa: F811
+    planned: Call,
     store: Store,
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
@@ -59,7 +59,7 @@ def test_a_cask_that_the_plan_does_not_use_is_told_of_without_a_search(
 
 
 def test_a_cask_that_a_release_asks_for_and_does_not_get_is_not_unused(
-    planned: Call,  # noqa: F811
+    planned: Call,
     tmp_path: Path,
 ) -> None:
     """Held, it stands on both lists of its release, which is refused as before."""
