@@ -24,6 +24,7 @@ from .until import TimeIsOver, Until, in_turn
 from .verdict import filled_now_words, together_sentence
 
 _MENDED = 3
+"""Releases of which every change is looked for; of the others only what is in their way."""
 _FOR_MENDS = 0.5
 """Of the time; what cannot stand together has the rest."""
 
@@ -87,26 +88,39 @@ def looked_after(
 def _mended(
     problem: Problem, fractions: list[Floats], releases: tuple[ReleasePlan, ...], until: Until
 ) -> Iterator[tuple[int, ReleasePlan, bool]]:
-    """Look for what would mend the first few that fail: each, and whether it came to its end."""
-    failing = [at for at, each in enumerate(releases) if each.fails][:_MENDED]
+    """Look for what would mend the first few that fail, and what is in the way of the others.
+
+    Gives each, and whether it came to its end. One that lacks a cask it must have is done at once
+    and is none of the few.
+    """
+    failing = [at for at, each in enumerate(releases) if each.fails]
+    beyond = {at for at in failing if not releases[at].must_have}
+    beyond.difference_update(sorted(beyond)[:_MENDED])
     for turn, (at, share) in enumerate(
         zip(failing, in_turn(failing, last=_FOR_MENDS), strict=True)
     ):
         step(Stage.MENDING, turn, len(failing))
-        yield (at, *_mend(problem, fractions, at, releases[at], until.part(share)))
+        part = until.part(share)
+        yield (at, *_mend(problem, fractions, at, releases[at], part, every=at not in beyond))
     if failing:
         step(Stage.MENDING, len(failing), len(failing))
 
 
 def _mend(
-    problem: Problem, fractions: list[Floats], at: int, release: ReleasePlan, until: Until
+    problem: Problem,
+    fractions: list[Floats],
+    at: int,
+    release: ReleasePlan,
+    until: Until,
+    *,
+    every: bool,
 ) -> tuple[ReleasePlan, bool]:
     block, given = problem.blocks[at], fractions[at]
     vatting = vatting_of(block, given) if np.any(given > 0.0) else None
     mends: list[Mend] = []
     way = None
     try:
-        for mend in mends_for(problem, fractions, at, vatting, until):
+        for mend in mends_for(problem, fractions, at, vatting, until) if every else ():
             mends.append(mend)  # noqa: PERF402  (what was found stays where the time ends it)
         if not any(mend.kind in FILLS for mend in mends) and not release.must_have:
             way = in_the_way(problem, fractions, at, until)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from time import perf_counter
 
 import numpy as np
@@ -137,12 +137,13 @@ def _told(chosen: Chosen, beside: list[Floats], until: Until, seconds: float) ->
     cut = chosen.ended in CUT_SHORT and not chosen.proven
     still_open = _still_open(releases, conflict) if cut else ()
     objective, other = chosen.objective, problem.value(chosen.alone)
-    known = [each for each in releases if each.probability is not None]
+    sure = _of_made(problem, fractions, chances, [each.fails for each in releases])
+    alone_sure = _of_made(problem, beside, others, [each.alone.fails for each in releases])
     surer = is_surer_alone(other - objective, releases, chances, others)
     return StockPlan(
         as_of=problem.question.as_of,
         sentence=plan_sentence(
-            *(releases, chances.joint, len(known), problem.blocks[-1].release.on.year),
+            *(releases, sure.joint, len(sure.each), problem.blocks[-1].release.on.year),
             # Whoever stops it hears so though it was proven: what would mend it was not looked for.
             cut=chosen.ended if cut or chosen.ended is Ended.STOPPED else None,
             still_open=still_open,
@@ -155,16 +156,19 @@ def _told(chosen: Chosen, beside: list[Floats], until: Until, seconds: float) ->
         ),
         beside_sentence=beside_sentence(
             other - objective,
-            others.joint,
-            sum(each.alone.probability is not None for each in releases),
+            alone_sure.joint,
+            len(alone_sure.each),
             nothing=not any(each.alone.n_casks for each in releases),
         ),
         cautions=CAUTIONS,
         releases=releases,
         joint=chances.joint,
         joint_se=chances.joint_se,
-        joint_of=len(known),
+        joint_of=len(chances.each),
         alone_joint=others.joint,
+        joint_made=sure.joint,
+        joint_made_of=len(sure.each),
+        alone_joint_made=alone_sure.joint,
         surer_alone=surer,
         deviation=sum(each.deviation for each in releases),
         alone_deviation=sum(each.alone.deviation for each in releases),
@@ -254,6 +258,19 @@ def _chances(problem: Problem, vattings: list[Vatting | None], draws: int | None
         ],
         draws=draws,
     )
+
+
+def _of_made(
+    problem: Problem, fractions: list[Floats], every: Chances, fails: Sequence[bool]
+) -> Chances:
+    """The chances of the releases that do not fail alone, of the same futures."""
+    if not any(fails):
+        return every
+    made = [
+        None if failed else _vatting(*each)
+        for failed, each in zip(fails, _zip(problem, fractions), strict=True)
+    ]
+    return _chances(problem, made, draws=every.draws)
 
 
 def _deviation(block: Block, given: Floats) -> float:

@@ -142,6 +142,11 @@ class Mend:
     limit: LimitKind | None = None
     why: WhyFewer | None = None
 
+    @property
+    def is_enough(self) -> bool:
+        """Whether the release counts as made with it: by its notes too, where they are foretold."""
+        return self.probability is None or self.probability >= SURE_ENOUGH
+
 
 @dataclass(frozen=True)
 class InTheWay(AsJson):
@@ -204,16 +209,16 @@ class ReleasePlan(AsJson):
     alone
         What it would get release after release, each taking its own best.
     mends
-        What would mend it; empty where it does not fail or nothing was found.
+        What would mend it; empty where it does not fail or nothing was found, and where more
+        releases before it fail than it is looked for.
     must_have
-        Where it gets no cask: those that must be in it and that others have.
+        Where it gets no cask: those that must be in it and that others have, or may not go in.
     kept_bottles
         Those that are retained or the house's own: bottles low and high are less them.
     in_the_way
         What keeps casks from filling it. None where it lacks none; where a change was found that
-        fills it; where `must_have` is not empty; and where it was not looked for, because the
-        search was cut short or stopped, the time for it was over (`mends_open`), or more releases
-        before this one fail than are looked at.
+        fills it and is enough; where `must_have` is not empty; and where it was not looked for,
+        because the search was cut short or stopped or the time for it was over (`mends_open`).
     """
 
     name: str
@@ -285,6 +290,12 @@ class ReleaseAlone(AsJson):
     missing: float
     probability: float | None
     n_casks: int
+
+    @property
+    def fails(self) -> bool:
+        """Whether it fails there, as of :class:`ReleasePlan`."""
+        unsure = self.probability is not None and self.probability < SURE_ENOUGH
+        return unsure or self.missing > 0.0 or self.n_casks == 0
 
 
 @dataclass(frozen=True)
@@ -380,6 +391,8 @@ class StockPlan(AsJson, Readable):
         errors drawn once for all years; None where there is none. `joint_of` is how many they are,
         `joint_se` its standard error by simulation alone; `alone_joint` the same chance of release
         after release. `surer_alone` is whether that lies as near, makes all of them and is surer.
+    joint_made, joint_made_of, alone_joint_made
+        The same of those alone that do not fail, as the sentences tell it.
     deviation, alone_deviation
         Weighted points outside all tolerances, of the plan and release after release.
     objective, bound, gap
@@ -431,6 +444,9 @@ class StockPlan(AsJson, Readable):
     prices: Prices
     still_open: tuple[str, ...] = ()
     surer_alone: bool = False
+    joint_made: float | None = None
+    joint_made_of: int = 0
+    alone_joint_made: float | None = None
     mends_open: tuple[str, ...] = ()
     together_open: bool = False
 
@@ -444,6 +460,9 @@ class StockPlan(AsJson, Readable):
             "joint_se",
             "joint_of",
             "alone_joint",
+            "joint_made",
+            "joint_made_of",
+            "alone_joint_made",
             "surer_alone",
             "releases",
             "drawn",

@@ -65,6 +65,8 @@ def plan_sentence(
     said = ", ".join(told) + "."
     failing = [each for each in releases if each.fails and each.name not in still_open]
     told = [said, *(fails_sentence(each) for each in failing[:_NAMED])]
+    if more := [each.name for each in failing[_NAMED:]]:
+        told.append(f"{_first_few(more)} {plural('fails', len(more), 'fail')} too.")
     if still_open:
         told.append(f"Whether there are casks for {listed(still_open)} is still open.")
     told += _not_looked_for(mends_open, together_open)
@@ -79,6 +81,14 @@ def _not_looked_for(mends_open: Sequence[str], together_open: bool) -> Iterator[
     ]
     if things:
         yield f"Not looked for to the end is {listed(things)}: {Ended.TIME.value}."
+
+
+def _first_few(names: Sequence[str]) -> str:
+    """The first few, and how many more there are."""
+    more = len(names) - _NAMED
+    if more > 0:
+        return f"{', '.join(names[:_NAMED])} and {more} more"
+    return listed(names)
 
 
 def _how_many(good: int, of: int, last_year: int) -> str:
@@ -112,17 +122,17 @@ def cut_sentence(ended: Ended) -> str:
 def fails_sentence(release: ReleasePlan) -> str:
     """Where a release fails."""
     if release.mixture is None:
-        return f"{release.name} gets no cask{_asked_by_another(release)}."
+        return f"{release.name} gets {no_cask_words(release)}."
     if release.missing > 0.0:
         return f"{release.name} lacks {100.0 * release.missing:.0f} % of its quantity."
     chance = "" if release.probability is None else f" ({in_100(release.probability)})"
     return f"{release.name} fails on {release.worst_descriptor}{chance}."
 
 
-def _asked_by_another(release: ReleasePlan) -> str:
-    """Which casks it cannot do without, and where they went or what keeps them out."""
+def no_cask_words(release: ReleasePlan) -> str:
+    """That it gets none; and the casks it asks for, with who has them or what keeps them out."""
     gone = [had_words(each) for each in release.must_have]
-    return f": it asks for {listed(gone[:_NAMED])}" if gone else ""
+    return f"no cask: it asks for {_first_few(gone)}" if gone else "no cask"
 
 
 def had_words(had: HadElsewhere) -> str:
@@ -324,12 +334,7 @@ def is_surer_alone(
 
     By more than what the draws alone may make of it.
     """
-    made = all(
-        each.alone.missing <= 0.0
-        and each.alone.n_casks > 0
-        and (each.alone.probability is None or each.alone.probability >= SURE_ENOUGH)
-        for each in releases
-    )
+    made = not any(each.alone.fails for each in releases)
     if not made or together.joint is None or alone.joint is None:
         return False
     if len(together.each) != len(alone.each) or beside_of(saved) is not Beside.AS_NEAR:
@@ -354,8 +359,8 @@ def next_action(
     if acts := _acts(failing)[:_NAMED]:
         return _one_at_a_time(acts)
     if failing:
-        they = plural("it", len(failing[:_NAMED]), "they")
-        return f"change {listed([each.name for each in failing[:_NAMED]])}, or what {they} may take"
+        they = plural("it", len(failing), "they")
+        return f"change {_first_few([each.name for each in failing])}, or what {they} may take"
     first = releases[0].name
     return f"keep the plan and propose {first} from it; plan again once it is bottled"
 

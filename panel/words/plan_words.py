@@ -272,8 +272,10 @@ def _details(plan: StockPlan, width: int) -> Iterator[str]:
 
 def casks_words(each: ReleasePlan) -> str:
     """Return the casks of a release with their litres."""
+    from analysis.stock_plan.verdict import no_cask_words
+
     if each.mixture is None:
-        return "no cask."
+        return f"{no_cask_words(each)}."
     return ", ".join(f"{part.cask} {part.litres:.0f} L" for part in each.mixture.parts) + "."
 
 
