@@ -122,7 +122,8 @@ def _mend(
     try:
         for mend in mends_for(problem, fractions, at, vatting, until) if every else ():
             mends.append(mend)  # noqa: PERF402  (what was found stays where the time ends it)
-        if not any(mend.kind in FILLS for mend in mends) and not release.must_have:
+        filled = any(mend.kind in FILLS and mend.is_enough for mend in mends)
+        if not filled and not release.must_have:
             way = in_the_way(problem, fractions, at, until)
     except TimeIsOver:
         return replace(release, mends=tuple(mends)), False

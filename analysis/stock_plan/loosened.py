@@ -81,17 +81,15 @@ def youngest(limits: Limits) -> int:
 def loosened(problem: Problem, fractions: list[Floats], at: int, until: Until) -> list[Mend]:
     """The limits each of which, loosened alone, lets a release be filled that lacks casks.
 
-    Those with which it is sure enough as well come first.
+    Those with which it is sure enough as well; only where there is none, the others.
 
     Raises
     ------
     TimeIsOver
         Before each was tried.
     """
-    found = _each_alone(problem, fractions, at, until)
-    return sorted(
-        found, key=lambda mend: mend.probability is not None and mend.probability < SURE_ENOUGH
-    )
+    found = list(_each_alone(problem, fractions, at, until))
+    return [mend for mend in found if mend.is_enough] or found
 
 
 def _each_alone(problem: Problem, fractions: list[Floats], at: int, until: Until) -> Iterator[Mend]:
@@ -124,7 +122,10 @@ def let_go(
 def _least(
     problem: Problem, fractions: list[Floats], at: int, way: Sequence[Looser], until: Until
 ) -> tuple[Looser, float | None] | None:
-    """The least that fills it, and the chance of its notes; the most is tried first."""
+    """The least that fills it and is sure enough, and the chance of its notes.
+
+    Where the most is not sure enough, the least that fills it. The most is tried first.
+    """
     release = problem.blocks[at].release
 
     @cache
@@ -132,10 +133,18 @@ def _least(
         asked = replace(release, limits=way[which].limits)
         return made_as(problem, fractions, at, asked, until)
 
+    @cache
+    def sure(which: int) -> bool:
+        found = filled(which)
+        chance = None if found is None else _chance(*found)
+        return found is not None and (chance is None or chance >= SURE_ENOUGH)
+
     last = len(way) - 1
     if not way or filled(last) is None:
         return None
     which = bisect_left(range(last), True, key=lambda one: filled(one) is not None)
+    if not sure(which) and sure(last):
+        which = bisect_left(range(last), True, lo=which, key=sure)
     found = filled(which)
     return None if found is None else (way[which], _chance(*found))
 

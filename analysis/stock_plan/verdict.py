@@ -269,11 +269,14 @@ def widen_sentence(release: str, what: str, probability: float) -> str:
 
 def loosened_sentence(release: str, what: str, probability: float | None) -> str:
     """How a release can be filled with one limit loosened alone, and how sure it then is."""
-    said = f"{release} can be filled {what}"
     if probability is None:
-        return said
-    mark = f"; plans count {in_100(SURE_ENOUGH)} as made" if probability < SURE_ENOUGH else ""
-    return f"{said} ({in_100(probability)}{mark})"
+        return f"{release} can be filled {what}"
+    if probability >= SURE_ENOUGH:
+        return f"{release} can be filled {what} ({in_100(probability)})"
+    return (
+        f"{release} would have its quantity {what}, and still fail by its notes "
+        f"({in_100(probability)}; plans count {in_100(SURE_ENOUGH)} as made)"
+    )
 
 
 class Beside(StrEnum):
@@ -369,7 +372,7 @@ def _acts(failing: Sequence[ReleasePlan]) -> Sequence[str]:
     """What can be done: changes that were tried; else casks to be freed, or left out of one."""
     had = [(each.name, cask) for each in failing for cask in each.must_have]
     return (
-        [mend.sentence for each in failing for mend in each.mends[:1]]
+        [mend.sentence for each in failing for mend in each.mends[:1] if mend.is_enough]
         or [_to_have(name, cask) for name, cask in had if cask.reserved or cask.unfit is not None]
         or [_without(name, cask) for name, cask in had]
     )
