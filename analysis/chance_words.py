@@ -46,5 +46,16 @@ def chance(probability: float) -> str:
     return as_here(">.99" if probability > _MOST else f".{_hundredths(probability):02d}")
 
 
+def reads_the_same(one: float, other: float) -> bool:
+    """Say whether two chances are one to whoever reads them.
+
+    Examples
+    --------
+    >>> reads_the_same(0.9896, 0.9949), reads_the_same(0.9949, 0.9951)
+    (True, False)
+    """
+    return chance(one) == chance(other)
+
+
 def _hundredths(probability: float) -> int:
     return int(f"{probability:.2f}"[2:])

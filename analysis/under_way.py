@@ -24,6 +24,7 @@ class Stage(StrEnum):
     AGEING = "How styles grow"
     VATTING = "Casks and litres"
     PLANNING = "The stock over the years"
+    MENDING = "What would mend a release"
 
 
 PARTS = {
@@ -32,6 +33,7 @@ PARTS = {
     Stage.AGEING: "note",
     Stage.VATTING: "part",
     Stage.PLANNING: "part",
+    Stage.MENDING: "release",
 }
 """What is counted of a stage."""
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from math import isfinite
 
 import numpy as np
@@ -13,11 +14,11 @@ from ..vatting.check import check as check_vatting
 from ..vatting.check import record_faults
 from ..vatting.faults import FaultKind, LimitFault, LimitsError
 from .blocks import litres_that_count, without_notes
+from .must_be_in import kept_out
 from .question import PlannedRelease, PlanQuestion
 
-_TRIED_ALL_THE_SAME = frozenset({FaultKind.QUANTITY, FaultKind.RESERVED})
-"""A release that its casks cannot fill, or that asks for one which another has, is planned with the
-others, and said to fail."""
+_TRIED_ALL_THE_SAME = frozenset({FaultKind.QUANTITY})
+"""A release that its casks cannot fill is planned with the others, and said to fail."""
 
 
 def check(question: PlanQuestion) -> None:
@@ -118,11 +119,16 @@ def _house_faults(question: PlanQuestion) -> Iterator[LimitFault]:
 
 
 def _release_faults(question: PlanQuestion, release: PlannedRelease) -> Iterator[LimitFault]:
-    stock = question.stocks[release.on]
+    """Give its faults; that it asks for a cask which it cannot have is told of it in the plan."""
+    stock, limits = question.stocks[release.on], release.limits
+    notes = tuple(line.descriptor for line in release.target.lines)
     if release.on in question.litres_only:
-        stock = without_notes(stock, tuple(line.descriptor for line in release.target.lines))
+        stock = without_notes(stock, notes)
+    known = tuple(each for each in notes if each in stock.descriptors)
+    out = {each.cask for each in kept_out(stock, known, limits)}
+    wanted = tuple(each for each in limits.must_include if each not in out)
     try:
-        check_vatting(stock, release.target, release.limits)
+        check_vatting(stock, release.target, replace(limits, must_include=wanted))
     except LimitsError as error:
         for fault in error.faults:
             empty = fault.kind is FaultKind.AGE and fault.text.startswith("No cask may go in")

@@ -1,7 +1,9 @@
-"""What together keeps a release from being filled, where no one thing alone does.
+"""What keeps a release from being filled: each thing that alone does, else what together does.
 
-All that might is loosened as far as it goes, then each is held again where casks still fill it:
-what is left over cannot be held together. A dozen tries, as many as one limit alone may take.
+Each thing that might be is let go by itself, as far as it goes. Where none does, all are let go,
+then each is held again where casks still fill it: what is left over cannot be held together. Of n
+things that makes n tries, and n + 1 more where none does alone; each share and each cask that must
+be in is a thing of its own.
 """
 
 from __future__ import annotations
@@ -17,12 +19,11 @@ from ..vatting.limits import Drawing, LimitKey, LimitKind, Limits, limit_keys
 from ..vatting.verdict import limit_words
 from .blocks import Problem
 from .fewer import made_as
-from .loosened import WEAKEST
+from .loosened import WEAKEST, WIDEST_OVER, youngest
 from .question import HouseLimits
 from .result import InTheWay
+from .until import Until
 from .verdict import in_the_way_sentence
-
-_WIDE_OVER = 0.5
 
 
 class _Else(Enum):
@@ -36,12 +37,14 @@ Obstacle = _Else | LimitKey
 
 _LOOSE: Mapping[LimitKind, Callable[[Limits], Limits]] = {
     LimitKind.EXCESS: lambda all_of: replace(
-        all_of, excess_fraction=max(all_of.window, _WIDE_OVER)
+        all_of, excess_fraction=max(all_of.window, WIDEST_OVER)
     ),
     LimitKind.STRENGTH: lambda all_of: replace(
         all_of, abv_percent=min(all_of.abv_percent or WEAKEST, WEAKEST)
     ),
-    LimitKind.AGE: lambda all_of: replace(all_of, age_statement_years=None),
+    LimitKind.AGE: lambda all_of: replace(
+        all_of, age_statement_years=min(all_of.age_statement_years or 0, youngest(all_of))
+    ),
     LimitKind.CASKS_MIN: lambda all_of: replace(all_of, casks_min=None),
     LimitKind.CASKS_MAX: lambda all_of: replace(all_of, casks_max=None),
     LimitKind.WHOLE: lambda all_of: replace(all_of, drawing=Drawing.PART, smallest_draw_litres=0.0),
@@ -68,30 +71,43 @@ def loosest(limits: Limits, keys: Sequence[LimitKey]) -> Limits:
     return found
 
 
-def in_the_way(problem: Problem, fractions: list[Floats], at: int) -> InTheWay | None:
-    """Give what cannot be held together with a release that lacks casks; None where it lacks none.
+def in_the_way(problem: Problem, fractions: list[Floats], at: int, until: Until) -> InTheWay | None:
+    """Give what keeps a release that lacks casks from being filled; None where it lacks none.
 
     Parameters
     ----------
     problem, fractions, at
         The plan, and which release.
+    until
+        The limit by the clock.
+
+    Raises
+    ------
+    TimeIsOver
+        Before each was tried: of what alone does not do some may be left.
     """
     block = problem.blocks[at]
     if block.missing(fractions[at]) <= 0.0:
         return None
     limits = block.release.limits
     every = tuple(_obstacles(problem, fractions, at))
-    left = _least(every, lambda loose: _is_filled(problem, fractions, at, loose))
-    keys = tuple(each for each in left or () if isinstance(each, LimitKey))
-    others, house = (each in (left or ()) for each in _Else)
-    words = [limit_words(key, limits) for key in keys]
+
+    def filled(loose: tuple[Obstacle, ...]) -> bool:
+        return _is_filled(problem, fractions, at, loose, until)
+
+    alone = tuple(each for each in every if filled((each,)))
+    left = alone or (_together(every, filled) if len(every) > 1 and filled(every) else ())
+    keys = tuple(each for each in left if isinstance(each, LimitKey))
+    words = tuple(limit_words(key, limits) for key in keys)
+    others, house = (each in left for each in _Else)
     said = in_the_way_sentence(
         *(block.release.name, words, limits.quantity_words),
         others=others,
         house=house,
-        found=left is not None,
+        found=bool(left),
+        each_alone=bool(alone),
     )
-    return InTheWay(tuple(key.kind for key in keys), others, house, said)
+    return InTheWay(keys, words, others, house, bool(alone), said)
 
 
 def _obstacles(problem: Problem, fractions: list[Floats], at: int) -> Iterator[Obstacle]:
@@ -105,22 +121,24 @@ def _obstacles(problem: Problem, fractions: list[Floats], at: int) -> Iterator[O
             yield key
 
 
-def _least(
+def _together(
     every: tuple[Obstacle, ...], filled: Callable[[tuple[Obstacle, ...]], bool]
-) -> tuple[Obstacle, ...] | None:
-    """Hold again one after another; None where even with all of them loose nothing is filled."""
-    if not filled(every):
-        return None
+) -> tuple[Obstacle, ...]:
+    """Hold again one after another of what fills it let go together: a set with none too many."""
     loose = every
     for each in every:
         rest = tuple(other for other in loose if other != each)
-        if filled(rest):
+        if len(rest) > 1 and filled(rest):
             loose = rest
     return loose
 
 
 def _is_filled(
-    problem: Problem, fractions: list[Floats], at: int, loose: tuple[Obstacle, ...]
+    problem: Problem,
+    fractions: list[Floats],
+    at: int,
+    loose: tuple[Obstacle, ...],
+    until: Until,
 ) -> bool:
     release = problem.blocks[at].release
     keys = [each for each in loose if isinstance(each, LimitKey)]
@@ -128,4 +146,4 @@ def _is_filled(
     free = replace(problem.question, house=HouseLimits())
     there = replace(problem, question=free) if _Else.HOUSE in loose else problem
     asked = replace(release, limits=loosest(release.limits, keys))
-    return made_as(there, given, at, asked) is not None
+    return made_as(there, given, at, asked, until) is not None

@@ -19,9 +19,11 @@ from .blocks import Block, Problem
 from .chances import reckon, vatting_of
 from .fewer import made_as
 from .result import SURE_ENOUGH, Mend, MendKind
+from .until import Until
 from .verdict import loosened_sentence
 
 _OVER = (0.05, 0.08, 0.1, 0.12, 0.15, 0.2, 0.25, 0.3, 0.4, 0.5)
+WIDEST_OVER = _OVER[-1]
 WEAKEST, _YOUNGEST = 40, 3
 """% vol and years that whisky has at least: Regulation (EU) 2019/787, Annex I, category 2."""
 
@@ -65,29 +67,36 @@ def ways(limits: Limits) -> Iterator[tuple[Looser, ...]]:
             Looser(LimitKind.STRENGTH, replace(limits, abv_percent=float(abv)), f"{abv} % vol")
             for abv in range(ceil(limits.abv_percent) - 1, WEAKEST - 1, -1)
         )
-    least = max(_YOUNGEST, ceil(limits.minimum_age_years or 0.0))
     yield tuple(
         Looser(LimitKind.AGE, replace(limits, age_statement_years=age), f"{age} years on the label")
-        for age in range((limits.age_statement_years or 0) - 1, least - 1, -1)
+        for age in range((limits.age_statement_years or 0) - 1, youngest(limits) - 1, -1)
     )
 
 
-def loosened(problem: Problem, fractions: list[Floats], at: int) -> list[Mend]:
+def youngest(limits: Limits) -> int:
+    """The least age that may stand on the label, whole years."""
+    return max(_YOUNGEST, ceil(limits.minimum_age_years or 0.0))
+
+
+def loosened(problem: Problem, fractions: list[Floats], at: int, until: Until) -> list[Mend]:
     """The limits each of which, loosened alone, lets a release be filled that lacks casks.
 
-    Those with which it is sure enough as well come first.
+    Those with which it is sure enough as well; only where there is none, the others.
+
+    Raises
+    ------
+    TimeIsOver
+        Before each was tried.
     """
-    found = _each_alone(problem, fractions, at)
-    return sorted(
-        found, key=lambda mend: mend.probability is not None and mend.probability < SURE_ENOUGH
-    )
+    found = list(_each_alone(problem, fractions, at, until))
+    return [mend for mend in found if mend.is_enough] or found
 
 
-def _each_alone(problem: Problem, fractions: list[Floats], at: int) -> Iterator[Mend]:
+def _each_alone(problem: Problem, fractions: list[Floats], at: int, until: Until) -> Iterator[Mend]:
     if problem.blocks[at].missing(fractions[at]) <= 0.0:
         return
     for way in ways(problem.blocks[at].release.limits):
-        found = _least(problem, fractions, at, way)
+        found = _least(problem, fractions, at, way, until)
         if found is None:
             continue
         looser, chance = found
@@ -96,12 +105,14 @@ def _each_alone(problem: Problem, fractions: list[Floats], at: int) -> Iterator[
         yield Mend(MendKind.LOOSEN, said, limit=looser.kind, probability=chance)
 
 
-def let_go(problem: Problem, fractions: list[Floats], at: int, cask: str) -> Iterator[Mend]:
+def let_go(
+    problem: Problem, fractions: list[Floats], at: int, cask: str, until: Until
+) -> Iterator[Mend]:
     """A release without a cask that must be in it, and that another must have too."""
     release = problem.blocks[at].release
     kept = tuple(name for name in release.limits.must_include if name != cask)
     asked = replace(release, limits=replace(release.limits, must_include=kept))
-    found = made_as(problem, fractions, at, asked)
+    found = made_as(problem, fractions, at, asked, until)
     if found is not None:
         chance = _chance(*found)
         said = loosened_sentence(release.name, f"without cask {cask}", chance)
@@ -109,20 +120,31 @@ def let_go(problem: Problem, fractions: list[Floats], at: int, cask: str) -> Ite
 
 
 def _least(
-    problem: Problem, fractions: list[Floats], at: int, way: Sequence[Looser]
+    problem: Problem, fractions: list[Floats], at: int, way: Sequence[Looser], until: Until
 ) -> tuple[Looser, float | None] | None:
-    """The least that fills it, and the chance of its notes; the most is tried first."""
+    """The least that fills it and is sure enough, and the chance of its notes.
+
+    Where the most is not sure enough, the least that fills it. The most is tried first.
+    """
     release = problem.blocks[at].release
 
     @cache
     def filled(which: int) -> tuple[Block, Floats] | None:
         asked = replace(release, limits=way[which].limits)
-        return made_as(problem, fractions, at, asked)
+        return made_as(problem, fractions, at, asked, until)
+
+    @cache
+    def sure(which: int) -> bool:
+        found = filled(which)
+        chance = None if found is None else _chance(*found)
+        return found is not None and (chance is None or chance >= SURE_ENOUGH)
 
     last = len(way) - 1
     if not way or filled(last) is None:
         return None
     which = bisect_left(range(last), True, key=lambda one: filled(one) is not None)
+    if not sure(which) and sure(last):
+        which = bisect_left(range(last), True, lo=which, key=sure)
     found = filled(which)
     return None if found is None else (way[which], _chance(*found))
 

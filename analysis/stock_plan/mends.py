@@ -8,37 +8,25 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Iterator
 from dataclasses import replace
-from datetime import timedelta
 from math import ceil, floor
 
 import numpy as np
 
-from ..array_types import Flags, Floats
+from ..array_types import Floats
 from ..counted import count
-from ..days import DAYS_A_YEAR
 from ..digits import in_digits
 from ..target import Target
-from ..vatting.eligible import whole_years
 from ..vatting.pour import pour
-from ..vatting.relax import solve_columns
 from .blocks import Block, HouseRow, Problem
 from .chances import Vatting, reckon, vatting_of
-from .fewer import fewer_of, is_made, made_as
-from .left import restricted, what_is_left
+from .fewer import Had, best_made, fewer_of, is_made, made_as
+from .filled_soon import fill_soon
 from .loosened import let_go, loosened
-from .must_be_in import contested, reserved_elsewhere
-from .result import SURE_ENOUGH, Mend, MendKind
-from .search import best_of_left
-from .until import no_limit
+from .must_be_in import contested, not_for
+from .result import SURE_ENOUGH, Mend, MendKind, WhyFewer
+from .until import Until
 from .verdict import filled_now_words, mend_sentence, widen_sentence
 
-_FILLED_WITHIN = timedelta(days=120)
-_AGE_WITHIN = 0.75
-_MOST_CASKS = 40
-_FEWEST_ALIKE = 3
-_COLUMNS = 400
-_CASK_POINTS = 1e-3
-_CLOSE = 1e-4
 _STEP = 0.5
 _WIDEST = 4.0
 _LITRE_HAIR = 1e-6
@@ -47,8 +35,8 @@ _FEW_DRAWS, _BEYOND_DOUBT = 400, 0.15
 
 
 def mends_for(
-    problem: Problem, fractions: list[Floats], at: int, vatting: Vatting | None
-) -> tuple[Mend, ...]:
+    problem: Problem, fractions: list[Floats], at: int, vatting: Vatting | None, until: Until
+) -> Iterator[Mend]:
     """Changes with which a release that fails would not, the smallest of each kind.
 
     Parameters
@@ -57,25 +45,30 @@ def mends_for(
         The plan.
     at, vatting
         Which release, and what it gets.
+    until
+        The limit by the clock.
+
+    Raises
+    ------
+    TimeIsOver
+        Before every kind was tried.
     """
     every = contested(problem, range(len(problem.blocks)))
     if every is not None and at in every[0]:
         # whatever else changes, the cask that must be in each is spent once
-        return tuple(let_go(problem, fractions, at, every[1]))
-    if reserved_elsewhere(problem.blocks[at]):
-        return ()  # nor is one that others have there then
-    tried = (
-        _less_held(problem, fractions, at),
-        _fill(problem, fractions, at),
-        _widen(problem, fractions, at, vatting),
-        _fewer(problem, fractions, at, vatting),
-        _move(problem, fractions, at),
-        loosened(problem, fractions, at),
-    )
-    return tuple(mend for way in tried for mend in way)
+        yield from let_go(problem, fractions, at, every[1], until)
+        return
+    if not_for(problem.blocks[at]):
+        return  # nor may one go in then that others have, or that is unfit
+    yield from _less_held(problem, fractions, at, until)
+    yield from fill_soon(problem, fractions, at, until)
+    yield from _widen(problem, fractions, at, vatting)
+    yield from _fewer(problem, fractions, at, vatting, until)
+    yield from _move(problem, fractions, at, until)
+    yield from loosened(problem, fractions, at, until)
 
 
-def _less_held(problem: Problem, fractions: list[Floats], at: int) -> Iterator[Mend]:
+def _less_held(problem: Problem, fractions: list[Floats], at: int, until: Until) -> Iterator[Mend]:
     """The limit of the house that alone keeps a release from its quantity, and how far it must go.
 
     All releases that lack casks and count against it are tried together: what one of them needs is
@@ -88,13 +81,15 @@ def _less_held(problem: Problem, fractions: list[Floats], at: int) -> Iterator[M
             continue
         house = [*problem.house]
         house[which] = replace(row, limit=np.inf)
-        found = _filled(replace(problem, house=tuple(house)), fractions, at, row)
+        found = _filled(replace(problem, house=tuple(house)), fractions, at, row, until)
         if found is None or row.taken(found) <= row.limit:
             continue
         yield _house_mend(problem, at, row, row.taken(found))
 
 
-def _filled(there: Problem, fractions: list[Floats], at: int, row: HouseRow) -> list[Floats] | None:
+def _filled(
+    there: Problem, fractions: list[Floats], at: int, row: HouseRow, until: Until
+) -> list[Floats] | None:
     """Draws with which a release is made, and what else of a row lacks casks where it can be."""
     lacking = [
         other
@@ -105,8 +100,8 @@ def _filled(there: Problem, fractions: list[Floats], at: int, row: HouseRow) -> 
     for other in lacking:
         found[other] = np.zeros_like(fractions[other])
     for other in sorted(lacking, key=lambda one: one != at):
-        part = best_of_left(there, found, other, no_limit())
-        if is_made(there.blocks[other], part):
+        part = best_made(there, found, other, until)
+        if part is not None:
             found[other] = part
     mine = there.blocks[at]
     return found if is_made(mine, found[at]) and _is_sure(mine, found[at]) else None
@@ -161,7 +156,7 @@ def _widen(
 
 
 def _fewer(
-    problem: Problem, fractions: list[Floats], at: int, vatting: Vatting | None
+    problem: Problem, fractions: list[Floats], at: int, vatting: Vatting | None, until: Until
 ) -> Iterator[Mend]:
     """How many bottles there are casks for, where only quantity is missing."""
     block = problem.blocks[at]
@@ -171,18 +166,24 @@ def _fewer(
         return
     filled = vatting_bottles(vatting)
     most = min(int(np.floor((1.0 - missing) * bottles)), filled)
-    fewer = fewer_of(problem, fractions, at, most, _is_sure)
-    if fewer is None:
-        return
+    fewer = fewer_of(problem, fractions, at, most, _is_sure, until)
     kept = block.release.kept_bottles
-    told = fewer - kept
-    if told > 0:
-        said = count(told, "bottle")
-        if fewer != filled:
-            known = None if block.litres_only else reckon([vatting]).each[0].probability
-            said += filled_now_words(filled - kept, known)
-        said = mend_sentence(MendKind.FEWER, block.release.name, said)
-        yield Mend(MendKind.FEWER, said, bottles=told)
+    if fewer is None or fewer.amount <= kept:
+        return
+    known = None if block.litres_only else reckon([vatting]).each[0].probability
+    why = None if fewer.amount == filled else _why(fewer, known)
+    beside = "" if why is None else filled_now_words(why, filled - kept, known)
+    said = f"{count(fewer.amount - kept, 'bottle')}{beside}"
+    said = mend_sentence(MendKind.FEWER, block.release.name, said)
+    yield Mend(MendKind.FEWER, said, bottles=fewer.amount - kept, why=why)
+
+
+def _why(fewer: Had, probability: float | None) -> WhyFewer:
+    """Why what can be had is not what the casks of a release fill now, so sure by their notes."""
+    if fewer.own:
+        return WhyFewer.COUNTED
+    unsure = probability is not None and probability < SURE_ENOUGH
+    return WhyFewer.UNSURE if unsure else WhyFewer.TRIED
 
 
 def vatting_bottles(vatting: Vatting) -> int:
@@ -206,91 +207,16 @@ def _sure(vatting: Vatting) -> bool:
     return reckon([vatting]).each[0].probability >= SURE_ENOUGH
 
 
-def _move(problem: Problem, fractions: list[Floats], at: int) -> Iterator[Mend]:
+def _move(problem: Problem, fractions: list[Floats], at: int, until: Until) -> Iterator[Mend]:
     """The nearest other day on which it can be made of what the others leave."""
     block, question = problem.blocks[at], problem.question
     days = [day for day in question.stocks if day != block.release.on and day >= question.as_of]
     for day in sorted(days, key=lambda one: abs((one - block.release.on).days)):
         if (day in question.litres_only) != block.litres_only:
             continue
-        moved = made_as(problem, fractions, at, replace(block.release, on=day))
+        moved = made_as(problem, fractions, at, replace(block.release, on=day), until)
         if moved is None or not _is_sure(*moved):
             continue
         said = mend_sentence(MendKind.MOVE, block.release.name, f"on {day}")
         yield Mend(MendKind.MOVE, said, on=day)
         return
-
-
-def _fill(problem: Problem, fractions: list[Floats], at: int) -> Iterator[Mend]:
-    """The fewest casks of a kind, filled soon, that would do: as casks of that kind and age are."""
-    block, question = problem.blocks[at], problem.question
-    filled = question.as_of + _FILLED_WITHIN
-    age = (block.release.on - filled).days / DAYS_A_YEAR
-    limits = block.release.limits
-    least = max(limits.age_statement_years or 0, limits.minimum_age_years or 0.0)
-    if age <= 0.0 or whole_years(np.array([age]))[0] < least:
-        return
-    found = [
-        (casks, kind)
-        for kind, alike in _kinds(problem, at, age)
-        if (casks := _casks_needed(problem, fractions, at, alike)) is not None
-    ]
-    if not found:
-        return
-    casks, kind = min(found, key=lambda one: one[0])
-    named = " ".join(kind.values())
-    said = f"{count(casks, f'{named} cask')} filled by {filled}"
-    yield Mend(
-        MendKind.FILL,
-        mend_sentence(MendKind.FILL, block.release.name, said),
-        casks=casks,
-        like=kind,
-        by=filled,
-    )
-
-
-def _kinds(problem: Problem, at: int, age: float) -> Iterator[tuple[dict[str, str], Flags]]:
-    """Kinds of cask of which some are on the day as old as one filled soon would be."""
-    stock = problem.blocks[at].task.stock
-    columns = [name for name in ("make", "wood") if name in stock.casks.columns]
-    near = np.abs(stock.age_years - age) <= _AGE_WITHIN
-    records = [stock.text(name).astype(str) for name in columns]
-    kinds = sorted(set(zip(*(record[near] for record in records), strict=True)))
-    for kind in kinds:
-        alike = near.copy()
-        for record, value in zip(records, kind, strict=True):
-            alike &= record == value
-        known = {name: value for name, value in zip(columns, kind, strict=True) if value}
-        if np.count_nonzero(alike) >= _FEWEST_ALIKE and known:
-            yield known, alike
-
-
-def _casks_needed(problem: Problem, fractions: list[Floats], at: int, alike: Flags) -> int | None:
-    """How many middling casks of a kind bring the release within its band; None if none do."""
-    block = problem.blocks[at]
-    few, _ = restricted(block, what_is_left(problem, fractions, at))
-    if np.count_nonzero(few.model.forced) < np.count_nonzero(block.model.forced):
-        return None  # what must be in is elsewhere: no cask that is filled takes its place
-    of_kind = np.flatnonzero(alike[block.casks])
-    if len(of_kind) < _FEWEST_ALIKE:
-        return None
-    model, whole = few.model, block.model
-    order = np.argsort(np.abs(model.soft).sum(axis=0) / np.maximum(model.lpa, 1e-9))[:_COLUMNS]
-    mine = np.flatnonzero(np.isin(model.rows, block.casks[fractions[at] > 0.0]))
-    must = np.flatnonzero(model.forced)
-    some = model.only(np.unique(np.concatenate([order, mine, must])).astype(np.intp))
-    soft = np.hstack([some.soft, whole.soft[:, of_kind].mean(axis=1)[:, None]])
-    hard = np.hstack([some.hard, whole.hard[:, of_kind].mean(axis=1)[:, None]])
-    found = solve_columns(
-        np.vstack([soft, hard]),
-        np.concatenate([np.zeros(len(soft)), some.hard_limit]),
-        some.soft_weight,
-        np.append(some.cost, _CASK_POINTS),
-        np.append(some.least, 0.0),
-        np.append(some.most, float(_MOST_CASKS)),
-    )
-    if found.x is None:
-        return None
-    outside = float(some.soft_weight @ found.x[some.n + 1 :])
-    casks = int(np.ceil(found.x[some.n] - 1e-6))
-    return casks if outside <= _CLOSE and 0 < casks <= _MOST_CASKS else None

@@ -1,14 +1,16 @@
-"""Casks that must be in a release: whether they are, who has them, and who must share one."""
+"""Casks that must be in a release: whether they are, who has them, and what keeps them out."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
 from ..array_types import Floats
 from ..bars import Bar
-from ..vatting.eligible import barred_by
+from ..vatting.eligible import barred_by, eligible_casks
+from ..vatting.limits import Limits
+from ..vatting.stock import Stock
 from .blocks import Block, Problem
 from .result import HadElsewhere
 
@@ -34,7 +36,7 @@ def contested(problem: Problem, blocks: Sequence[int]) -> tuple[tuple[int, ...],
 
 
 def had_elsewhere(problem: Problem, fractions: list[Floats], at: int) -> tuple[HadElsewhere, ...]:
-    """Give the casks that must be in a release and are in another, or reserved outside the plan."""
+    """Give the casks that must be in a release and are in another, or may not go in at all."""
     block, names = problem.blocks[at], problem.question.casks
     in_plan = tuple(
         HadElsewhere(str(names[cask]), other.release.name)
@@ -42,15 +44,31 @@ def had_elsewhere(problem: Problem, fractions: list[Floats], at: int) -> tuple[H
         for other, given in zip(problem.blocks, fractions, strict=True)
         if np.any(given[other.casks == cask] > 0.0)
     )
-    return (*reserved_elsewhere(block), *in_plan)
+    return (*not_for(block), *in_plan)
 
 
-def reserved_elsewhere(block: Block) -> tuple[HadElsewhere, ...]:
-    """Give the casks that must be in a release and are reserved for one that is not planned."""
-    stock, limits = block.task.stock, block.release.limits
-    return tuple(
-        HadElsewhere(name, ", ".join(barred.facts.reserved_for) or None, reserved=True)
-        for name in dict.fromkeys(limits.must_include)
-        for barred in barred_by(stock, limits, stock.position[name])
-        if barred.bar in {Bar.RESERVED, Bar.PARTLY_RESERVED}
-    )
+def not_for(block: Block) -> tuple[HadElsewhere, ...]:
+    """Give the casks that must be in a release and, whatever else is planned, may not go in."""
+    task = block.task
+    return tuple(kept_out(task.stock, task.descriptors, block.release.limits))
+
+
+def kept_out(stock: Stock, descriptors: tuple[str, ...], limits: Limits) -> Iterator[HadElsewhere]:
+    """Give the casks that must be in and are reserved for what is not planned, or unfit.
+
+    One that is not there, or is to be left out too, is a slip in what was asked: not given here.
+    """
+    reasons = eligible_casks(stock, descriptors, limits).reasons
+    for name in dict.fromkeys(limits.must_include):
+        if name not in stock.position or name in limits.must_exclude:
+            continue
+        row = stock.position[name]
+        had = [
+            HadElsewhere(name, ", ".join(barred.facts.reserved_for) or None, reserved=True)
+            for barred in barred_by(stock, limits, row)
+            if barred.bar in {Bar.RESERVED, Bar.PARTLY_RESERVED}
+        ]
+        if had:
+            yield had[0]
+        elif reasons[row]:
+            yield HadElsewhere(name, None, unfit=reasons[row])

@@ -2,42 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import replace
-from math import floor
+from collections.abc import Callable, Sequence
 from time import perf_counter
 
 import numpy as np
 import threadpoolctl
 
 from ..array_types import Floats
-from ..counted import count
-from ..digits import in_digits
 from ..errors import StoppedError
 from ..vatting.chance import Expectation
 from ..vatting.mixture import make_mixture
-from .blocks import Block, HouseRow, Problem, build_problem, litres_that_count
+from .after import looked_after
+from .blocks import Block, Problem, build_problem, litres_that_count
 from .chances import Chances, Vatting, reckon, vatting_of
 from .check import check
 from .choose import choose, remembered
 from .chosen import Chosen
 from .costs import prices_of
 from .dual import Dual
-from .fewer import fills
-from .in_the_way import in_the_way
-from .mends import mends_for
 from .must_be_in import had_elsewhere
 from .own_best import own_best
 from .question import PlanQuestion
 from .result import (
     CUT_SHORT,
-    FILLS,
     SURE_ENOUGH,
     WORTH,
     CaskPrice,
     DrawnInYear,
     Ended,
-    MendKind,
     ReleaseAlone,
     ReleasePlan,
     StaysThere,
@@ -45,19 +37,17 @@ from .result import (
     TogetherNot,
 )
 from .starts import surest_of_starts
-from .together import Conflict, find_conflicts
+from .until import Until
 from .verdict import (
     CAUTIONS,
     beside_sentence,
-    filled_now_words,
     is_surer_alone,
     next_action,
     plan_sentence,
     quality_sentence,
-    together_sentence,
 )
 
-_MENDED = 3
+_AFTER_SECONDS = 120.0
 _NO_NOTES = Expectation((), float("nan"), float("nan"), "")
 
 
@@ -76,7 +66,8 @@ def plan_stock(
         Stocks by day, releases, limits of the house.
     seconds
         The outer limit of the search: what was found by then is told with its bound. A search
-        that ends before it gives the same plan on every machine.
+        that ends before it gives the same plan on every machine. What would mend a release and
+        what cannot stand together has as long again, and two minutes at least.
     begin
         An earlier plan of nearly the same question: a change is answered from it sooner.
     clock
@@ -126,36 +117,38 @@ def plan_stock(
                     chosen.offer(beside)  # never worse than what stands beside it
             except StoppedError:  # what is there by then is a plan
                 chosen.ended = Ended.STOPPED
-        return _told(chosen, beside, perf_counter() - began)
+        until = Until(max(seconds, _AFTER_SECONDS), clock)
+        return _told(chosen, beside, until, perf_counter() - began)
 
 
-def _told(chosen: Chosen, beside: list[Floats], seconds: float) -> StockPlan:
+def _told(chosen: Chosen, beside: list[Floats], until: Until, seconds: float) -> StockPlan:
     problem, fractions = chosen.problem, chosen.fractions
     dual = Dual(problem)
     prices = chosen.prices if len(chosen.prices) else np.zeros(dual.width)
     costs = prices_of(problem, fractions, dual.reduced(prices))
     releases, chances, others = _releases(problem, fractions, beside, costs)
-    conflict = None
-    try:
-        if chosen.ended not in CUT_SHORT or chosen.proven:
-            releases = _with_mends(problem, fractions, releases)
-        conflict = (
-            None if chosen.ended is Ended.STOPPED else _conflict(problem, fractions, releases)
-        )
-    except StoppedError:
-        chosen.ended = Ended.STOPPED
+    after = looked_after(
+        *(problem, fractions, releases, until),
+        mends=chosen.ended not in CUT_SHORT or chosen.proven,
+        conflicts=chosen.ended is not Ended.STOPPED,
+    )
+    releases, conflict = after.releases, after.together_not
+    chosen.ended = Ended.STOPPED if after.stopped else chosen.ended
     cut = chosen.ended in CUT_SHORT and not chosen.proven
     still_open = _still_open(releases, conflict) if cut else ()
     objective, other = chosen.objective, problem.value(chosen.alone)
-    known = [each for each in releases if each.probability is not None]
+    sure = _of_made(problem, fractions, chances, [each.fails for each in releases])
+    alone_sure = _of_made(problem, beside, others, [each.alone.fails for each in releases])
     surer = is_surer_alone(other - objective, releases, chances, others)
     return StockPlan(
         as_of=problem.question.as_of,
         sentence=plan_sentence(
-            *(releases, chances.joint, len(known), problem.blocks[-1].release.on.year),
+            *(releases, sure.joint, len(sure.each), problem.blocks[-1].release.on.year),
             # Whoever stops it hears so though it was proven: what would mend it was not looked for.
             cut=chosen.ended if cut or chosen.ended is Ended.STOPPED else None,
             still_open=still_open,
+            mends_open=after.mends_open,
+            together_open=after.together_open,
         ),
         next_action=next_action(releases, still_open, surer_alone=surer),
         quality_sentence=quality_sentence(
@@ -163,16 +156,19 @@ def _told(chosen: Chosen, beside: list[Floats], seconds: float) -> StockPlan:
         ),
         beside_sentence=beside_sentence(
             other - objective,
-            others.joint,
-            sum(each.alone.probability is not None for each in releases),
+            alone_sure.joint,
+            len(alone_sure.each),
             nothing=not any(each.alone.n_casks for each in releases),
         ),
         cautions=CAUTIONS,
         releases=releases,
         joint=chances.joint,
         joint_se=chances.joint_se,
-        joint_of=len(known),
+        joint_of=len(chances.each),
         alone_joint=others.joint,
+        joint_made=sure.joint,
+        joint_made_of=len(sure.each),
+        alone_joint_made=alone_sure.joint,
         surer_alone=surer,
         deviation=sum(each.deviation for each in releases),
         alone_deviation=sum(each.alone.deviation for each in releases),
@@ -186,6 +182,8 @@ def _told(chosen: Chosen, beside: list[Floats], seconds: float) -> StockPlan:
         together_not=conflict,
         prices=remembered(chosen, dual),
         still_open=still_open,
+        mends_open=after.mends_open,
+        together_open=after.together_open,
     )
 
 
@@ -243,107 +241,6 @@ def _releases(
     return tuple(found), chances, others
 
 
-def _with_mends(
-    problem: Problem, fractions: list[Floats], releases: tuple[ReleasePlan, ...]
-) -> tuple[ReleasePlan, ...]:
-    """Look for what would mend the first few that fail."""
-    found = list(releases)
-    failing = [at for at, each in enumerate(releases) if each.fails]
-    for at in failing[:_MENDED]:
-        vatting = _vatting(problem.blocks[at], fractions[at])
-        mends = mends_for(problem, fractions, at, vatting)
-        found[at] = replace(found[at], mends=mends)
-        if not any(mend.kind in FILLS for mend in mends) and not found[at].must_have:
-            found[at] = replace(found[at], in_the_way=in_the_way(problem, fractions, at))
-    return tuple(found)
-
-
-def _conflict(
-    problem: Problem, fractions: list[Floats], releases: tuple[ReleasePlan, ...]
-) -> TogetherNot | None:
-    missing = [at for at, each in enumerate(releases) if each.missing > 0.0]
-    found = find_conflicts(problem, missing) if missing else ()
-    if not found:
-        return None
-    told = [_told_of(each, releases, problem, fractions) for each in found]
-    return TogetherNot(
-        releases=tuple(name for each in told for name in each.releases),
-        each_alone=len(found[0].releases) == 1,
-        proven=all(each.proven for each in told),
-        house=tuple(dict.fromkeys(words for each in told for words in each.house)),
-        nearest={name: most for each in told for name, most in each.nearest.items()},
-        sentence=" ".join(each.sentence for each in told),
-    )
-
-
-def _told_of(
-    found: Conflict,
-    releases: tuple[ReleasePlan, ...],
-    problem: Problem,
-    fractions: list[Floats],
-) -> TogetherNot:
-    """Name the releases of a conflict, the limits of the house in it, and amounts to be had."""
-    names = tuple(problem.blocks[at].release.name for at in found.releases)
-    already = problem.question.house.drawn_already
-    house = tuple(_house_words(problem.house[at], already) for at in found.house)
-    most: dict[str, int] = {}
-    words: dict[str, str] = {}
-    for at in found.releases:
-        release = problem.blocks[at].release
-        amount = _nearest(found, releases, problem, fractions, at)
-        if amount is None:
-            continue
-        most[release.name] = amount
-        unit = "bottle" if release.limits.bottles is not None else "litre"
-        low = releases[at].bottles_low
-        # in a set the others get theirs: that is why it is less than what stands in the table
-        both = unit == "bottle" and len(names) == 1 and amount < low
-        beside = filled_now_words(low) if both else ""
-        words[release.name] = f"with {count(amount, unit)}{beside}"
-    said = together_sentence(
-        *(names, house, words), proven=found.proven, spent=found.spent, barred=found.barred
-    )
-    return TogetherNot(names, len(names) == 1, found.proven, house, most, said)
-
-
-def _nearest(
-    found: Conflict,
-    releases: tuple[ReleasePlan, ...],
-    problem: Problem,
-    fractions: list[Floats],
-    at: int,
-) -> int | None:
-    """The amount that is told of a release: that of its mend, where it alone of the set lacks any.
-
-    One question has one answer; both were tried, and the mend is with all others as they are. So
-    is what its casks in the plan fill: no less than that can be had.
-    """
-    amount, kept = found.nearest.get(at), problem.blocks[at].release.kept_bottles
-    others = [each for each in found.releases if each != at]
-    if not any(releases[other].missing > 0.0 for other in others):
-        for mend in releases[at].mends:
-            if mend.kind is MendKind.FEWER:
-                return mend.bottles
-        there = _there(problem.blocks[at], releases[at])
-        if there > max(amount or 0, kept) and fills(problem, fractions, at, there):
-            amount = there
-    return None if amount is None or amount <= kept else amount - kept
-
-
-def _there(block: Block, release: ReleasePlan) -> int:
-    """Bottles that the casks of a release fill in the plan, as its quantity is counted."""
-    share = (1.0 - release.missing) * (block.release.limits.bottles or 0)
-    return min(floor(share), release.bottles_low + release.kept_bottles)
-
-
-def _house_words(row: HouseRow, already: Mapping[int, float]) -> str:
-    if row.year is None:
-        return f"{row.name} left at the end"
-    spent = already.get(row.year, 0.0)
-    more = f" beside the {in_digits(spent, ',.0f')} L proposed already" if spent > 0.0 else ""
-    return f"at most {in_digits(row.limit, ',.0f')} L drawn in {row.year}{more}"
-
-
 def _zip(problem: Problem, fractions: list[Floats]) -> list[tuple[Block, Floats]]:
     return list(zip(problem.blocks, fractions, strict=True))
 
@@ -361,6 +258,19 @@ def _chances(problem: Problem, vattings: list[Vatting | None], draws: int | None
         ],
         draws=draws,
     )
+
+
+def _of_made(
+    problem: Problem, fractions: list[Floats], every: Chances, fails: Sequence[bool]
+) -> Chances:
+    """The chances of the releases that do not fail alone, of the same futures."""
+    if not any(fails):
+        return every
+    made = [
+        None if failed else _vatting(*each)
+        for failed, each in zip(fails, _zip(problem, fractions), strict=True)
+    ]
+    return _chances(problem, made, draws=every.draws)
 
 
 def _deviation(block: Block, given: Floats) -> float:

@@ -9,7 +9,8 @@ from enum import StrEnum
 
 from ..as_json import AsJson
 from ..readable import Readable
-from ..vatting.limits import LimitKind
+from ..vatting.eligible import Reason
+from ..vatting.limits import LimitKey, LimitKind
 from ..vatting.mixture import Mixture
 
 PROVEN_GAP = 0.001
@@ -50,6 +51,14 @@ class MendKind(StrEnum):
     LOOSEN = "loosen a limit"
 
 
+class WhyFewer(StrEnum):
+    """Why the bottles that can be had are others than those that its casks fill now."""
+
+    COUNTED = "counted cask by cask"
+    UNSURE = "its casks are not sure enough"
+    TRIED = "the most tried"
+
+
 FILLS = frozenset(set(MendKind) - {MendKind.FEWER, MendKind.WIDEN})
 """Changes with which all that is asked of a release is there."""
 
@@ -76,15 +85,17 @@ class CaskPrice:
 
 @dataclass(frozen=True)
 class HadElsewhere:
-    """A cask that a release cannot do without, and who has it.
+    """A cask that a release cannot do without, and who has it or what keeps it out.
 
     `release` is a release of the plan; where the cask is `reserved` outside of it, the release that
-    it is reserved for, None where the records name none.
+    it is reserved for, None where the records name none. `unfit` is why it may not go in though
+    nobody else has it; None where somebody has.
     """
 
     cask: str
     release: str | None
     reserved: bool = False
+    unfit: Reason | None = None
 
 
 @dataclass(frozen=True)
@@ -105,6 +116,8 @@ class Mend:
         WIDEN, LOOSEN: the chance that the release then has; None without notes.
     bottles
         FEWER: how many could be had.
+    why
+        FEWER: why these are not those that its casks fill now; None where they are.
     on
         MOVE: the day it could be made on.
     litres
@@ -127,27 +140,47 @@ class Mend:
     on: date | None = None
     litres: int | None = None
     limit: LimitKind | None = None
+    why: WhyFewer | None = None
+
+    @property
+    def is_enough(self) -> bool:
+        """Whether the release counts as made with it: by its notes too, where they are foretold."""
+        return self.probability is None or self.probability >= SURE_ENOUGH
 
 
 @dataclass(frozen=True)
-class InTheWay:
-    """What cannot be held together with a release that lacks casks, where no one change fills it.
+class InTheWay(AsJson):
+    """What keeps a release that lacks casks from being filled, where no change was told that does.
 
     Attributes
     ----------
-    limits
-        Its own limits.
+    keys
+        Its own limits: the kind of each, and which of several shares or casks.
+    words
+        The same limits as a blender would name them, in the same order.
     others, house
         Whether what the other releases take is among it, and what holds for the plan as a whole.
         Where neither is and no limit either, nothing that was loosened fills it.
+    each_alone
+        Whether casks fill it once any one of them, whichever, is let go by itself. Else none does
+        so, and casks fill it once all are let go.
     sentence
         The same in words.
     """
 
-    limits: tuple[LimitKind, ...]
+    keys: tuple[LimitKey, ...]
+    words: tuple[str, ...]
     others: bool
     house: bool
+    each_alone: bool
     sentence: str
+
+    json_keys = ("limits", "words", "others", "house", "each_alone", "sentence")
+
+    @property
+    def limits(self) -> tuple[LimitKind, ...]:
+        """The kinds of its own limits, in the order of `words`."""
+        return tuple(key.kind for key in self.keys)
 
 
 @dataclass(frozen=True)
@@ -176,14 +209,16 @@ class ReleasePlan(AsJson):
     alone
         What it would get release after release, each taking its own best.
     mends
-        What would mend it; empty where it does not fail or nothing was found.
+        What would mend it; empty where it does not fail or nothing was found, and where more
+        releases before it fail than it is looked for.
     must_have
-        Where it gets no cask: those that must be in it and that others have.
+        Where it gets no cask: those that must be in it and that others have, or may not go in.
     kept_bottles
         Those that are retained or the house's own: bottles low and high are less them.
     in_the_way
-        What together keeps casks from filling it; None where it lacks none or one change was
-        found that fills it.
+        What keeps casks from filling it. None where it lacks none; where a change was found that
+        fills it and is enough; where `must_have` is not empty; and where it was not looked for,
+        because the search was cut short or stopped or the time for it was over (`mends_open`).
     """
 
     name: str
@@ -256,6 +291,12 @@ class ReleaseAlone(AsJson):
     probability: float | None
     n_casks: int
 
+    @property
+    def fails(self) -> bool:
+        """Whether it fails there, as of :class:`ReleasePlan`."""
+        unsure = self.probability is not None and self.probability < SURE_ENOUGH
+        return unsure or self.missing > 0.0 or self.n_casks == 0
+
 
 @dataclass(frozen=True)
 class DrawnInYear:
@@ -292,7 +333,8 @@ class TogetherNot(AsJson):
     each_alone
         Whether each of them cannot be filled by itself.
     proven
-        Whether leaving out any one was tried, so that without it the others can.
+        Whether leaving out any one was tried, so that without it the others can, with casks drawn
+        in parts; in whole casks they may not.
     house
         Limits of the house that take part, in words.
     nearest
@@ -349,6 +391,8 @@ class StockPlan(AsJson, Readable):
         errors drawn once for all years; None where there is none. `joint_of` is how many they are,
         `joint_se` its standard error by simulation alone; `alone_joint` the same chance of release
         after release. `surer_alone` is whether that lies as near, makes all of them and is surer.
+    joint_made, joint_made_of, alone_joint_made
+        The same of those alone that do not fail, as the sentences tell it.
     deviation, alone_deviation
         Weighted points outside all tolerances, of the plan and release after release.
     objective, bound, gap
@@ -368,6 +412,10 @@ class StockPlan(AsJson, Readable):
     still_open
         Releases that fail in a search that was cut short: whether there are casks for them is not
         known, and nothing is told that would mend them.
+    mends_open, together_open
+        Releases of which what would mend them, or is in their way, was not looked for to its end
+        once the casks were chosen, because the time for that was over; and whether so of
+        `together_not` or the amounts in it. What is told of them by then holds.
     prices
         What the next plan begins from; not told.
     """
@@ -396,6 +444,11 @@ class StockPlan(AsJson, Readable):
     prices: Prices
     still_open: tuple[str, ...] = ()
     surer_alone: bool = False
+    joint_made: float | None = None
+    joint_made_of: int = 0
+    alone_joint_made: float | None = None
+    mends_open: tuple[str, ...] = ()
+    together_open: bool = False
 
     json_keys = (
         *("as_of", "sentence", "next_action", "quality_sentence", "beside_sentence"),
@@ -407,12 +460,15 @@ class StockPlan(AsJson, Readable):
             "joint_se",
             "joint_of",
             "alone_joint",
+            "joint_made",
+            "joint_made_of",
+            "alone_joint_made",
             "surer_alone",
             "releases",
             "drawn",
             "stays",
         ),
-        *("together_not", "still_open"),
+        *("together_not", "still_open", "mends_open", "together_open"),
     )
 
     @property

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from time import perf_counter
 
 _LEAST = 0.05
+
+
+class TimeIsOver(Exception):
+    """A limit was met before what was tried came to its end: what it comes to is not known."""
 
 
 @dataclass(eq=False)
@@ -48,6 +52,17 @@ class Until:
         """Whether the clock ended anything."""
         return self.over() or self.cut
 
+    def in_time(self) -> None:
+        """End what is tried here once the time is over.
+
+        Raises
+        ------
+        TimeIsOver
+            It is.
+        """
+        if self.over():
+            raise TimeIsOver
+
     def part(self, share: float) -> Until:
         """A limit of its own for the first steps, so that the later ones have time as well."""
         part = Until(share * self.seconds, self.clock, whole=self)
@@ -63,3 +78,14 @@ class Until:
 def no_limit() -> Until:
     """As long as it takes."""
     return Until(float("inf"))
+
+
+def in_turn(some: Sequence[object], first: float = 0.0, last: float = 1.0) -> list[float]:
+    """Shares of a limit by which each of some has to be done: what one leaves the next ones have.
+
+    Examples
+    --------
+    >>> in_turn(["R0", "R1"], last=0.5)
+    [0.25, 0.5]
+    """
+    return [first + (last - first) * turn / len(some) for turn in range(1, len(some) + 1)]

@@ -6,12 +6,23 @@ from collections.abc import Iterator, Mapping, Sequence
 from enum import StrEnum
 from math import hypot
 
+from ..bars import Bar
 from ..chance_words import in_100
 from ..counted import plural
 from ..digits import in_digits
+from ..vatting.eligible import Reason, Unfit
 from ..vatting.verdict import LABEL, VAPOUR, listed
 from .chances import Chances
-from .result import CUT_SHORT, PROVEN_GAP, SURE_ENOUGH, Ended, HadElsewhere, MendKind, ReleasePlan
+from .result import (
+    CUT_SHORT,
+    PROVEN_GAP,
+    SURE_ENOUGH,
+    Ended,
+    HadElsewhere,
+    MendKind,
+    ReleasePlan,
+    WhyFewer,
+)
 
 RESERVES_NOTHING = (
     "The plan reserves nothing: a cask is taken once a release proposed from it is, and until then "
@@ -24,6 +35,13 @@ BY_POINTS = (
     "plan may exist."
 )
 _NAMED = 3
+_FITS: Mapping[Reason, str] = {
+    Bar.GAUGE: "regauge",
+    Bar.UNGAUGED: "gauge",
+    Unfit.UNKNOWN: "draw and nose",
+    Unfit.APART: "nose once more, beside what the others share,",
+}
+"""What is done to a cask so that it may go in; of the others nothing is."""
 _LEAST_SURER, _ERRORS = 0.01, 2.0
 """A chance is told as higher by a hundredth at least, and by two of its standard errors."""
 
@@ -36,6 +54,8 @@ def plan_sentence(
     *,
     cut: Ended | None = None,
     still_open: Sequence[str] = (),
+    mends_open: Sequence[str] = (),
+    together_open: bool = False,
 ) -> str:
     """What the plan comes to, in a sentence or three; first that the search was cut, where so."""
     good = [each for each in releases if not each.fails]
@@ -45,9 +65,30 @@ def plan_sentence(
     said = ", ".join(told) + "."
     failing = [each for each in releases if each.fails and each.name not in still_open]
     told = [said, *(fails_sentence(each) for each in failing[:_NAMED])]
+    if more := [each.name for each in failing[_NAMED:]]:
+        told.append(f"{_first_few(more)} {plural('fails', len(more), 'fail')} too.")
     if still_open:
         told.append(f"Whether there are casks for {listed(still_open)} is still open.")
+    told += _not_looked_for(mends_open, together_open)
     return " ".join([*([] if cut is None else [cut_sentence(cut)]), *told])
+
+
+def _not_looked_for(mends_open: Sequence[str], together_open: bool) -> Iterator[str]:
+    """What was not looked for to its end once the casks were chosen."""
+    things = [
+        *([f"what would mend {listed(mends_open)}"] if mends_open else []),
+        *(["what cannot stand together and what can be had instead"] if together_open else []),
+    ]
+    if things:
+        yield f"Not looked for to the end is {listed(things)}: {Ended.TIME.value}."
+
+
+def _first_few(names: Sequence[str]) -> str:
+    """The first few, and how many more there are."""
+    more = len(names) - _NAMED
+    if more > 0:
+        return f"{', '.join(names[:_NAMED])} and {more} more"
+    return listed(names)
 
 
 def _how_many(good: int, of: int, last_year: int) -> str:
@@ -81,21 +122,23 @@ def cut_sentence(ended: Ended) -> str:
 def fails_sentence(release: ReleasePlan) -> str:
     """Where a release fails."""
     if release.mixture is None:
-        return f"{release.name} gets no cask{_asked_by_another(release)}."
+        return f"{release.name} gets {no_cask_words(release)}."
     if release.missing > 0.0:
         return f"{release.name} lacks {100.0 * release.missing:.0f} % of its quantity."
     chance = "" if release.probability is None else f" ({in_100(release.probability)})"
     return f"{release.name} fails on {release.worst_descriptor}{chance}."
 
 
-def _asked_by_another(release: ReleasePlan) -> str:
-    """Which casks it cannot do without went elsewhere, and where to."""
+def no_cask_words(release: ReleasePlan) -> str:
+    """That it gets none; and the casks it asks for, with who has them or what keeps them out."""
     gone = [had_words(each) for each in release.must_have]
-    return f": it asks for {listed(gone[:_NAMED])}" if gone else ""
+    return f"no cask: it asks for {_first_few(gone)}" if gone else "no cask"
 
 
 def had_words(had: HadElsewhere) -> str:
-    """A cask and who has it."""
+    """A cask and who has it, or what keeps it out."""
+    if had.unfit is not None:
+        return f"cask {had.cask}, which is {had.unfit}"
     if not had.reserved:
         return f"cask {had.cask}, which {had.release} has"
     return f"cask {had.cask}, which is reserved{f' for {had.release}' if had.release else ''}"
@@ -107,10 +150,15 @@ def together_sentence(
     nearest: Mapping[str, str],
     *,
     proven: bool,
+    whole: bool = False,
     spent: str | None = None,
     barred: str | None = None,
+    cut: bool = False,
 ) -> str:
-    """Which releases cannot stand together, why, and what was tried and can."""
+    """Which releases cannot stand together, why, and what was tried and can.
+
+    `whole` is whether casks of any go in whole: that the others can was proven of parts alone.
+    """
     if spent is not None:
         return (
             f"{listed(releases)} cannot stand together: cask {spent} must be in each, and is "
@@ -122,15 +170,21 @@ def together_sentence(
     else:
         said = (
             f"{listed(releases)} cannot stand together{held}, whatever they smell of"
-            f"{'; without any one of them the others can' if proven else ''}."
+            f"{'; without any one of them the others can' if proven else ''}"
+            f"{', were their casks drawn in parts' if proven and whole else ''}."
         )
     if barred is not None:
         return f"{said} {barred}"
+    if not nearest and cut:  # that it was not looked for is said once of the whole plan
+        return said
     if not nearest:
         return f"{said} No smaller amount that was tried can be had either."
     instead = [f"{name} {most}" for name, most in nearest.items()]
     if len(releases) == 1:
-        return f"{said} Tried, and can be had with no other release beside it: {instead[0]}."
+        return (
+            f"{said} Tried, and can be had with no other release beside it, notes not counted: "
+            f"{instead[0]}."
+        )
     return (
         f"{said} Tried, and can be had, one of these once the others get all of theirs: "
         f"{', '.join(instead)}."
@@ -138,9 +192,19 @@ def together_sentence(
 
 
 def in_the_way_sentence(
-    release: str, limits: Sequence[str], quantity: str, *, others: bool, house: bool, found: bool
+    release: str,
+    limits: Sequence[str],
+    quantity: str,
+    *,
+    others: bool,
+    house: bool,
+    found: bool,
+    each_alone: bool,
 ) -> str:
-    """What cannot be held together with a release, or that nothing that was loosened fills it."""
+    """What keeps a release from being filled, or that nothing that was loosened fills it.
+
+    `each_alone` is whether any one of them, let go by itself, fills it; else only all together do.
+    """
     if not found:
         return (
             f"Nothing that was loosened fills {release}, nor all of it together and with no other "
@@ -151,22 +215,37 @@ def in_the_way_sentence(
         *(["what holds for the plan as a whole"] if house else []),
         *(["what the other releases take"] if others else []),
     ]
-    stand = "stands" if len(things) == 1 else "stand together"
-    alone = "" if len(things) == 1 else ": no one change that was tried fills it"
-    return f"In the way of {release} {stand} {listed(things)}{alone}."
+    if not each_alone:
+        return (
+            f"In the way of {release} stand together {listed(things)}: to let go of one alone does "
+            "not fill it."
+        )
+    if len(things) == 1:
+        return f"In the way of {release} stands {things[0]}."
+    return (
+        f"In the way of {release} stand {listed(things)}: to let go of any one of them alone fills "
+        "it."
+    )
 
 
-def filled_now_words(bottles: int, probability: float | None = None) -> str:
+def filled_now_words(why: WhyFewer, bottles: int, probability: float | None = None) -> str:
     """What each of two numbers of bottles is: one that can be asked for, and one that is there.
 
     What is asked for is counted with a margin of each cask; what some casks fill with that of all
     together, which is smaller (`analysis.vatting.safe`).
     """
-    surely = "" if probability is None else f" with chance {in_100(probability)}"
-    return (
-        f" (asked for, so counted cask by cask; the casks it has now fill "
-        f"{in_digits(bottles, ',')} together{surely})"
+    said = {
+        WhyFewer.COUNTED: "asked for, so counted cask by cask",
+        WhyFewer.UNSURE: "casks chosen anew, the most tried that is sure enough",
+        WhyFewer.TRIED: "casks chosen anew, the most tried",
+    }[why]
+    but = "but" if why is WhyFewer.UNSURE else "and"
+    notes = (
+        ""
+        if probability is None
+        else f", {but} their notes are within tolerance with chance {in_100(probability)}"
     )
+    return f" ({said}; the casks it has now fill {in_digits(bottles, ',')} together{notes})"
 
 
 def mend_sentence(mend: MendKind, release: str, what: str) -> str:
@@ -190,11 +269,14 @@ def widen_sentence(release: str, what: str, probability: float) -> str:
 
 def loosened_sentence(release: str, what: str, probability: float | None) -> str:
     """How a release can be filled with one limit loosened alone, and how sure it then is."""
-    said = f"{release} can be filled {what}"
     if probability is None:
-        return said
-    mark = f"; plans count {in_100(SURE_ENOUGH)} as made" if probability < SURE_ENOUGH else ""
-    return f"{said} ({in_100(probability)}{mark})"
+        return f"{release} can be filled {what}"
+    if probability >= SURE_ENOUGH:
+        return f"{release} can be filled {what} ({in_100(probability)})"
+    return (
+        f"{release} would have its quantity {what}, and still fail by its notes "
+        f"({in_100(probability)}; plans count {in_100(SURE_ENOUGH)} as made)"
+    )
 
 
 class Beside(StrEnum):
@@ -255,12 +337,7 @@ def is_surer_alone(
 
     By more than what the draws alone may make of it.
     """
-    made = all(
-        each.alone.missing <= 0.0
-        and each.alone.n_casks > 0
-        and (each.alone.probability is None or each.alone.probability >= SURE_ENOUGH)
-        for each in releases
-    )
+    made = not any(each.alone.fails for each in releases)
     if not made or together.joint is None or alone.joint is None:
         return False
     if len(together.each) != len(alone.each) or beside_of(saved) is not Beside.AS_NEAR:
@@ -285,8 +362,8 @@ def next_action(
     if acts := _acts(failing)[:_NAMED]:
         return _one_at_a_time(acts)
     if failing:
-        they = plural("it", len(failing[:_NAMED]), "they")
-        return f"change {listed([each.name for each in failing[:_NAMED]])}, or what {they} may take"
+        they = plural("it", len(failing), "they")
+        return f"change {_first_few([each.name for each in failing])}, or what {they} may take"
     first = releases[0].name
     return f"keep the plan and propose {first} from it; plan again once it is bottled"
 
@@ -295,8 +372,8 @@ def _acts(failing: Sequence[ReleasePlan]) -> Sequence[str]:
     """What can be done: changes that were tried; else casks to be freed, or left out of one."""
     had = [(each.name, cask) for each in failing for cask in each.must_have]
     return (
-        [mend.sentence for each in failing for mend in each.mends[:1]]
-        or [_free(name, cask) for name, cask in had if cask.reserved]
+        [mend.sentence for each in failing for mend in each.mends[:1] if mend.is_enough]
+        or [_to_have(name, cask) for name, cask in had if cask.reserved or cask.unfit is not None]
         or [_without(name, cask) for name, cask in had]
     )
 
@@ -311,7 +388,12 @@ def _without(release: str, had: HadElsewhere) -> str:
     return f"plan {release} without cask {had.cask}, or {had.release} without it"
 
 
-def _free(release: str, had: HadElsewhere) -> str:
-    """How a release comes by a cask that is reserved outside the plan."""
+def _to_have(release: str, had: HadElsewhere) -> str:
+    """How a release comes by a cask that is reserved outside the plan, or may not go in."""
+    if had.unfit is not None:
+        first = _FITS.get(had.unfit)
+        if first is None:
+            return f"plan {release} without cask {had.cask}"
+        return f"{first} cask {had.cask}, or plan {release} without it"
     of = f" of {had.release}" if had.release else ""
     return f"free cask {had.cask}{of}, or plan {release} without it"

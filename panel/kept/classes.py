@@ -81,8 +81,9 @@ STOCK_PLAN = {
     "analysis.stock_plan.result": (
         *("CaskPrice", "DrawnInYear", "Ended", "HadElsewhere", "InTheWay", "Mend"),
         *("MendKind", "Prices"),
-        *("ReleaseAlone", "ReleasePlan", "StaysThere", "StockPlan", "TogetherNot"),
+        *("ReleaseAlone", "ReleasePlan", "StaysThere", "StockPlan", "TogetherNot", "WhyFewer"),
     ),
+    "analysis.vatting.eligible": ("Unfit",),
     "panel.questions.plan_changes": ("ReleaseMoved",),
     "panel.questions.stock_plans": ("PlanFound",),
 }

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING
 
+from analysis.chance_words import reads_the_same
 from panel.figures import measured
 from panel.kinds import ReleaseStatus
 from panel.questions.plan_records import PlanRecord
 from panel.questions.plan_settled import settled_releases
-from panel.records.plan_limits import expected_casks, plan_asks
+from panel.records.plan_limits import expected_casks, plan_asks, release_asks
 from panel.store.finding import nearest_words
 
 if TYPE_CHECKING:
@@ -34,6 +35,10 @@ class PlanChange:
 
     def __bool__(self) -> bool:
         return bool(self.hold or self.move or self.widen)
+
+    def without(self, casks: Collection[str]) -> PlanChange:
+        """Return it with some casks not held."""
+        return replace(self, hold=tuple(each for each in self.hold if each not in casks))
 
 
 NO_CHANGE = PlanChange()
@@ -137,6 +142,16 @@ def changed_record(record: PlanRecord, change: PlanChange) -> PlanRecord:
     return replace(record, lines=lines)
 
 
+def unused_casks(record: PlanRecord, plan: StockPlan, change: PlanChange) -> tuple[str, ...]:
+    """Return the casks that a change holds and the plan as recorded neither draws on nor asks for.
+
+    Without them the best of its choices is the same.
+    """
+    used = {cask for each in plan.releases for cask in each.casks}
+    used.update(*(release_asks(line.limits)[0].include for line in record.lines))
+    return tuple(cask for cask in dict.fromkeys(change.hold) if cask not in used)
+
+
 def change_words(change: PlanChange) -> list[str]:
     """Return what was changed, in words."""
     return [
@@ -160,6 +175,7 @@ def moves_between(before: StockPlan, after: StockPlan, *, anew: bool) -> list[Re
                 *(new.name, old.probability, new.probability, old.missing, new.missing),
                 *(tuple(sorted(gone)), tuple(sorted(come))),
                 by_new_search=(anew or before.cut_short)
+                and not same
                 and _gained(old, new)
                 and _draws(old) != _draws(new),
             )
@@ -186,4 +202,4 @@ def _gained(old: ReleasePlan, new: ReleasePlan) -> bool:
 def _near(one: float | None, other: float | None) -> bool:
     if one is None or other is None:
         return one is other
-    return abs(one - other) < _SHOWS
+    return abs(one - other) < _SHOWS or reads_the_same(one, other)

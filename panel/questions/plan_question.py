@@ -102,7 +102,7 @@ def _too_weak(db: Session, line: PlanLine, laws: Sequence[Rule]) -> str | None:
     """Say that a release is bottled below what a rule allows that it is held to."""
     from panel.questions.vatting import too_weak_by_law
 
-    return too_weak_by_law((*laws, *_set_of(db, line)), line_limits(line))
+    return too_weak_by_law(laws, line_limits(line), _set_of(db, line))
 
 
 def _what_the_solver_refuses(question: PlanQuestion) -> list[str]:

@@ -17,6 +17,7 @@ from panel.questions.plan_changes import (
     change_words,
     changed_record,
     moves_between,
+    unused_casks,
 )
 from panel.questions.plan_question import plan_question
 from panel.questions.plan_records import PlanRecord, plan_record, stored_plan
@@ -50,6 +51,8 @@ class PlanFound(AsJson):
         What that does, release by release; only those that move. None are told where
         `moves_known` is not set: one of the two searches was cut short, so that what differs
         between them need not be owed to the change.
+    unused
+        Casks of the change that the plan as recorded does not use: held, they take nothing from it.
     nearer_anew
         Whether planning the change anew, and not from the last plan, may find a nearer one.
     checks
@@ -73,10 +76,11 @@ class PlanFound(AsJson):
     nearer_anew: bool = False
     whole: str | None = None
     moves_known: bool = True
+    unused: tuple[str, ...] = ()
 
     json_keys = (
         *(("found", "**"), "plan", "changed", "moves", "nearer_anew", "checks", "kept_bottles"),
-        *("settled", "moves_known", "whole"),
+        *("settled", "moves_known", "unused", "whole"),
     )
 
 
@@ -125,6 +129,11 @@ def house_plan(
     found = replace(found, settled=settled, checks=checks, whole=whole.limits)
     if not change:
         return found
+    open_yet = found.found.unfinished  # a search to its end might use what this one does not
+    unused = () if open_yet else unused_casks(record, found.found, change)
+    told = replace(found, changed=tuple(change_words(change)), unused=unused)
+    if not change.without(unused):
+        return told  # nothing is taken from the plan, so it stands
     changed = changed_record(record, change)
     begin = None if change.anew else found
     after = _solved(
@@ -139,14 +148,12 @@ def house_plan(
     compared = not (found.found.unfinished or after.found.unfinished)
     moves = moves_between(found.found, after.found, anew=change.anew) if compared else []
     return replace(
-        after,
-        changed=tuple(change_words(change)),
+        told,
+        found=after.found,
+        kept_bottles=after.kept_bottles,
         moves=tuple(moves),
         moves_known=compared,
         nearer_anew=compared and not change.anew and after.found.wide,
-        settled=settled,
-        checks=checks,
-        whole=whole.limits,
     )
 
 

@@ -251,19 +251,27 @@ def lawful_limits(house: HouseStock, limits: Limits) -> Limits:
     )
 
 
-def too_weak_by_law(laws: Sequence[Rule], limits: Limits) -> str | None:
+def too_weak_by_law(laws: Sequence[Rule], limits: Limits, named: Sequence[Rule] = ()) -> str | None:
     """Say that the bottling strength is below the least that a rule allows; None where it is not.
 
+    *laws* are in force; *named* are those of the set that a plan's own row names, in force or not.
     Who is asked before anybody acts on it (`ASK`) stands with none of these.
     """
-    least = strictest(laws, RuleKind.MINIMUM_STRENGTH)
+    least = strictest((*laws, *named), RuleKind.MINIMUM_STRENGTH)
     if least is None or limits.abv_percent is None or limits.abv_percent >= least.value:
         return None
+    ways = [
+        *(
+            [f"put that rule set out of force with `oakpanel rules set {least.rule_set!r} off`"]
+            if least in laws
+            else []
+        ),
+        *(["take that rule set out of its row"] if least in named else []),
+    ]
     return (
         f"{in_digits(limits.abv_percent, 'g')} % vol is below the "
         f"{in_digits(least.value, 'g')} % vol of {least.rule_set} "
-        f"({least.cites}). Bottle it stronger, or put that rule set out of force with "
-        f"`oakpanel rules set {least.rule_set!r} off`."
+        f"({least.cites}). Bottle it stronger, or {' and '.join(ways)}."
     )
 
 

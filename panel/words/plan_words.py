@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from analysis.chance_words import chance, in_100
+from analysis.chance_words import chance, in_100, reads_the_same
 from panel.figures import in_digits
 from panel.words.answers import INDENT, paragraph
 from panel.words.columns import columns
@@ -80,8 +80,10 @@ def _changed(found: PlanFound, width: int) -> Iterator[str]:
     yield from paragraph(f"With {', '.join(found.changed)}:", width)
     if not found.moves_known:
         yield from paragraph(NOT_COMPARED, width, INDENT)
-    elif not found.moves:
+    elif not found.moves and not found.unused:
         yield from paragraph("Nothing else moves.", width, INDENT)
+    if found.unused:
+        yield from paragraph(f"The plan does not use {_named(found.unused)}.", width, INDENT)
     for each in found.moves:
         yield from paragraph(moved_words(each), width, INDENT)
     if found.nearer_anew:
@@ -93,7 +95,7 @@ def moved_words(each: ReleaseMoved) -> str:
     """Return what a change does to a release."""
     said = f"{each.release}: "
     if each.before is not None and each.after is not None:
-        said += f"chance {chance(each.before)} becomes {chance(each.after)}"
+        said += f"chance {_becomes(each.before, each.after)}"
     elif each.missing_before > 0.0 or each.missing_after > 0.0:
         said += f"lacks {100 * each.missing_before:.0f} %, then {100 * each.missing_after:.0f} %"
     else:
@@ -105,6 +107,12 @@ def moved_words(each: ReleaseMoved) -> str:
     if each.come:
         said += f"; {_named(each.come)} in"
     return f"{said}."
+
+
+def _becomes(before: float, after: float) -> str:
+    if reads_the_same(before, after):
+        return f"{chance(after)} as before"
+    return f"{chance(before)} becomes {chance(after)}"
 
 
 def _named(casks: Sequence[str]) -> str:
@@ -264,8 +272,10 @@ def _details(plan: StockPlan, width: int) -> Iterator[str]:
 
 def casks_words(each: ReleasePlan) -> str:
     """Return the casks of a release with their litres."""
+    from analysis.stock_plan.verdict import no_cask_words
+
     if each.mixture is None:
-        return "no cask."
+        return f"{no_cask_words(each)}."
     return ", ".join(f"{part.cask} {part.litres:.0f} L" for part in each.mixture.parts) + "."
 
 

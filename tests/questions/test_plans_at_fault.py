@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
 from panel.store.engine import Store
 from panel.store.stock_plans import StoredPlan
 from tests.cli.calling import Call
@@ -46,3 +48,30 @@ def test_no_vatting_states_an_age_that_no_spirit_has(planned: Call) -> None:
         said = planned(*command, "--bottles", "60", "--age", "4640")
         assert said.code == 1
         assert "no spirit is older than 100 years" in said.err
+
+
+OFF = "put that rule set out of force with `oakpanel rules set 'Scotch whisky' off`"
+ROW = "take that rule set out of its row"
+
+
+@pytest.mark.parametrize(
+    ("in_force", "named", "ways"),
+    [(True, "", OFF), (False, "Scotch whisky", ROW), (True, "Scotch whisky", f"{OFF} and {ROW}")],
+)
+def test_each_way_out_of_a_rule_that_is_named_does_something(
+    planned: Call, tmp_path: Path, in_force: bool, named: str, ways: str
+) -> None:
+    path = tmp_path / "weak.csv"
+    path.write_text(f"{HEAD}Weak,Fen 2026,2026,Fen,120,38,,{named},parts; over 30\n", "utf-8")
+    assert planned("load", "plans", str(path), "--sure").code == 0
+    if not in_force:
+        assert planned("rules", "set", "Scotch whisky", "off").code == 0
+    said = planned("stock", "plan", "Weak").err
+    assert "38 % vol is below the 40 % vol of Scotch whisky" in said
+    assert f"Bottle it stronger, or {ways}. " in " ".join(said.split())
+    path.write_text(f"{HEAD}Weak,Fen 2026,2026,Fen,120,38,,,parts; over 30\n", "utf-8")
+    if ROW in ways:
+        assert planned("load", "plans", str(path), "--sure").code == 0
+    if OFF in ways:
+        assert planned("rules", "set", "Scotch whisky", "off").code == 0
+    assert planned("stock", "plan", "Weak").code == 0

@@ -297,7 +297,9 @@ def test_a_cask_that_another_release_has_fails_its_release_alone_and_says_who(
     assert planned("load", "plans", str(path)).code == 0
     found = planned("stock", "plan", "Had", "--json").document
     first, second = found["releases"]
-    assert first["must_have"] == [{"cask": "C8", "release": "Quay", "reserved": True}]
+    assert first["must_have"] == [
+        {"cask": "C8", "release": "Quay", "reserved": True, "unfit": None}
+    ]
     assert "it asks for cask C8, which is reserved for Quay" in found["sentence"]
     assert "free cask C8 of Quay, or plan Fen 2028 without it" in found["next_action"]
     assert first["mixture"] is None

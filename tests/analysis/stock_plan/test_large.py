@@ -20,6 +20,7 @@ from analysis.stock_plan import (
 from analysis.stock_plan import choose as choosing
 from analysis.stock_plan.blocks import build_problem
 from analysis.stock_plan.together import find_conflicts
+from analysis.stock_plan.until import no_limit
 from analysis.under_way import watched
 from analysis.vatting import Drawing, Limits
 
@@ -120,7 +121,7 @@ def test_the_full_program_agrees_where_prices_are_asked_instead(
 def test_releases_that_cannot_stand_together_are_named_with_the_nearest_that_can() -> None:
     limits = Limits(litres=700.0, drawing=Drawing.PART, smallest_draw_litres=20.0)
     asked = question(8, casks=6, releases=2, limits=limits)
-    (conflict,) = find_conflicts(build_problem(asked))
+    (conflict,) = find_conflicts(build_problem(asked), no_limit())
     assert conflict.releases == (0, 1)
     assert conflict.proven
     held = asked.stocks[day(2028)].bulk_litres.sum() * 0.6
@@ -137,7 +138,7 @@ def test_releases_that_cannot_stand_together_are_named_with_the_nearest_that_can
     assert plan.together_not is not None
     assert "cannot stand together" in plan.together_not.sentence
     few = replace(asked, releases=asked.releases[:1])
-    assert find_conflicts(build_problem(few)) == ()
+    assert find_conflicts(build_problem(few), no_limit()) == ()
 
 
 def test_a_release_that_fails_is_told_what_would_mend_it() -> None:

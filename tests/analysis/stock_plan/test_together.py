@@ -14,12 +14,13 @@ from analysis.stock_plan import (
     PlannedRelease,
     plan_stock,
 )
+from analysis.stock_plan.after import _house_words
 from analysis.stock_plan.blocks import HouseRow, build_problem
 from analysis.stock_plan.fewer import fewer_of, with_amount
 from analysis.stock_plan.must_be_in import without
-from analysis.stock_plan.plan import _house_words
 from analysis.stock_plan.result import Mend
 from analysis.stock_plan.together import find_conflicts
+from analysis.stock_plan.until import no_limit
 from analysis.stock_plan.verdict import next_action
 from analysis.vatting import Drawing, Limits
 from analysis.vatting.limits import LimitKind
@@ -47,7 +48,7 @@ def test_a_cask_that_must_be_in_two_releases_is_why_they_cannot_stand_together()
     both = replace(asked, releases=tuple(replace(each, limits=limits) for each in asked.releases))
     plan = plan_stock(both)
     names = tuple(each.name for each in both.by_date)
-    (conflict,) = find_conflicts(build_problem(both))
+    (conflict,) = find_conflicts(build_problem(both), no_limit())
     assert (conflict.releases, conflict.spent, conflict.nearest) == ((0, 1), "C00", {})
     assert plan.together_not is not None
     assert plan.together_not.releases == names
@@ -69,9 +70,9 @@ def test_fewer_that_are_offered_were_tried_by_all_limits() -> None:
         releases=(release("One", 0, (30.0, 30.0), replace(whole, must_include=("C02",))),),
     )
     problem = build_problem(asked)
-    at = fewer_of(problem, [np.zeros(3)], 0, 380, lambda _block, _found: True)
-    assert at is not None
-    there = with_amount(problem, 0, at).blocks[0].release
+    had = fewer_of(problem, [np.zeros(3)], 0, 380, lambda _block, _found: True, no_limit())
+    assert had is not None
+    there = with_amount(problem, 0, had.amount).blocks[0].release
     plan = plan_stock(replace(asked, releases=(there,)))
     assert not plan.releases[0].missing
     assert "C02" in plan.releases[0].casks
