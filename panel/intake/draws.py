@@ -26,7 +26,7 @@ from panel.intake.columns import Columns
 from panel.intake.fillings import FillingsNamed, check_stay, fetch_stock, find_filling
 from panel.intake.load import Load, RowOutcome, all_names, change, fetch, refuse_twins
 from panel.intake.parts import read_parts
-from panel.intake.strengths import check_strength
+from panel.intake.strengths import check_drawn, check_strength
 from panel.kinds import Clarity, DrawKind
 from panel.store.casks import Filling
 from panel.store.draws import Draw, DrawPart
@@ -122,6 +122,9 @@ class _Intake:
         known = draw.abv if draw is not None else None
         if filling is not None and row.abv is not None and row.abv != known:
             check_strength(self.load, row.at, filling, row.abv, row.drawn_on)
+        poured = draw.volume_ml if draw is not None else None
+        if filling and row.volume_ml and row.drawn_on and row.volume_ml != poured:
+            check_drawn(self.load, row.at, filling, row.volume_ml, row.drawn_on)
         if draw is not None:
             self._check_not_nosed(row, draw, filling)
             self._check_register(row, draw, values)

@@ -21,7 +21,7 @@ from panel.intake.cells import (
 from panel.intake.columns import Columns
 from panel.intake.fillings import check_fits, check_stay, fetch_stock, find_filling
 from panel.intake.load import Load, RowOutcome, change
-from panel.intake.strengths import check_strength
+from panel.intake.strengths import check_litres, check_strength
 from panel.kinds import GaugeMethod, LitresAt
 from panel.records.gauging import kept_litres
 from panel.store.casks import Filling, Regauge
@@ -94,7 +94,9 @@ def _settle(load: Load, row: RegaugeRow, filling: Filling, gauge: Regauge | None
     columns: dict[str, tuple[str, Any]] = {name: (name, getattr(row, name)) for name in names}
     values = load.present({**columns, "bulk_l": ("bulk_l", row.kept_l)})
     if gauge is None or gauge.abv != row.abv:
-        check_strength(load, row.at, filling, row.abv, row.gauged_on)
+        check_strength(load, row.at, filling, row.abv, row.gauged_on, gauged=True)
+    if gauge is None or gauge.bulk_l != row.kept_l:
+        check_litres(load, row.at, filling, row.kept_l, row.gauged_on)
     if gauge is not None:
         return RowOutcome.CHANGED if change(gauge, values) else RowOutcome.UNCHANGED
     load.db.add(Regauge(filling=filling, gauged_on=row.gauged_on, **values))

@@ -70,11 +70,17 @@ def house_power(
     UnknownRecord
         A note is named that nobody nosed.
     PlanRefused
-        More designs are asked for than anybody reads.
+        More designs are asked for than anybody reads, or a difference longer than the line.
     """
+    from analysis.house_line import HIGH
     from analysis.next_glasses import Design, power_table
     from panel.questions.profile import house_profile
 
+    if asked.points is not None and asked.points > HIGH:
+        raise PlanRefused(
+            f"A difference of {in_digits(asked.points, 'g')} points: the line has "
+            f"{in_digits(HIGH, 'g')}. Ask for less."
+        )
     known = profile
     if known is None and any_nosed(db, as_of):
         known = house_profile(db, as_of=as_of)
