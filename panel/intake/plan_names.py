@@ -108,11 +108,13 @@ class PlanNames:
 
     def _record(self, row: int, column: str, values: Sequence[str]) -> None:
         """Check a record of the casks, and that some cask has each of its values."""
-        if not len(self._stock) or "cask" in self.load.unread:
+        if "cask" in self.load.unread:
             return
         columns = [str(name) for name in self._stock.columns]
         if column not in columns:
             self._strange(row, column, "record of casks", lambda: columns)
+            return
+        if not len(self._stock):
             return
         known = self._values(column)
         for value in values:

@@ -17,11 +17,18 @@ from panel.store.draws import Draw
 ADDED = (EventKind.TOPPED, EventKind.RE_RACKED)
 
 
+def check_weak(load: Load, row: int, column: str, abv: float | None) -> bool:
+    """Note a strength that hardly is one in a cask, whatever the cask; say whether it is."""
+    doubt = None if abv is None else weak_doubt(abv)
+    if abv is not None and doubt:
+        load.doubt(row, column, in_digits(abv, "g"), doubt)
+    return bool(doubt)
+
+
 def check_fill_strength(load: Load, row: int, filling: Filling) -> None:
     """Note a strength at filling that is hardly so, or lies far under a gauge."""
     abv = filling.fill_abv
-    if doubt := weak_doubt(abv):
-        load.doubt(row, "fill_abv", in_digits(abv, "g"), doubt)
+    check_weak(load, row, "fill_abv", abv)
     for gauge in sorted(filling.regauges, key=lambda gauge: gauge.gauged_on):
         if wrong := rise_doubt(abv, gauge.abv, _added_by(filling, gauge.gauged_on)):
             words = f"the gauge of {gauge.gauged_on} has {wrong}"
@@ -36,8 +43,10 @@ def check_strength(
 
     *gauged* says that it stands in a gauge, which takes the place of another of its day.
     """
-    doubts = [weak_doubt(abv), rise_doubt(filling.fill_abv, abv, _added_by(filling, on))]
-    if not any(doubts) and on is not None:
+    weak = check_weak(load, row, "abv", abv)
+    rise = rise_doubt(filling.fill_abv, abv, _added_by(filling, on))
+    doubts = [rise]
+    if on is not None and not (weak or rise):
         beside = _beside(filling, on, but_its_day=gauged)
         doubts = [step_doubt(abv, on, other) for other in beside]
     for doubt in doubts:
