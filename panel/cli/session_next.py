@@ -15,7 +15,7 @@ from panel.cli.invocation import (
     as_of_option,
     json_option,
     pass_invocation,
-    read_date,
+    read_near_date,
 )
 from panel.cli.later import tell_later
 from panel.cli.session_acting import leading, shown
@@ -69,7 +69,9 @@ def read_swaps(
 )
 @click.option("--seed", type=int, default=1, show_default=True, help="For the draws behind it.")
 @click.option("--plan", "name", metavar="NAME", help="Write it as the draft NAME.")
-@click.option("--held-on", callback=read_date, metavar="DATE", help="Of the draft; else today.")
+@click.option(
+    "--held-on", callback=read_near_date, metavar="DATE", help="Of the draft; else today."
+)
 @as_of_option
 @json_option
 @pass_invocation

@@ -17,12 +17,12 @@ from panel.figures import in_digits
 from panel.intake.day_order import OpenDay
 from panel.intake.decimals import EXAMPLE, PLAIN, parse_number
 from panel.intake.table import BrokenCell, TypedNumber
+from panel.store.ages import FIRST_YEAR
 from panel.store.word_text import name_fault
 
 ISO_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 OTHER_DAY = re.compile(r"([0-9]{1,4})[./-]([0-9]{1,2})[./-]([0-9]{1,4})")
 UNSEEN = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u200b\u2060\ufeff]")
-FIRST_YEAR = 1900
 EXCEL_EPOCH = date(1899, 12, 30)
 DAY_NUMBERS = range(10_000, 80_000)
 YES = frozenset({"yes", "y", "true", "1"})

@@ -29,7 +29,7 @@ from panel.intake.plan_names import PlanNames
 from panel.kinds import ReleaseStatus
 from panel.records.plan_limits import plan_asks, release_asks
 from panel.records.plan_names_taken import is_planned_in, taken_words
-from panel.store.ages import age_fault
+from panel.store.ages import age_fault, year_fault
 from panel.store.doubts import weak_doubt
 from panel.store.releases import Release
 from panel.store.rules import rule_books
@@ -43,7 +43,7 @@ COLUMNS = Columns(
 )
 USUAL_ABV = 46.0
 OF_A_RELEASE = ("year", "target", "bottles", "abv", "age", "rule_set")
-_YEAR = Within("", low=2000, high=2200)
+_YEAR = Within("", low=2000, high=9999)
 
 
 def read_year(text: str | None) -> int | None:
@@ -200,7 +200,11 @@ class _Intake:
     def _year(self, row: PlanRow, plan: StoredPlan | None) -> None:
         """A year that is over may stand in a plan that was written before; none is planned anew."""
         known = self._known(row, plan)
-        if row.year is None or row.year >= self.load.today.year:
+        if row.year is None:
+            return
+        if wrong := year_fault(row.year, self.load.today):
+            self.load.fault(row.at, "year", row.year, wrong)
+        if row.year >= self.load.today.year:
             return
         if known is None or known.year != row.year:
             self.load.doubt(row.at, "year", row.year, "is over: no cask can be planned for it")
