@@ -21,6 +21,7 @@ from panel.cli.later import tell_later
 from panel.cli.session_acting import leading, shown
 from panel.cli.stock_part import part_options, stock_part
 from panel.cli.told_again import NextTold
+from panel.errors import PlanRefused
 from panel.kinds import Manner
 from panel.questions.next_wanted import RECORDS, NextWanted
 from panel.questions.session_room import RoomAsked
@@ -150,7 +151,10 @@ def _planned(
 ) -> str:
     from panel.questions.next_plan import plan_of
     from panel.session.plan import AUTO, plan_session
+    from panel.words.next_words import no_glass_words
 
+    if not answer.found.glasses:
+        raise PlanRefused(f"Session {name!r} was not planned. {no_glass_words(answer.found)}")
     with leading(inv) as acting:
         on = held_on or inv.today(acting.db)
         wanted = plan_of(acting.db, answer, name, held_on=on, manner=manner)
