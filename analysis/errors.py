@@ -153,13 +153,21 @@ class UnknownDescriptorError(TargetError):
         self.target = target
         self.nearest = {name: tuple(found) for name, found in nearest.items()}
         parts = [
-            f"{name!r} (nearest: {', '.join(found) if found else 'none'})"
+            f"{name!r} (nearest: {', '.join(found)})" if found else repr(name)
             for name, found in self.nearest.items()
         ]
         super().__init__(
-            f"Target {target} names what was never scored: {'; '.join(parts)}. Correct the "
-            "name, or score that note in a session first."
+            f"Target {target} names what was never scored: {'; '.join(parts)}. "
+            f"{score_first(len(parts), misspelt=any(self.nearest.values()))}"
         )
+
+
+def score_first(n: int, *, misspelt: bool) -> str:
+    """Return what to do about so many notes that were never scored, as a sentence."""
+    notes = "that note" if n == 1 else "those notes"
+    if misspelt:
+        return f"Correct the name, or score {notes} in a session first."
+    return f"Score {notes} in a session first."
 
 
 class UnlinkedError(AnalysisError):

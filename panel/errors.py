@@ -17,6 +17,7 @@
     |-- IntakeError               a file with faults: carries all of them
     |-- EntriesAtFault            what was typed is not right: carries a fault an entry
     |-- UnknownRecord             a name that is not in the records (with the nearest)
+    |-- NothingNosedBy          all that was nosed was nosed after the day that is asked of
     |-- CaskBarred                a cask that its records forbid to use as asked
     |-- SessionError
     |   |-- WrongState            not at this stage of a session
@@ -41,8 +42,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from panel.figures import count, plural
+
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
+    from datetime import date
 
     from panel.problems import Problem
 
@@ -113,6 +117,18 @@ class EntriesAtFault(OakpanelError):
 
 class UnknownRecord(OakpanelError):
     """A cask, session, assessor, target ... that the records do not have."""
+
+
+class NothingNosedBy(OakpanelError):
+    """Nothing was nosed by the day that is asked of; `later` are the sessions held after it."""
+
+    def __init__(self, day: date, later: Sequence[str]) -> None:
+        self.day, self.later = day, tuple(later)
+        held = count(len(self.later), "session")
+        super().__init__(
+            f"No score can be used: nothing was nosed by {day}. {held} held after that day "
+            f"{plural('is', len(self.later), 'are')} left out, the first of them {self.later[0]}."
+        )
 
 
 class CaskBarred(OakpanelError):

@@ -19,7 +19,7 @@ from .eligible import (
     eligible_casks,
     share_members,
 )
-from .faults import FaultKind, LimitFault, LimitsError, nearest
+from .faults import FaultKind, LimitFault, LimitsError, nearest, unscored_faults
 from .limits import Basis, Limits, Share
 from .numbers import number_faults
 from .safe import safe_share
@@ -67,9 +67,10 @@ def check(stock: Stock, target: Target, limits: Limits) -> Eligible:
     LimitsError
         With every fault found.
     """
-    faults = [*number_faults(stock, limits), *_descriptor_faults(stock, target)]
+    lines = [line.descriptor for line in target.lines]
+    faults = [*number_faults(stock, limits)]
+    faults += unscored_faults(target.name, lines, stock.descriptors)
     faults += [*_name_faults(stock, limits), *_share_faults(stock, limits)]
-    lines = (line.descriptor for line in target.lines)
     known = tuple(name for name in lines if name in stock.descriptors)
     eligible = eligible_casks(stock, known, limits)
     faults += [*_included_faults(stock, limits, eligible)]
@@ -78,17 +79,6 @@ def check(stock: Stock, target: Target, limits: Limits) -> Eligible:
     if faults:
         raise LimitsError(faults)
     return eligible
-
-
-def _descriptor_faults(stock: Stock, target: Target) -> Iterator[LimitFault]:
-    for line in target.lines:
-        if line.descriptor not in stock.descriptors:
-            yield LimitFault(
-                FaultKind.DESCRIPTORS,
-                f"Target {target.name} has the line {line.descriptor!r}, on which no cask has an "
-                f"estimate.{nearest(line.descriptor, stock.descriptors)} Correct the name, or "
-                "score that note first.",
-            )
 
 
 def _name_faults(stock: Stock, limits: Limits) -> Iterator[LimitFault]:

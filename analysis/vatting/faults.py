@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 from enum import StrEnum
 
-from ..errors import InputError
+from ..errors import InputError, score_first
 
 
 class FaultKind(StrEnum):
@@ -55,3 +55,20 @@ def nearest(name: str, known: Iterable[str]) -> str:
     """Say which known names come nearest, as a sentence of its own or as nothing."""
     found = get_close_matches(name, list(known), n=3, cutoff=0.5)
     return f" The nearest: {', '.join(found)}." if found else ""
+
+
+def unscored_faults(
+    target: str, lines: Iterable[str], known: Collection[str]
+) -> Iterator[LimitFault]:
+    """Give the fault of a target's lines on which no cask has an estimate, all in one sentence."""
+    lacking = [name for name in lines if name not in known]
+    if not lacking:
+        return
+    near = "".join(nearest(name, known) for name in lacking)
+    has = "the line" if len(lacking) == 1 else "the lines"
+    named = ", ".join(map(repr, lacking))
+    yield LimitFault(
+        FaultKind.DESCRIPTORS,
+        f"Target {target} has {has} {named}, on which no cask has an estimate.{near} "
+        f"{score_first(len(lacking), misspelt=bool(near))}",
+    )

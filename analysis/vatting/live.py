@@ -13,7 +13,7 @@ from ..bars import Bar
 from ..digits import in_digits
 from ..target import Target
 from .eligible import Reason, Unfit, eligible_casks, every_reason
-from .faults import FaultKind, LimitFault, LimitsError, nearest
+from .faults import FaultKind, LimitFault, LimitsError, nearest, unscored_faults
 from .limits import Broken, LimitKey, LimitKind, Limits
 from .mixing import MixingRule
 from .mixture import Mixture, make_mixture
@@ -130,14 +130,9 @@ def _faults(stock: Stock, parts: Mapping[str, float], target: Target) -> Iterato
         yield LimitFault(
             FaultKind.QUANTITY, "Nothing is in it: give at least one cask some litres."
         )
-    missing = [line.descriptor for line in target.lines if line.descriptor not in stock.descriptors]
-    for name in missing:
-        yield LimitFault(
-            FaultKind.DESCRIPTORS,
-            f"Target {target.name} has the line {name!r}, on which no cask has an estimate."
-            f"{nearest(name, stock.descriptors)}",
-        )
-    lines = [line.descriptor for line in target.lines if line.descriptor not in missing]
+    every = [line.descriptor for line in target.lines]
+    yield from unscored_faults(target.name, every, stock.descriptors)
+    lines = [name for name in every if name in stock.descriptors]
     for name, litres in parts.items():
         yield from _part_faults(stock, name, litres, lines)
 

@@ -1,17 +1,18 @@
-"""What the booth has whatever it is for: two looks, help, the command palette, a calm end."""
+"""What the booth has whatever it is for: two looks, help, a list of all, a calm end."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterator
 from functools import partial
 from typing import ClassVar
 
 from rich.text import Text
-from textual.app import App, SystemCommand
+from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
 from panel import look
+from panel.booth.actions import Actions, Doable
 from panel.booth.helping import Help
 from panel.booth.themes import DAYLIGHT, LAMPLIGHT
 from panel.booth.window import SayLine, by_action
@@ -27,6 +28,7 @@ class PlainApp(App[None]):
     """An app with the booth's manners."""
 
     TITLE = "Oakpanel booth"
+    ENABLE_COMMAND_PALETTE = False
     # The framework's own annotation keeps this from being a ClassVar.
     VERTICAL_BREAKPOINTS = [(0, "-low"), (36, "-tall")]  # noqa: RUF012
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -40,7 +42,7 @@ class PlainApp(App[None]):
         ),
         Binding(
             "f3,ctrl+p",
-            "command_palette",
+            "find_action",
             "Find an action",
             False,
             id="booth.palette",
@@ -92,17 +94,28 @@ class PlainApp(App[None]):
         self.theme = DAYLIGHT.name if light else LAMPLIGHT.name
         look.keep_light(light)
 
-    def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
-        """Offer every action of this screen, with its keys."""
-        for one, keys in by_action(screen.active_bindings.values()):
-            if "digit(" in one.binding.action:
-                continue
-            words = f"{one.binding.description} ({' '.join(keys)})"
-            run = partial(self.run_action, one.binding.action, one.node)
-            yield SystemCommand(words, one.tooltip, run)
+    def action_find_action(self) -> None:
+        """Lay the list of all over the screen; do what is chosen once it is away again."""
+        if isinstance(self.screen, Actions):
+            return
+
+        def chosen(one: Doable | None) -> None:
+            if one is not None:
+                self.call_later(partial(self.run_action, one.action, one.node))
+
+        self.push_screen(Actions(list(doable(self.screen))), chosen)
 
     def _fatal_error(self) -> None:
         # The framework's page prints local variables, a PIN among them perhaps.
         if (error := self._exception) is not None:
             fault = f"{type(error).__name__}: {last_place(error)}"
             self.panic(Text(f"{OWN_FAULT}\n{fault}\n{logged(error)}"))
+
+
+def doable(screen: Screen[object]) -> Iterator[Doable]:
+    """Give every action of a screen, with its keys; digits are typed, not chosen."""
+    for one, keys in by_action(screen.active_bindings.values()):
+        if "digit(" not in one.binding.action:
+            binding = one.binding
+            words = binding.description
+            yield Doable(words, " ".join(keys), one.tooltip, binding.action, one.node)

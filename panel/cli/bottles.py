@@ -16,6 +16,7 @@ from panel.cli.invocation import (
     json_option,
     pass_invocation,
     read_date,
+    read_near_date,
 )
 from panel.kinds import BottleKind, RemarkKind
 
@@ -226,7 +227,7 @@ def gone(inv: Invocation, number: int, gone_to: str, as_json: bool) -> None:
 @command.command("nose")
 @click.argument("lot", shell_complete=a_release)
 @click.argument("name", metavar="SESSION")
-@click.option("--held-on", callback=read_date, metavar="DATE", help="Else today.")
+@click.option("--held-on", callback=read_near_date, metavar="DATE", help="Else today.")
 @json_option
 @pass_invocation
 def nose(inv: Invocation, lot: str, name: str, held_on: date | None, as_json: bool) -> None:

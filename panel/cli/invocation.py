@@ -126,6 +126,17 @@ def read_date(_ctx: click.Context, _param: click.Parameter, value: str | None) -
         raise click.BadParameter(f"{value!r} is not a date such as 2026-11-25") from None
 
 
+def read_near_date(ctx: click.Context, param: click.Parameter, value: str | None) -> date | None:
+    """Read a date that casks are reckoned for, or a session is held on: none beyond any plan."""
+    from panel.store.ages import day_fault
+
+    day = read_date(ctx, param, value)
+    inv = ctx.find_object(Invocation) or Invocation()
+    if day is not None and (wrong := day_fault(day, inv.now().date())):
+        raise click.BadParameter(wrong)
+    return day
+
+
 as_of_option = click.option(
-    "--as-of", callback=read_date, metavar="DATE", help="Reckon as on this date; else today."
+    "--as-of", callback=read_near_date, metavar="DATE", help="Reckon as on this date; else today."
 )

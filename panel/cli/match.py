@@ -13,7 +13,7 @@ from panel.cli.invocation import (
     as_of_option,
     json_option,
     pass_invocation,
-    read_date,
+    read_near_date,
 )
 from panel.cli.later import tell_later
 from panel.cli.pictured import check_picture, drawn_here, picture_option
@@ -31,7 +31,7 @@ from panel.questions.usual_best import USUAL_BEST
     help="Tell the best K as well, and whether nosing on still pays.",
 )
 @click.option(
-    "--bottling-date", callback=read_date, metavar="DATE", help="Casks as they will be then."
+    "--bottling-date", callback=read_near_date, metavar="DATE", help="Casks as they will be then."
 )
 @click.option("--with-held", is_flag=True, help="Rank barred casks too: leaking, held, reserved.")
 @click.option("--seed", type=int, default=1, show_default=True, help="For the draws behind it.")

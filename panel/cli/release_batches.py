@@ -14,7 +14,7 @@ from panel.cli.invocation import (
     as_of_option,
     json_option,
     pass_invocation,
-    read_date,
+    read_near_date,
 )
 from panel.cli.pictured import check_picture, drawn_here, picture_option
 from panel.cli.session_acting import leading, shown
@@ -24,7 +24,9 @@ from panel.cli.session_acting import leading, shown
 @click.argument("name", shell_complete=a_release)
 @click.option("--session", metavar="NAME", help="Plan the blind check as the draft NAME.")
 @click.option("--beside", metavar="SAMPLE", help="Of the batch before: another than its blend.")
-@click.option("--held-on", callback=read_date, metavar="DATE", help="Of the draft; else today.")
+@click.option(
+    "--held-on", callback=read_near_date, metavar="DATE", help="Of the draft; else today."
+)
 @click.option("--keep", is_flag=True, help="Keep what it showed beside the batch.")
 @json_option
 @pass_invocation

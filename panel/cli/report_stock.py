@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from panel.cli.completing import a_note, a_release, a_target
-from panel.cli.invocation import Invocation, as_of_option, pass_invocation, read_date
+from panel.cli.invocation import Invocation, as_of_option, pass_invocation, read_near_date
 from panel.cli.page_out import to_option, write_page
 from panel.cli.stock_part import part_options, stock_part
 from panel.cli.vat_options import limit_options, read_exponents, read_limits
@@ -54,7 +54,7 @@ def influences(
 @click.command("target")
 @click.argument("target", shell_complete=a_target)
 @click.option(
-    "--bottling-date", callback=read_date, metavar="DATE", help="Casks as they will be then."
+    "--bottling-date", callback=read_near_date, metavar="DATE", help="Casks as they will be then."
 )
 @click.option("--with-held", is_flag=True, help="Rank barred casks too: leaking, held, reserved.")
 @click.option("--seed", type=int, default=1, show_default=True, help="For the draws behind it.")

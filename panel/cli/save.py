@@ -15,7 +15,7 @@ from panel.cli.invocation import (
     as_of_option,
     json_option,
     pass_invocation,
-    read_date,
+    read_near_date,
 )
 from panel.intake.kinds import GOES_WITH, LAID, Kind, goes_with
 
@@ -38,7 +38,7 @@ from panel.intake.kinds import GOES_WITH, LAID, Kind, goes_with
 @click.option(
     "--bottling-date",
     "bottling_on",
-    callback=read_date,
+    callback=read_near_date,
     metavar="DATE",
     help="Casks as they will be then (stock).",
 )

@@ -11,7 +11,7 @@ import click
 from panel.cli.answers import emit_json, folded, say, table
 from panel.cli.completing import a_note, a_person, a_session
 from panel.cli.documents import Sessions
-from panel.cli.invocation import Invocation, json_option, pass_invocation, read_date
+from panel.cli.invocation import Invocation, json_option, pass_invocation, read_near_date
 from panel.cli.kinds import BY_COMMAND, kind_asked, kind_options, naming_options
 from panel.cli.number import NUMBER
 from panel.cli.session_acting import leading, shown
@@ -92,7 +92,7 @@ def command() -> None:
     metavar="LABEL",
     help="Of a pair: the draw that is expected to have more; else either may.",
 )
-@click.option("--held-on", callback=read_date, metavar="DATE", help="Else today.")
+@click.option("--held-on", callback=read_near_date, metavar="DATE", help="Else today.")
 @tray_options
 @passing_options
 @click.option("--site", help="Where it is held.")

@@ -15,12 +15,13 @@ from panel.cli.invocation import (
     as_of_option,
     json_option,
     pass_invocation,
-    read_date,
+    read_near_date,
 )
 from panel.cli.later import tell_later
 from panel.cli.session_acting import leading, shown
 from panel.cli.stock_part import part_options, stock_part
 from panel.cli.told_again import NextTold
+from panel.errors import PlanRefused
 from panel.kinds import Manner
 from panel.questions.next_wanted import RECORDS, NextWanted
 from panel.questions.session_room import RoomAsked
@@ -69,7 +70,9 @@ def read_swaps(
 )
 @click.option("--seed", type=int, default=1, show_default=True, help="For the draws behind it.")
 @click.option("--plan", "name", metavar="NAME", help="Write it as the draft NAME.")
-@click.option("--held-on", callback=read_date, metavar="DATE", help="Of the draft; else today.")
+@click.option(
+    "--held-on", callback=read_near_date, metavar="DATE", help="Of the draft; else today."
+)
 @as_of_option
 @json_option
 @pass_invocation
@@ -148,7 +151,10 @@ def _planned(
 ) -> str:
     from panel.questions.next_plan import plan_of
     from panel.session.plan import AUTO, plan_session
+    from panel.words.next_words import no_glass_words
 
+    if not answer.found.glasses:
+        raise PlanRefused(f"Session {name!r} was not planned. {no_glass_words(answer.found)}")
     with leading(inv) as acting:
         on = held_on or inv.today(acting.db)
         wanted = plan_of(acting.db, answer, name, held_on=on, manner=manner)

@@ -14,6 +14,7 @@ from panel.cli.answers import RECKONING, emit_json, tell, waiting
 from panel.cli.completing import a_note
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
 from panel.cli.kinds import BY_COMMAND
+from panel.cli.later import tell_later
 from panel.cli.number import NUMBER
 from panel.cli.pictured import check_picture, drawn_here, picture_option
 from panel.kinds import SessionKind
@@ -131,16 +132,19 @@ def power(
         return
     from panel.pictures.power import saved_by_glasses
     from panel.questions.power import PowerAsked, house_power
+    from panel.questions.sessions import held_later
     from panel.words.power_words import power_lines
 
     check_picture(picture, as_json=as_json)
     if (given["points"] or 1) <= 0 or given["years"] <= 0:
         raise click.UsageError("--difference and --years are numbers above zero.")
     with inv.reading() as db, waiting(RECKONING):
-        found = house_power(db, PowerAsked(**given), as_of=as_of or inv.today(db))
+        day = as_of or inv.today(db)
+        found, later = house_power(db, PowerAsked(**given), as_of=day), held_later(db, day)
     if drawn_here(picture, saved_by_glasses(found) if picture else []):
         return
     if as_json:
         emit_json(found)
     else:
         tell("\n".join(power_lines(found)))
+        tell_later(later, day)

@@ -10,14 +10,16 @@ import click
 from panel.cli.answers import emit_json, say, table
 from panel.cli.completing import a_session
 from panel.cli.documents import Calls, StepTaken
-from panel.cli.invocation import Invocation, json_option, pass_invocation, read_date
+from panel.cli.invocation import Invocation, json_option, pass_invocation, read_near_date
 from panel.cli.session_acting import leading, shown
 from panel.words.register_words import open_words
 
 
 @click.command("open")
 @click.argument("name", shell_complete=a_session)
-@click.option("--held-on", callback=read_date, metavar="DATE", help="Correct the planned date.")
+@click.option(
+    "--held-on", callback=read_near_date, metavar="DATE", help="Correct the planned date."
+)
 @json_option
 @pass_invocation
 def open_(inv: Invocation, name: str, held_on: date | None, as_json: bool) -> None:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from panel.cli.invocation import read_date
+from panel.cli.invocation import read_near_date
 from panel.cli.number import NUMBER
 from panel.figures import typed_number
 from panel.questions.vat_limits import BASES, GAUGES
@@ -67,7 +67,10 @@ OPTIONS = (
         help="What to do with casks gauged too long ago.",
     ),
     click.option(
-        "--bottling-date", callback=read_date, metavar="DATE", help="Casks as they will be then."
+        "--bottling-date",
+        callback=read_near_date,
+        metavar="DATE",
+        help="Casks as they will be then.",
     ),
     click.option(
         "--exponent",

@@ -45,7 +45,10 @@ class BatchCheckForm(PlanForm):
         from panel.errors import EntriesAtFault, OakpanelError
 
         entries = Entries(values)
-        name, day = entries.needed("name", "a name, such as Thursday 12"), entries.day("held_on")
+        name, day = (
+            entries.needed("name", "a name, such as Thursday 12"),
+            entries.near_day("held_on", self.desk.today()),
+        )
         try:
             entries.settle()
             plan = self._plan(name, day or self.desk.today(), values.get("beside"))

@@ -28,6 +28,8 @@ class Column(Generic[Row]):
     order: Callable[[Row], Any] | None = None
     right: bool = False
     stretch: bool = False
+    longest: int = 0
+    """What stands in it is as wide as that (`suited`); 0 where nobody looked."""
 
     @property
     def letter(self) -> str:
@@ -56,20 +58,20 @@ def in_order(rows: Sequence[Row], column: Column[Row], *, falling: bool) -> list
 def suited(columns: Sequence[Column[Row]], rows: Sequence[Row]) -> list[Column[Row]]:
     """Return the columns no wider than what stands in them, judged by a thousand rows or so."""
     looked_at = rows[:: max(len(rows) // SAMPLED_ROWS, 1)]
-    return [replace(each, width=_width(each, looked_at)) for each in columns]
+    return [_suited(each, looked_at) for each in columns]
 
 
-def _width(column: Column[Row], rows: Sequence[Row]) -> int:
+def _suited(column: Column[Row], rows: Sequence[Row]) -> Column[Row]:
     least = len(column.heading) + 1  # room for the arrow of the order
     longest = max((cell_len(column.show(row)) for row in rows), default=column.width)
-    return max(least, min(column.width, longest))
+    return replace(column, width=max(least, min(column.width, longest)), longest=longest)
 
 
 def fitting(columns: Sequence[Column[Row]], width: int) -> list[Column[Row]]:
     """Return the columns that fit side by side; earlier ones matter more.
 
-    What room is left goes to the column that stretches; else the next column gets it where
-    something could still be read there.
+    What room is left goes where something is cut: first to the column that stretches, then to the
+    others. The rest stretches; else the next column gets it where something could still be read.
     """
     shown: list[Column[Row]] = []
     room = width + 1
@@ -78,6 +80,11 @@ def fitting(columns: Sequence[Column[Row]], width: int) -> list[Column[Row]]:
             break
         room -= column.width + 1
         shown.append(column)
+    for at in sorted(range(len(shown)), key=lambda at: not shown[at].stretch):
+        more = min(room, max(shown[at].longest - shown[at].width, 0))
+        if more > 0:
+            room -= more
+            shown[at] = replace(shown[at], width=shown[at].width + more)
     if any(each.stretch for each in shown):
         return [
             replace(each, width=each.width + max(room, 0)) if each.stretch else each

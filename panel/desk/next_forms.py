@@ -90,7 +90,10 @@ class PlanNextForm(PlanForm):
         from panel.questions.next_plan import plan_of
 
         entries = Entries(values)
-        name, day = entries.needed("name", "a name, such as Thursday 12"), entries.day("held_on")
+        name, day = (
+            entries.needed("name", "a name, such as Thursday 12"),
+            entries.near_day("held_on", self.desk.today()),
+        )
         try:
             entries.settle()
             on_day = day or self.desk.today()

@@ -101,8 +101,8 @@ class SaveForm(FileForm):
         """Return the file, once nothing was chosen that does not go with the kind."""
         path = path_in(values, "file", "name a file")
         typed = Entries(values)
-        typed.day("as_of")
-        typed.day("bottling_on")
+        typed.near_day("as_of", self.desk.today())
+        typed.near_day("bottling_on", self.desk.today())
         if path.exists() and values["force"] != "yes":
             typed.faults["file"] = "it is there already: a new name, or replace it"
         typed.faults |= misplaced(values)

@@ -8,7 +8,7 @@ from typing import TypeVar
 
 from panel.errors import EntriesAtFault, OakpanelError
 from panel.figures import PURE_ABV, MeansTwo, typed_number
-from panel.store.ages import age_fault
+from panel.store.ages import age_fault, day_fault
 
 T = TypeVar("T")
 DAY_HINT = "such as 2026-11-25"
@@ -44,6 +44,14 @@ class Entries:
     def day(self, name: str) -> date | None:
         """Return a date, None where nothing stands there."""
         return self.read(name, _day, f"a date {DAY_HINT}")
+
+    def near_day(self, name: str, today: date) -> date | None:
+        """Return a date that casks are reckoned for, or a session is held on: none too far off."""
+        day = self.day(name)
+        if day is not None and (wrong := day_fault(day, today)):
+            self.faults[name] = wrong
+            return None
+        return day
 
     def needed_day(self, name: str) -> date:
         """Return a date that has to be there; what stands for one that is not is never used."""

@@ -27,6 +27,7 @@ from panel.intake.columns import Columns
 from panel.intake.event_checks import check_fillings
 from panel.intake.filling_checks import (
     check_alone,
+    check_by_itself,
     check_held,
     check_later_records,
     check_neighbour,
@@ -41,6 +42,7 @@ from panel.intake.fillings import (
     fetch_stock,
 )
 from panel.intake.load import Load, RowOutcome, all_names, change, fetch, refuse_twins
+from panel.intake.partly import with_blanks
 from panel.intake.strengths import check_fill_strength
 from panel.store.casks import Cask, Filling, FillingEvent, Make, emptying
 from panel.store.doubts import filling_doubts
@@ -115,6 +117,8 @@ def take_casks(load: Load, rows: Sequence[CaskRow]) -> None:
     """Add casks and fillings and bring known ones up to date."""
     _refuse_twins(load, rows)
     intake = _Intake.of(load, rows)
+    for row in load.unsound:
+        check_by_itself(load, with_blanks(row))
     for row in load.going(rows):
         load.count(intake.take(row))
     of_file = frozenset(row.label for row in rows if not row.wood_only)

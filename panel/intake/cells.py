@@ -15,14 +15,14 @@ from pydantic_core import PydanticCustomError
 
 from panel.figures import in_digits
 from panel.intake.day_order import OpenDay
-from panel.intake.decimals import PLAIN, parse_number
+from panel.intake.decimals import EXAMPLE, PLAIN, parse_number
 from panel.intake.table import BrokenCell, TypedNumber
+from panel.store.ages import FIRST_YEAR
 from panel.store.word_text import name_fault
 
 ISO_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 OTHER_DAY = re.compile(r"([0-9]{1,4})[./-]([0-9]{1,2})[./-]([0-9]{1,4})")
 UNSEEN = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u200b\u2060\ufeff]")
-FIRST_YEAR = 1900
 EXCEL_EPOCH = date(1899, 12, 30)
 DAY_NUMBERS = range(10_000, 80_000)
 YES = frozenset({"yes", "y", "true", "1"})
@@ -100,6 +100,7 @@ class Within:
     high: float | None = None
     above: float | None = None
     hint: Callable[[float], str | None] = lambda _number: None
+    example: str = EXAMPLE
 
     def __call__(self, text: str | None) -> float:
         """Return the number of a cell that must not be empty."""
@@ -114,7 +115,7 @@ class Within:
         if not text:
             return None
         try:
-            number = parse_number(text)
+            number = parse_number(text, self.example)
         except ValueError as error:
             raise fault(str(error)) from None
         wrong = self.wrong(number)
@@ -166,7 +167,8 @@ class Whole:
 
     def __call__(self, text: str | None) -> int | None:
         """Return the number of a cell."""
-        number = Within("", low=self.low, high=1_000_000, hint=self.hint).read(text)
+        within = Within("", low=self.low, high=1_000_000, hint=self.hint, example=f"{self.low + 1}")
+        number = within.read(text)
         if number is None:
             return self.default
         if not number.is_integer():

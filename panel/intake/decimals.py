@@ -19,12 +19,13 @@ GROUPED = re.compile(
     r"(?P<rest>(?!(?P=mark))[.,][0-9]+)?"
 )
 WITH_UNIT = re.compile(r"(?P<number>[+-]?[0-9]+(?:[.,][0-9]+)?)\s*(?:%|[^\W\d_]).*")
+EXAMPLE = "12.5"
 NO_VALUE = frozenset({"na", "n/a", "nan", "null", "none", "-", "--", "?", "#n/a"})
 UNENDING = frozenset({"inf", "+inf", "-inf", "infinity", "-infinity", "+infinity"})
 
 
-def parse_number(text: str) -> float:
-    """Return the number that a cell means.
+def parse_number(text: str, example: str = EXAMPLE) -> float:
+    """Return the number that a cell means; *example* is one such as it would be right.
 
     Raises
     ------
@@ -34,7 +35,7 @@ def parse_number(text: str) -> float:
     if PLAIN.fullmatch(text) is None:
         text = narrow(text)
         if PLAIN.fullmatch(text) is None:
-            raise ValueError(_what_would_be_right(text))
+            raise ValueError(_what_would_be_right(text, example))
     number = float(text)
     if not math.isfinite(number):
         raise ValueError("must be a finite number")
@@ -46,7 +47,7 @@ def narrow(text: str) -> str:
     return text if text.isascii() else unicodedata.normalize("NFKC", text)
 
 
-def _what_would_be_right(text: str) -> str:
+def _what_would_be_right(text: str, example: str = EXAMPLE) -> str:
     grouped = GROUPED.fullmatch(text)
     if grouped is not None:
         return _without_groups(text, grouped)
@@ -59,7 +60,7 @@ def _what_would_be_right(text: str) -> str:
     unit = WITH_UNIT.fullmatch(text)
     if unit is not None:
         return f"write the number alone, {_with_point(unit['number'])}; the unit is the column's"
-    return "must be a number such as 12.5"
+    return f"must be a number such as {example}"
 
 
 def _without_groups(text: str, grouped: re.Match[str]) -> str:

@@ -25,8 +25,9 @@ from panel.intake.cells import (
 from panel.intake.columns import Columns
 from panel.intake.fillings import FillingsNamed, check_stay, fetch_stock, find_filling
 from panel.intake.load import Load, RowOutcome, all_names, change, fetch, refuse_twins
+from panel.intake.partly import told_of, with_blanks
 from panel.intake.parts import read_parts
-from panel.intake.strengths import check_strength
+from panel.intake.strengths import check_drawn, check_strength, check_weak
 from panel.kinds import Clarity, DrawKind
 from panel.store.casks import Filling
 from panel.store.draws import Draw, DrawPart
@@ -87,14 +88,17 @@ UNSEEN_UNTIL_THE_REVEAL = ("colour", "clarity")
 def take_draws(load: Load, rows: Sequence[DrawRow]) -> None:
     """Add samples and bring known ones up to date."""
     refuse_twins(load, rows, lambda row: row.sample, "sample", lambda key: f"sample {key}")
-    labels = {row.filling for row in rows} | {name for row in rows for name in row.parts or ()}
-    stock = fetch_stock(load.db, labels, (row.cask for row in rows))
+    told = (*load.unsound, *rows)
+    parts = {name for row in rows for name in row.parts or ()}
+    stock = fetch_stock(load.db, told_of(told, "filling") | parts, told_of(told, "cask"))
     found = select(Draw).options(
         joinedload(Draw.filling).joinedload(Filling.cask),
         selectinload(Draw.parts).joinedload(DrawPart.filling),
     )
-    known = fetch(load.db, found, Draw.label, {row.sample for row in rows})
+    known = fetch(load.db, found, Draw.label, told_of(told, "sample"))
     intake = _Intake(load, stock, {draw.label: draw for draw in known}, _nosed_in(load))
+    for row in load.unsound:
+        intake.look(with_blanks(row))
     for row in load.going(rows):
         load.count(intake.take(row))
 
@@ -119,9 +123,7 @@ class _Intake:
         filling = self._filling(row, draw)
         values = self._values(row, filling)
         parts = self._parts(row)
-        known = draw.abv if draw is not None else None
-        if filling is not None and row.abv is not None and row.abv != known:
-            check_strength(self.load, row.at, filling, row.abv, row.drawn_on)
+        self._check_drawn(row, draw, filling)
         if draw is not None:
             self._check_not_nosed(row, draw, filling)
             self._check_register(row, draw, values)
@@ -135,6 +137,23 @@ class _Intake:
         self.load.db.add(draw)
         self._change_parts(draw, parts)
         return RowOutcome.NEW
+
+    def look(self, row: DrawRow) -> None:
+        """Note what else is at fault in a row that has faults, as far as it could be read."""
+        draw = self.known.get(row.sample)
+        named = (row.filling or row.cask) and row.drawn_on is not None
+        self._check_drawn(row, draw, self._filling(row, draw) if named else None)
+
+    def _check_drawn(self, row: DrawRow, draw: Draw | None, filling: Filling | None) -> None:
+        """Note a strength or volume that is hardly so, unless it stands there already."""
+        abv, volume = (None, None) if draw is None else (draw.abv, draw.volume_ml)
+        if row.kind is DrawKind.CASK and row.abv is not None and row.abv != abv:
+            if filling is None:
+                check_weak(self.load, row.at, "abv", row.abv)
+            else:
+                check_strength(self.load, row.at, filling, row.abv, row.drawn_on)
+        if filling and row.volume_ml and row.drawn_on and row.volume_ml != volume:
+            check_drawn(self.load, row.at, filling, row.volume_ml, row.drawn_on)
 
     def _filling(self, row: DrawRow, draw: Draw | None) -> Filling | None:
         if row.kind is not DrawKind.CASK:

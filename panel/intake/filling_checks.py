@@ -3,15 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from panel.intake.fillings import emptied_on
+from panel.intake.fillings import check_size, emptied_on
 from panel.intake.load import Load
+from panel.intake.strengths import check_weak
 from panel.kinds import EventKind
 from panel.store.casks import Filling
 
 if TYPE_CHECKING:
     from panel.intake.casks import CaskRow
+
+
+def check_by_itself(load: Load, row: Any) -> None:
+    """Note what else is at fault in a row that has faults; what could not be read is blank."""
+    check_weak(load, row.at, "fill_abv", row.fill_abv)
+    if None not in (row.cask, row.size_l, row.fill_bulk_l):
+        check_size(load, row.at, "fill_bulk_l", row.fill_bulk_l, row.cask, row.size_l)
 
 
 def check_held(load: Load, row: CaskRow, filling: Filling) -> None:

@@ -161,8 +161,11 @@ def check_stay(load: Load, row: int, column: str, filling: Filling, day: date, w
 def check_fits(load: Load, row: int, column: str, filling: Filling, litres: float) -> None:
     """Note more litres than a cask of its size can hold."""
     cask = filling.cask
-    if litres > cask.size_l * OVER_NOMINAL:
-        message = (
-            f"cask {cask.number} holds {in_digits(cask.size_l, 'g')} L: more than fits into it"
-        )
+    check_size(load, row, column, litres, cask.number, cask.size_l)
+
+
+def check_size(load: Load, row: int, column: str, litres: float, cask: str, size_l: float) -> None:
+    """Note more litres than fit into a cask of *size_l* litres."""
+    if litres > size_l * OVER_NOMINAL:
+        message = f"cask {cask} holds {in_digits(size_l, 'g')} L: more than fits into it"
         load.fault(row, column, in_digits(litres, "g"), message)

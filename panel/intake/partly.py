@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import date
 from functools import cache
 from typing import Annotated, Any
@@ -38,6 +38,17 @@ def further_faults(row: RowModel) -> Iterator[dict[str, Any]]:
             yield {**(found.context or {}), "words": found.message()}
         except AttributeError:
             continue  # it asks for a cell that cannot be read
+
+
+def with_blanks(row: RowModel) -> Any:
+    """Return a row of which every cell that could not be read, or is not there, is blank."""
+    model = type(row)
+    return model.model_construct(**{**dict.fromkeys(model.model_fields), **row.__dict__})
+
+
+def told_of(rows: Iterable[RowModel], column: str) -> set[str]:
+    """Return what stands in a column, of rows in which it may be blank or could not be read."""
+    return {said for row in rows if (said := row.__dict__.get(column))}
 
 
 def _adapter(kind: Any) -> TypeAdapter[Any]:

@@ -12,6 +12,7 @@ from sqlalchemy import select
 from panel.intake.load import Load, all_names
 from panel.records.plan_limits import EXPECTED, expected_casks, plan_asks
 from panel.records.share_text import read_share
+from panel.store.ages import day_fault
 from panel.store.casks import Cask, Make
 
 if TYPE_CHECKING:
@@ -93,6 +94,8 @@ class PlanNames:
         if anew and each.on < self.load.today:
             said = "is over: load its casks as they were filled"
             self.load.fault(row, LIMITS, each.on, f"the filling expected on {each.on} {said}")
+        if wrong := day_fault(each.on, self.load.today):
+            self.load.fault(row, LIMITS, each.on, wrong)
         if each.make is not None and each.make not in self._known_makes:
             self._strange(row, each.make, "make", lambda: self._known_makes)
         if each.wood is not None and self._values("wood") and each.wood not in self._values("wood"):
@@ -108,11 +111,13 @@ class PlanNames:
 
     def _record(self, row: int, column: str, values: Sequence[str]) -> None:
         """Check a record of the casks, and that some cask has each of its values."""
-        if not len(self._stock) or "cask" in self.load.unread:
+        if "cask" in self.load.unread:
             return
         columns = [str(name) for name in self._stock.columns]
         if column not in columns:
             self._strange(row, column, "record of casks", lambda: columns)
+            return
+        if not len(self._stock):
             return
         known = self._values(column)
         for value in values:

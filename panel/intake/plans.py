@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Annotated, Any
+from typing import Annotated
 
 from pydantic import BeforeValidator, model_validator
 from sqlalchemy import select
@@ -24,11 +24,12 @@ from panel.intake.cells import (
 )
 from panel.intake.columns import Columns
 from panel.intake.load import Load, RowOutcome, all_names, change, fetch, refuse_twins
+from panel.intake.partly import told_of, with_blanks
 from panel.intake.plan_names import PlanNames
 from panel.kinds import ReleaseStatus
 from panel.records.plan_limits import plan_asks, release_asks
 from panel.records.plan_names_taken import is_planned_in, taken_words
-from panel.store.ages import age_fault
+from panel.store.ages import age_fault, year_fault
 from panel.store.doubts import weak_doubt
 from panel.store.releases import Release
 from panel.store.rules import rule_books
@@ -42,7 +43,7 @@ COLUMNS = Columns(
 )
 USUAL_ABV = 46.0
 OF_A_RELEASE = ("year", "target", "bottles", "abv", "age", "rule_set")
-_YEAR = Within("", low=2000, high=2200)
+_YEAR = Within("", low=2000, high=9999)
 
 
 def read_year(text: str | None) -> int | None:
@@ -100,9 +101,9 @@ def take_plans(load: Load, rows: Sequence[PlanRow]) -> None:
         lambda key: f"{key[1] or 'what holds for the whole'} of plan {key[0]}",
     )
     found = select(StoredPlan).options(selectinload(StoredPlan.releases))
-    told = [row.__dict__ for row in (*load.unsound, *rows)]
-    plans = fetch(load.db, found, StoredPlan.name, _said_of("plan", told))
-    targets = fetch(load.db, select(StoredTarget), StoredTarget.name, _said_of("target", told))
+    told = (*load.unsound, *rows)
+    plans = fetch(load.db, found, StoredPlan.name, told_of(told, "plan"))
+    targets = fetch(load.db, select(StoredTarget), StoredTarget.name, told_of(told, "target"))
     intake = _Intake(
         load,
         {one.name: one for one in plans},
@@ -115,11 +116,6 @@ def take_plans(load: Load, rows: Sequence[PlanRow]) -> None:
         intake.look(row)
     for row in load.going(rows):
         intake.take(row)
-
-
-def _said_of(column: str, rows: Sequence[Mapping[str, Any]]) -> set[str]:
-    """Return what stands in a column, of rows that may not have it."""
-    return {row[column] for row in rows if row.get(column)}
 
 
 def _wholes(
@@ -170,10 +166,8 @@ class _Intake:
 
         A name of no target is noted for such rows of every kind (`check_names`).
         """
-        told = row.__dict__
-        if "plan" in told and "release" in told:
-            blank = dict.fromkeys(PlanRow.model_fields)
-            self._check(PlanRow.model_construct(**{**blank, **told}))
+        if {"plan", "release"} <= row.__dict__.keys():
+            self._check(with_blanks(row))
 
     def _check(self, row: PlanRow) -> None:
         """Note every fault of a row but a target that is not there."""
@@ -206,7 +200,11 @@ class _Intake:
     def _year(self, row: PlanRow, plan: StoredPlan | None) -> None:
         """A year that is over may stand in a plan that was written before; none is planned anew."""
         known = self._known(row, plan)
-        if row.year is None or row.year >= self.load.today.year:
+        if row.year is None:
+            return
+        if wrong := year_fault(row.year, self.load.today):
+            self.load.fault(row.at, "year", row.year, wrong)
+        if row.year >= self.load.today.year:
             return
         if known is None or known.year != row.year:
             self.load.doubt(row.at, "year", row.year, "is over: no cask can be planned for it")

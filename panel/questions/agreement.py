@@ -104,6 +104,7 @@ def span_agreement(
     from analysis.agreement import assess_span
     from panel.frames import finished_session, recent_sessions, scores_frame
     from panel.kept.answers import kept_answer, once
+    from panel.questions.sessions import nosed_by
 
     found = [finished_session(db, name) for name in names]
     for name, session in zip(names, found, strict=True):
@@ -123,9 +124,15 @@ def span_agreement(
 
     def judge() -> Span:
         scores, earlier, settings = reads()
-        return assess_span(
-            scores, earlier=earlier, settings=settings, seed=seed, coded=coded, progress=progress
-        )
+        with nosed_by(db, as_of):
+            return assess_span(
+                scores,
+                earlier=earlier,
+                settings=settings,
+                seed=seed,
+                coded=coded,
+                progress=progress,
+            )
 
     reads = once(read)
     options = [sorted(names), as_of, seed]

@@ -114,7 +114,7 @@ def _between(state: FillingState) -> _Loss:
     try:
         loss = evaporation(first.bulk_l, first.abv, last.bulk_l, last.abv, years, taken)
     except InputError as error:
-        return _Loss(None, None, str(error), weak, weak_reason)
+        return _Loss(None, None, str(error).rstrip("."), weak, weak_reason)
     return _Loss(
         *(loss.lpa_percent_a_year_compound, loss.bulk_percent_a_year_compound, None),
         *(weak, weak_reason),

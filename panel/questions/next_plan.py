@@ -46,7 +46,8 @@ def plan_of(
         more = f" and {len(lacking) - _NAMED} more" if len(lacking) > _NAMED else ""
         raise PlanRefused(
             f"Session {name!r} was not planned: to be drawn first are {', '.join(lacking[:_NAMED])}"
-            f"{more}. Record the draws and ask again, or ask for samples at hand only (--at-hand)."
+            f"{more}. Record the draws and ask again, or ask for samples at hand only (--at-hand, "
+            "with --shelf SAMPLE for each old one that stands there and may be poured)."
         )
     pairs = tuple(Assigned(glass.assessor, str(glass.sample)) for glass in found.glasses)
     plan = usual_plan(db, name, held_on, manner)

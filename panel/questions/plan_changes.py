@@ -13,6 +13,7 @@ from panel.kinds import ReleaseStatus
 from panel.questions.plan_records import PlanRecord
 from panel.questions.plan_settled import settled_releases
 from panel.records.plan_limits import expected_casks, plan_asks, release_asks
+from panel.store.ages import year_fault
 from panel.store.finding import nearest_words
 
 if TYPE_CHECKING:
@@ -86,15 +87,18 @@ def change_faults(
                 *(_stands(name, settled[name]) for name, _ in change.move if name in settled),
             ]
         ),
-        "year": " ".join(
-            f"{year} is over: give {as_of.year} or a later year."
-            for _, year in change.move
-            if year < as_of.year
-        ),
+        "year": " ".join(_no_year(year, as_of) for _, year in change.move),
         "widen": not_in("note of its targets", [note for note, _ in change.widen], notes),
         "points": _narrower(change),
     }
     return {of: said for of, said in found.items() if said}
+
+
+def _no_year(year: int, as_of: date) -> str:
+    if year < as_of.year:
+        return f"{year} is over: give {as_of.year} or a later year."
+    wrong = year_fault(year, as_of)
+    return f"{wrong}." if wrong else ""
 
 
 def _casks_there(db: Session, record: PlanRecord, as_of: date) -> set[str]:

@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING
 
 from panel.errors import PlanRefused, UnknownRecord
 from panel.figures import in_digits
-from panel.kinds import Manner
-from panel.session.plan_parts import lexicon_names
+from panel.session.plan_parts import current_versions, is_retired
 from panel.store.finding import nearest_words
 from panel.store.house import number_setting
 from panel.store.nosed import any_nosed
@@ -70,11 +69,17 @@ def house_power(
     UnknownRecord
         A note is named that nobody nosed.
     PlanRefused
-        More designs are asked for than anybody reads.
+        More designs are asked for than anybody reads, or a difference longer than the line.
     """
+    from analysis.house_line import HIGH
     from analysis.next_glasses import Design, power_table
     from panel.questions.profile import house_profile
 
+    if asked.points is not None and asked.points > HIGH:
+        raise PlanRefused(
+            f"A difference of {in_digits(asked.points, 'g')} points: the line has "
+            f"{in_digits(HIGH, 'g')}. Ask for less."
+        )
     known = profile
     if known is None and any_nosed(db, as_of):
         known = house_profile(db, as_of=as_of)
@@ -93,7 +98,7 @@ def house_power(
     return power_table(
         known,
         designs,
-        notes=_notes(db, asked, known, as_of),
+        notes=asked_notes(db, asked, known, as_of),
         points=asked.points or 2.0 * tolerance,
         tolerance=tolerance,
         casks=asked.casks,
@@ -104,9 +109,20 @@ def house_power(
     )
 
 
-def _notes(db: Session, asked: PowerAsked, known: Profile | None, as_of: date) -> tuple[str, ...]:
+def asked_notes(
+    db: Session, asked: PowerAsked, known: Profile | None, as_of: date
+) -> tuple[str, ...]:
+    """Return the notes that are asked about; what nobody nosed yet is taken from the lexicon.
+
+    Raises
+    ------
+    UnknownRecord
+        A note is named that is not there, or there is none at all.
+    """
     if known is None:
-        every = lexicon_names(db, Manner.TASTE, as_of)
+        # Of a day before a descriptor came in it is asked about all the same.
+        versions = current_versions(db, as_of)
+        every = tuple(name for name, one in versions.items() if not is_retired(one, as_of))
         usual = every[:1]
     else:
         every = usual = tuple(known.descriptors)

@@ -50,10 +50,12 @@ def reckoned_profile(db: Session, *, as_of: date, start: Profile | None = None) 
     from analysis.agreement.sessions.warned_profile import warned_profile
     from panel.frames import scores_frame
     from panel.kept.stock import read_ahead
+    from panel.questions.sessions import nosed_by
 
     scores = scores_frame(db, as_of=as_of, revealed_only=True)
     ahead = partial(read_ahead, db, as_of)
-    return warned_profile(scores, as_of=as_of, start=start, meanwhile=ahead)
+    with nosed_by(db, as_of):
+        return warned_profile(scores, as_of=as_of, start=start, meanwhile=ahead)
 
 
 def is_worth_a_start(profile: Profile) -> bool:

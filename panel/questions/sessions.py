@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from contextlib import contextmanager
 from datetime import date
 from typing import TYPE_CHECKING
 
 from sqlalchemy import select
 
-from panel.errors import UnknownRecord
+from panel.errors import NothingNosedBy, UnknownRecord
 from panel.kinds import FINISHED, Role, SessionStatus, pooled_kinds
 from panel.store.draws import Draw
 from panel.store.lexicon import Descriptor
@@ -15,6 +16,8 @@ from panel.store.people import PersonRole
 from panel.store.sessions import PanelSession
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from sqlalchemy.orm import Session
 
 
@@ -67,6 +70,26 @@ def sessions_between(db: Session, since: date | None, until: date | None) -> lis
             f"No session {' '.join(parts)} is closed yet. `oakpanel session list` has the dates."
         )
     return names
+
+
+@contextmanager
+def nosed_by(db: Session, day: date | None) -> Iterator[None]:
+    """Name the day, and the sessions held after it, where it leaves no score to reckon with.
+
+    Raises
+    ------
+    NothingNosedBy
+        For the error that no score is left, where there are such sessions.
+    """
+    from analysis.errors import NoScoresError
+
+    try:
+        yield
+    except NoScoresError as error:
+        later = () if day is None or error.left_out else held_later(db, day)
+        if day is None or not later:
+            raise
+        raise NothingNosedBy(day, later) from error
 
 
 def held_later(db: Session, day: date) -> tuple[str, ...]:

@@ -10,6 +10,8 @@ from panel.figures import count, in_digits
 
 OLDEST_YEARS = 100
 """No spirit lies in wood for longer (common practice, no source)."""
+FIRST_YEAR = 1900
+"""Nothing on record happened before."""
 
 
 def age_fault(years: float) -> str | None:
@@ -17,6 +19,27 @@ def age_fault(years: float) -> str | None:
     if years <= OLDEST_YEARS:
         return None
     return f"{in_digits(years, 'g')} years: no spirit is older than {count(OLDEST_YEARS, 'year')}"
+
+
+def day_fault(day: date, today: date) -> str | None:
+    """Return what is wrong with a day that casks are reckoned for; None where it may be one.
+
+    What lies in wood today is spirit no longer than `OLDEST_YEARS`: nothing is planned beyond.
+    """
+    if day.year < FIRST_YEAR:
+        return f"{day} lies before {FIRST_YEAR}"
+    if day <= anniversary(today, OLDEST_YEARS):
+        return None
+    ahead = count(OLDEST_YEARS, "year")
+    return f"{day} lies more than {ahead} ahead: no spirit is older than that"
+
+
+def year_fault(year: int, today: date) -> str | None:
+    """Return what is wrong with a year that casks are planned for; None where it may be one."""
+    last = today.year + OLDEST_YEARS
+    if year <= last:
+        return None
+    return f"{year} is after {last}: no spirit is older than {count(OLDEST_YEARS, 'year')}"
 
 
 def calendar_years(start: date, end: date) -> float:

@@ -148,9 +148,18 @@ def tell_releases(db: Session, stories: dict[int, Story], as_of: date, besides: 
         story = stories[part.filling_id]
         if release.disgorged_on is not None and release.disgorged_on <= as_of:
             _tell_disgorged(story, release.disgorged_on, part)
-        elif release.status in RESERVING or not _over_by(release, as_of):
+        elif reserves_on(release, as_of):
             story.promised.append((release.name, part.litres))
             story.promised_whole |= part.whole
+
+
+def reserves_on(release: Release, as_of: date) -> bool:
+    """Say whether by a day a release was proposed, and neither took its casks nor was given up."""
+    if release.planned_on > as_of:
+        return False
+    if release.disgorged_on is not None and release.disgorged_on <= as_of:
+        return False
+    return release.status in RESERVING or not _over_by(release, as_of)
 
 
 def _over_by(release: Release, as_of: date) -> bool:

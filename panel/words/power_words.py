@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from analysis.cell_text import cells
 from analysis.chance_words import chance
 from panel.figures import in_digits
 from panel.words.answers import number, paragraph
-from panel.words.columns import columns_within
+from panel.words.columns import columns, columns_within
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from analysis.next_glasses import PowerRow, PowerTable
 
 ENOUGH = 0.8
@@ -23,6 +26,8 @@ KEY = (
     "choice is off on average after so many glasses dealt evenly. a year: half the width, 95 "
     "times in 100, of what a note changes in a year."
 )
+ALIKE = frozenset({"people", "samples", "sessions", "glasses"})
+"""Columns that are said once where they are alike in every row and the rows are too wide."""
 FRESH = "Nothing was nosed yet: reckoned as for a panel that reads within 10 points a glass."
 
 
@@ -60,13 +65,35 @@ def power_lines(found: PowerTable, width: int = 80) -> list[str]:
         *("apart", "least", "loss", "a year"),
     )
     loss = f"The loss is that of choosing the best {found.best} of {found.casks} casks."
+    once, shown, told = _once_said(headings, [[str(cell) for cell in row] for row in rows], width)
     return [
         *lines,
         "",
-        *columns_within(headings, rows, width),
+        *(paragraph(once, width) if once else []),
+        *columns_within(shown, told, width),
         "",
         *paragraph(f"{KEY} {loss}", width),
     ]
+
+
+def _once_said(
+    headings: Sequence[str], rows: Sequence[Sequence[str]], width: int
+) -> tuple[str, Sequence[str], Sequence[Sequence[str]]]:
+    """Return what all rows have alike, as a sentence, and the other columns; all where they fit."""
+    alike = {
+        at: rows[0][at]
+        for at, heading in enumerate(headings)
+        if heading in ALIKE and len({row[at] for row in rows}) == 1
+    }
+    if not alike or max(map(cells, columns(headings, rows))) <= width:
+        return "", headings, rows
+    named = ", ".join(f"{headings[at]} {cell}" for at, cell in alike.items())
+    left = [at for at in range(len(headings)) if at not in alike]
+    return (
+        f"In every row: {named}.",
+        [headings[at] for at in left],
+        [[row[at] for at in left] for row in rows],
+    )
 
 
 def power_sentence(found: PowerTable) -> str:

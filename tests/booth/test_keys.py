@@ -1,4 +1,4 @@
-"""Keys: every action has a name, an explanation and a place in the palette."""
+"""Keys: every action has a name, an explanation and a place in the list of all."""
 
 from __future__ import annotations
 
@@ -9,18 +9,18 @@ from pathlib import Path
 import pytest
 from textual.binding import Binding, BindingType
 
-from panel.booth import dialogs, helping, keys, plain, sign_in, taken
+from panel.booth import actions, dialogs, helping, keys, plain, sign_in, taken
+from panel.booth.actions import Actions
 from panel.booth.helping import Help
 from panel.store.engine import Store
+from tests.booth.sitting import keys as press_keys
 from tests.booth.sitting import (
-    drained,
     rows,
     said,
     seated,
     until,
     with_glass,
 )
-from tests.booth.sitting import keys as press_keys
 from tests.houses.at_the_booth import Wall
 
 MIXED_UP_BY_TERMINALS = {"ctrl+m", "ctrl+j", "ctrl+h", "ctrl+i"}
@@ -30,6 +30,7 @@ OTHERS = [
     *dialogs.Ask.BINDINGS,
     *dialogs.Choose.BINDINGS,
     *dialogs.WriteNote.BINDINGS,
+    *actions.Actions.BINDINGS,
     *helping.Help.BINDINGS,
     *sign_in.SignInScreen.BINDINGS,
     *taken.TakenScreen.BINDINGS,
@@ -62,19 +63,40 @@ def test_the_left_hand_alone_reaches_every_step_of_a_line() -> None:
         assert reached & left, name
 
 
-async def test_the_palette_offers_every_action_of_the_screen(evening: Store, wall: Wall) -> None:
+async def test_the_list_of_all_offers_every_action_of_the_screen(
+    evening: Store, wall: Wall
+) -> None:
     async with with_glass(evening, wall) as app:
-        offered = list(app.get_system_commands(app.screen))
-        words = [command.title for command in offered]
+        await press_keys(app, "f3")
+        assert isinstance(app.screen, Actions)
+        words = [each.words for each in app.screen.found.shown]
         wanted = {b.description for b in bindings(GLASS) if "digit(" not in b.action}
         wanted -= {"Undo that"}  # offered only where there is something to undo
-        assert {word.rpartition(" (")[0] for word in words} == wanted
+        assert set(words) == wanted
         assert len(words) == len(set(words))
-        call = next(command for command in offered if command.title.startswith("Fault"))
-        await until(app, lambda: True)
-        app.call_later(call.callback)
-        await drained(app)
-        assert isinstance(app.screen, dialogs.Choose)
+        await press_keys(app, "f3", *"fault", "enter")
+        await until(app, lambda: isinstance(app.screen, dialogs.Choose))
+
+
+async def test_the_list_of_all_changes_nothing_where_it_is_left(evening: Store, wall: Wall) -> None:
+    async with with_glass(evening, wall) as app:
+        behind, before = app.screen, rows(app)
+        await press_keys(app, "ctrl+p", *"no such thing", "enter", "5")
+        assert isinstance(app.screen, Actions)
+        assert app.screen.found.shown == ()
+        await press_keys(app, "escape")
+        assert app.screen is behind
+        assert rows(app) == before
+
+
+async def test_the_list_of_all_fits_and_follows_its_pointer(evening: Store, wall: Wall) -> None:
+    async with with_glass(evening, wall) as app:
+        await press_keys(app, "f3", *["down"] * 40)
+        assert isinstance(app.screen, Actions)
+        last = app.screen.found.shown[-1]
+        await until(app, lambda: any(f"▸ {last.words}" in row for row in rows(app)))
+        assert any(row.strip("│ ") == last.tells for row in rows(app)), "it is told in full"
+        assert any("Letters find; Enter does it; Esc closes" in row for row in rows(app))
 
 
 async def test_help_comes_from_the_keys_of_the_screen_behind_it(evening: Store, wall: Wall) -> None:

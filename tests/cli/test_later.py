@@ -23,9 +23,11 @@ from panel.desk.page import Page
 from panel.desk.release_page import ReleasePage
 from panel.desk.target_page import TargetPage
 from panel.desk.windows_page import WindowsPage
+from panel.errors import NothingNosedBy
 from panel.kinds import SessionStatus
 from panel.questions.next_choices import NextChoice
 from panel.questions.next_wanted import NextWanted
+from panel.questions.profile import house_profile
 from panel.questions.sessions import held_later
 from panel.questions.stands_on import stands_on_sessions
 from panel.questions.targets import target_record
@@ -72,6 +74,13 @@ def test_a_revealed_session_dated_later_is_named(house: Store) -> None:
     dated(house, SessionStatus.CLOSED, HELD + timedelta(days=1))
     with house.read() as db:
         assert held_later(db, HELD) == (), "nothing is told of it before the reveal"
+
+
+def test_of_a_day_before_all_nosing_the_day_and_what_came_later_are_named(house: Store) -> None:
+    with house.read() as db, pytest.raises(NothingNosedBy) as told:
+        house_profile(db, as_of=HELD)
+    assert (told.value.day, told.value.later) == (HELD, (NAME,))
+    assert f"nothing was nosed by {HELD}. 1 session held after that day is left" in str(told.value)
 
 
 def test_several_are_counted_and_named() -> None:

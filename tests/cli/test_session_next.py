@@ -140,13 +140,13 @@ def test_what_has_to_be_drawn_is_listed_and_stops_the_plan(oakpanel: Call, house
         db.add(HouseSetting(name="sample_good_years", value="0.05"))
     ask = ("session", "next", "Fen", "--best", "2")
     told = oakpanel(*ask, "--json").document
+    shelf = told["casks"][0]["cask"]
     assert {draw["cask"] for draw in told["draws"]} == {cask["cask"] for cask in told["casks"]}
     assert all(draw["millilitres"] > 50 for draw in told["draws"])
     assert told["first_day"] == "2026-03-17"
-    refused = oakpanel(*ask, "--plan", "Monday")
-    assert refused.code == 1
-    assert "to be drawn first" in refused.err
-    shelf = told["casks"][0]["cask"]
+    for more, why in (((), "to be drawn first"), (("--at-hand",), "an old one does not; `--shelf")):
+        refused = oakpanel(*ask, *more, "--plan", "Monday")
+        assert (refused.code, why in refused.err) == (1, True)
     kept = oakpanel(*ask, "--at-hand", "--shelf", f"D-{shelf}", "--json").document
     assert {cask["cask"] for cask in kept["casks"]} == {shelf}
 

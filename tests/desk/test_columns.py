@@ -64,3 +64,17 @@ def test_the_capital_of_a_heading_is_its_key() -> None:
 def test_words_are_found_in_any_order() -> None:
     assert has_all_words("sw12 oak barrel shed 3", ["shed", "sw1"])
     assert not has_all_words("sw12 oak barrel shed 3", ["shed", "butt"])
+
+
+def test_room_that_is_left_goes_where_something_is_cut() -> None:
+    rows = ["European oak hogshead"]
+    columns = [
+        Column[str]("Wood", 12, lambda row: row),
+        Column[str]("Kind", 8, lambda _: "bar"),
+        Column[str]("Before", 9, lambda _: "", stretch=True),
+    ]
+    wide = fitting(suited(columns, rows), 60)
+    assert [column.width for column in wide][:2] == [21, 5]
+    assert sum(column.width + 1 for column in wide) == 61, "what is left then stretches"
+    narrow = fitting(suited(columns, rows), 30)
+    assert [column.width for column in narrow] == [16, 5, 7]

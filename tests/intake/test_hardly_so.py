@@ -1,7 +1,7 @@
 """Strengths that hardly are so, roles in one cell, figures rounded as on paper.
 
 That no spirit lies in a cask under 20 % vol, and that none rises by more than 15 points of % vol in
-wood, is common practice, no source.
+wood, is common practice, no source; likewise what strength and litres hardly do between two gauges.
 """
 
 from __future__ import annotations
@@ -57,6 +57,47 @@ def test_what_was_topped_may_be_stronger(house: House) -> None:
 def test_a_draw_is_held_to_its_cask(house: House) -> None:
     drawn = "sample,kind,cask,drawn_on,abv\nC1 May,cask,C1,2024-05-01,5.79\n"
     assert "is 57.9 meant?" in message(house.load("draws", drawn), 2, "abv")
+
+
+@pytest.mark.parametrize("litres", ["15", "190"])
+def test_litres_far_from_the_gauge_before_are_asked_about(house: House, litres: str) -> None:
+    house.take("regauges", f"{GAUGE}C1,2026-01-10,152,60.2,dipped\n")
+    far = f"{GAUGE}C1,2026-01-31,{litres},60.2,dipped\n"
+    report = house.load("regauges", far)
+    assert said(report) == [(2, "bulk_l", litres)]
+    assert f"{litres} L, but 152 L on 2026-01-10" in message(report, 2)
+    assert house.take("regauges", far, sure=True).questions
+    house.take("regauges", f"{GAUGE}C2,2026-01-31,150,60.2,dipped\n")
+
+
+def test_litres_far_from_the_gauge_after_are_asked_about(house: House) -> None:
+    house.take("regauges", f"{GAUGE}C1,2026-01-31,150,60.2,dipped\n")
+    report = house.load("regauges", f"{GAUGE}C1,2025-12-01,15,60.2,dipped\n")
+    assert any("150 L on 2026-01-31" in each.message for each in report.problems)
+
+
+def test_what_was_drawn_explains_fewer_litres(house: House) -> None:
+    house.take("regauges", f"{GAUGE}C1,2026-01-10,152,60.2,dipped\n")
+    drawn = "sample,kind,cask,drawn_on,abv,volume_ml\nAll,cask,C1,2026-01-20,60,130000\n"
+    house.take("draws", drawn)
+    house.take("regauges", f"{GAUGE}C1,2026-01-31,20,60.2,dipped\n")
+
+
+def test_a_strength_far_from_the_gauge_before_is_asked_about(house: House) -> None:
+    house.take("regauges", f"{GAUGE}C1,2026-01-10,152,60.2,dipped\n")
+    report = house.load("regauges", f"{GAUGE}C1,2026-01-31,151,75.2,dipped\n")
+    assert said(report) == [(2, "abv", "75.2")]
+    assert "60.2 % vol was measured on 2026-01-10" in message(report, 2)
+    house.take("regauges", f"{GAUGE}C1,2026-01-31,151,69.2,dipped\n")
+
+
+def test_a_draw_of_more_than_the_cask_held_is_asked_about(house: House) -> None:
+    house.take("regauges", f"{GAUGE}C1,2026-01-10,152,60.2,dipped\n")
+    drawn = "sample,kind,cask,drawn_on,abv,volume_ml\nBig,cask,C1,2026-01-31,75.5,200000\n"
+    report = house.load("draws", drawn)
+    assert said(report) == [(2, "abv", "75.5"), (2, "volume_ml", "200000")]
+    assert "200 L drawn, but it held 152 L on 2026-01-10" in message(report, 2, "volume_ml")
+    house.take("draws", drawn.replace("75.5,200000", "60.5,200"))
 
 
 def test_one_record_from_a_form_is_taken_once_it_was_asked_about(house: House) -> None:

@@ -56,8 +56,10 @@ def test_a_plan_names_records_and_values_that_some_cask_has(
     assert of_unread == []
     bare, of_bare = stock_of_names()
     bare._stock = bare._stock.iloc[:0]
+    bare._record(3, "wood", ["barrel"])
+    assert of_bare == [], "of no casks no value is known"
     bare._record(3, "woody", values)
-    assert of_bare == [], "of no casks nothing is known"
+    assert [name for _, _, name, _ in of_bare] == ["woody"], "what is recorded of casks is known"
 
 
 @pytest.mark.parametrize(

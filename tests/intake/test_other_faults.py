@@ -39,6 +39,40 @@ def test_a_row_s_own_checks_look_at_what_could_be_read(house: House) -> None:
     assert {column for _, column, _ in found} == {"drawn_on", "reduced_to"}
 
 
+def test_litres_over_the_cask_are_told_though_the_day_has_a_fault(house: House) -> None:
+    found = said(house, Kind.CASKS, f"{HEAD}\nC9,American oak,500,1.5.2010,1,6.35,4800,,,\n")
+    assert {column for _, column, _ in found} == {"filled_on", "fill_abv", "fill_bulk_l"}
+
+
+def test_a_number_that_is_whole_has_a_whole_example(house: House) -> None:
+    found = said(house, Kind.CASKS, f"{HEAD}\nC9,American oak,500,2010-05-01,two,63.5,480,,,\n")
+    assert {text for _, _, text in found} == {"must be a number such as 2"}
+
+
+@pytest.mark.parametrize("cask", ["C1", "C99"])
+def test_a_strength_is_asked_about_though_its_gauge_has_a_fault(house: House, cask: str) -> None:
+    content = f"cask,gauged_on,bulk_l,abv,method\n{cask},2020-01-01,900,6.02,diped\n"
+    columns = {column for _, column, _ in said(house, Kind.REGAUGES, content)}
+    assert columns == {"method", "abv", "bulk_l" if cask == "C1" else "cask"}
+
+
+@pytest.mark.parametrize("cask", ["C1", "C99"])
+@pytest.mark.parametrize("volume", ["900000", "-3"])
+def test_a_strength_is_asked_about_though_its_draw_has_a_fault(
+    house: House, cask: str, volume: str
+) -> None:
+    content = f"sample,kind,cask,drawn_on,abv,volume_ml\nX1,cask,{cask},2020-01-01,6.01,{volume}\n"
+    columns = {column for _, column, _ in said(house, Kind.DRAWS, content)}
+    odd = set() if cask == "C99" and volume == "900000" else {"volume_ml"}
+    assert columns == {"abv"} | odd | ({"cask"} if cask == "C99" else set())
+
+
+def test_a_record_that_no_cask_has_is_told_before_there_are_casks(empty: House) -> None:
+    content = "plan,release,year,target,bottles,limits\nP,R1,2028,House,600,share foo=bar:0.3\n"
+    columns = {column for _, column, _ in said(empty, Kind.PLANS, content)}
+    assert columns == {"target", "limits"}
+
+
 SCORES = "session,assessor,sample,kind,descriptor,score\n"
 
 

@@ -40,7 +40,7 @@ def test_real_dates_and_numbers_are_taken_as_they_are(house: House) -> None:
     rows: list[list[Any]] = [
         GAUGE,
         ["C1", date(2015, 3, 4), 171.234, 60, "dipped"],
-        ["C2", datetime(2016, 3, 4), 0.1 + 0.2, 59.5, "weighed"],
+        ["C2", datetime(2016, 3, 4), 170.1 + 0.2, 59.5, "weighed"],
         ["C3", "2017-03-04", "471.5", "60.5", "weighed"],
     ]
     report = load(house, "regauges", workbook(rows))
@@ -49,7 +49,7 @@ def test_real_dates_and_numbers_are_taken_as_they_are(house: House) -> None:
         found = [(gauge.gauged_on, gauge.bulk_l) for gauge in db.scalars(select(Regauge))]
     assert found == [
         (date(2015, 3, 4), 171.234),
-        (date(2016, 3, 4), pytest.approx(0.3)),
+        (date(2016, 3, 4), pytest.approx(170.3)),
         (date(2017, 3, 4), 471.5),
     ]
 

@@ -16,7 +16,7 @@ from panel.questions.filling_told import filling_told
 from panel.store.casks import Cask, Filling
 from panel.store.engine import Store
 from panel.store.house_setting import HouseSetting
-from panel.words.cask_words import use_words
+from panel.words.cask_words import figure_words, use_words
 from tests.houses.parts import add_draw, add_event, add_filling, add_make, add_regauge
 
 AS_OF = date(2022, 5, 1)
@@ -266,3 +266,15 @@ def test_without_a_second_gauge_no_loss_is_told(store: Store) -> None:
     assert figures is not None
     assert figures.loss_lpa_percent_a_year is None
     assert figures.loss_reason == "it was not gauged since it was filled"
+
+
+def test_a_reason_for_no_loss_stands_in_one_sentence(store: Store) -> None:
+    with store.write() as db:
+        filling = add_filling(db, "0700", add_make(db), fill_bulk_l=200, fill_abv=50.0)
+        add_draw(db, "All", filling, drawn_on=date(2012, 5, 5), volume_ml=400_000)
+        add_regauge(db, filling, date(2012, 5, 10), 190.0, 50.0)
+    with store.read() as db:
+        figures = cask_life(db, "0700", AS_OF).figures
+    assert figures is not None
+    assert figures.loss_reason
+    assert ".." not in figure_words(figures)

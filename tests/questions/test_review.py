@@ -123,6 +123,18 @@ def test_each_reason_has_its_record_and_one_action(house: Store) -> None:
     assert review.not_told
 
 
+def test_on_a_past_day_nothing_hangs_on_a_release_that_was_proposed_later(house: Store) -> None:
+    with house.read() as db:
+        before = house_review(db, as_of=years_ago(0.6), part=StockPart())
+        then = house_review(db, as_of=years_ago(0.5), part=StockPart())
+    told = [
+        {line.matter.about for one in review.warehouses for line in one.lines}
+        for review in (before, then)
+    ]
+    assert "Autumn" not in told[0]
+    assert "Autumn" in told[1]
+
+
 def test_the_worst_stands_first_and_the_way_is_another_order(house: Store) -> None:
     low = next(one for one in reviewed(house).warehouses if one.warehouse == "Low Store")
     assert [line.reason for line in low.lines[:2]] == [Reason.LEAKS, Reason.LOSES]

@@ -23,8 +23,9 @@ from panel.store.filling_states import FillingState, filling_states
 from panel.store.house import number_setting
 from panel.store.key import PlannedDraw
 from panel.store.nosed import nosed_by_filling
-from panel.store.releases import RESERVING, Release, ReleasePart
+from panel.store.releases import Release, ReleasePart
 from panel.store.sessions import PanelSession
+from panel.store.stories import reserves_on
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
@@ -173,7 +174,7 @@ def of_the_plans(
 ) -> Iterator[Matter]:
     """Give what is promised, ready or wanted, and the gauges that hang on that."""
     by_id = {state.filling_id: state for state in lying.states}
-    planned = _planned(db, by_id)
+    planned = _planned(db, lying.as_of, by_id)
     yield from _not_taken(db, lying, by_id)
     nosed = nosed_by_filling(db, lying.as_of)
     wanted = {filling_id: name for filling_id, (name, _, _) in planned.items()}
@@ -205,23 +206,21 @@ def of_the_plans(
 
 
 def _planned(
-    db: Session, by_id: Mapping[int, FillingState]
+    db: Session, as_of: date, by_id: Mapping[int, FillingState]
 ) -> dict[int, tuple[str, FillingState, date | None]]:
-    """Which fillings a release that is not bottled yet is to be made of."""
-    parts = (
-        select(ReleasePart.filling_id, Release.name, Release.bottling_on)
-        .join(Release, Release.id == ReleasePart.release_id)
-        .where(Release.status.in_(RESERVING), Release.disgorged_on.is_(None))
+    """Which fillings a release that was proposed by a day, and had not taken them, is made of."""
+    parts = select(ReleasePart.filling_id, Release).join(
+        Release, Release.id == ReleasePart.release_id
     )
     return {
-        filling_id: (name, by_id[filling_id], on)
-        for filling_id, name, on in db.execute(parts)
-        if filling_id in by_id
+        filling_id: (release.name, by_id[filling_id], release.bottling_on)
+        for filling_id, release in db.execute(parts)
+        if filling_id in by_id and reserves_on(release, as_of)
     }
 
 
 def _not_taken(db: Session, lying: Lying, by_id: Mapping[int, FillingState]) -> Iterator[Matter]:
-    for name, state, on in _planned(db, by_id).values():
+    for name, state, on in _planned(db, lying.as_of, by_id).values():
         if on is not None and on < lying.as_of:
             late = float((lying.as_of - on).days)
             yield _matter(Reason.PROMISED, state, on, weight=late, about=name, on=on)

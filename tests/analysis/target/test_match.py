@@ -127,7 +127,11 @@ def test_unknown_descriptor_gets_the_nearest_names(profile: Profile) -> None:
         match_casks(profile, wrong)
     assert caught.value.nearest["Note O"][0] in ("note 0", "note 1", "note 2")
     assert caught.value.nearest["pear"] == ()
-    assert "nearest: none" in str(caught.value)
+    assert "'Note O' (nearest: note" in str(caught.value)
+    assert "'pear'. Correct the name, or score those notes" in str(caught.value)
+    with pytest.raises(UnknownDescriptorError) as caught:
+        match_casks(profile, Target("W", (TargetLine("pear", 50, 5),)))
+    assert str(caught.value).endswith("'pear'. Score that note in a session first.")
 
 
 def test_a_cask_that_lacks_a_note_is_listed_apart() -> None:

@@ -156,6 +156,15 @@ def test_a_target_with_descriptors_nobody_scored() -> None:
         plan_vatting(stock_of(12), target_of({"smok": 30.0, "plum": 20.0}), LITRES)
     assert caught.value.kinds == {FaultKind.DESCRIPTORS}
     assert "The nearest: smoke" in str(caught.value)
+    assert "Correct the name, or score that note" in str(caught.value)
+
+
+def test_several_notes_that_nobody_scored_are_told_in_one_sentence() -> None:
+    with pytest.raises(LimitsError) as caught:
+        plan_vatting(stock_of(12), target_of({"hay": 30.0, "ink": 2.0, "plum": 20.0}), LITRES)
+    (fault,) = caught.value.faults
+    assert "has the lines 'hay', 'ink', on which no cask has an estimate." in fault.text
+    assert fault.text.endswith("Score those notes in a session first.")
 
 
 @pytest.mark.parametrize(
