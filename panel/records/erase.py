@@ -17,6 +17,7 @@ from sqlalchemy.orm import Session
 from panel.errors import NotAllowed
 from panel.kinds import KEY_IS_SECRET, SessionStatus
 from panel.records.deed import deed
+from panel.records.signed_figures import clear_digests, digests_of_releases
 from panel.records.traces import rename, speaks_of, still_named
 from panel.store.answers import Answer, AnswerChange
 from panel.store.base import Base
@@ -159,7 +160,9 @@ def _erase(db: Session, code: str, *, on: date, keep_scores: bool) -> Erasure:
     if not keep_scores:
         _delete_scores(db, person)
     _strip(db, person, on)
+    signed = digests_of_releases(db)
     releases = rename(db, code, name, pseudonym)
+    cleared += clear_digests(db, signed)
     db.refresh(person)
     kept, gone = (scores, 0) if keep_scores else (0, scores)
     named = still_named(db, code, name)

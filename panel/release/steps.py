@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 from typing import TYPE_CHECKING
 
@@ -17,7 +16,7 @@ from panel.release.order import LOT_DAY, at_stage, out_of_order, refuse
 from panel.store.casks import FillingEvent, emptying, standing
 from panel.store.house import today_at_site
 from panel.store.log import append_entry
-from panel.store.releases import Release, ReleasePart
+from panel.store.releases import Release, ReleasePart, digest_of_found
 from panel.store.who import acting_person, signing_person
 
 if TYPE_CHECKING:
@@ -75,7 +74,11 @@ def sign(
     release.signed_despite = (despite or "").strip() or None if against else None
     release.lot_code = code
     db.flush()
-    details = {"release": name, "lot": release.lot_code, "found": _hash(release.found_json)}
+    details = {
+        "release": name,
+        "lot": release.lot_code,
+        "found": digest_of_found(release.found_json),
+    }
     if nosed is not None:
         details["nosed"] = nosed.sentence
     append_entry(db, at=now, by=person.code, action="release signed", details=details)
@@ -133,7 +136,11 @@ def bottle(
         if part.whole:
             _emptied(db, release, part)
     db.flush()
-    details = {"release": name, "lot": release.lot_code, "found": _hash(release.found_json)}
+    details = {
+        "release": name,
+        "lot": release.lot_code,
+        "found": digest_of_found(release.found_json),
+    }
     append_entry(db, at=now, by=person.code, action="release bottled", details=details)
     return release
 
@@ -182,7 +189,3 @@ def cancel(
     release.cancelled_because = reason.strip()
     append_entry(db, at=now, by=person.code, action="release cancelled", details={"release": name})
     return release
-
-
-def _hash(text: str | None) -> str:
-    return hashlib.sha256((text or "").encode()).hexdigest()

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -24,7 +23,7 @@ from panel.store.casks import Cask, Filling
 from panel.store.draws import Draw, DrawPart
 from panel.store.key import KeyRow
 from panel.store.log import LogEntry
-from panel.store.releases import Release
+from panel.store.releases import Release, digest_of_found
 from panel.store.sessions import PanelSession
 
 if TYPE_CHECKING:
@@ -200,7 +199,7 @@ def as_signed(db: Session, release: Release) -> bool | None:
     """
     if release.signed_by is None:
         return None
-    kept = hashlib.sha256((release.found_json or "").encode()).hexdigest()
+    kept = digest_of_found(release.found_json)
     bodies = db.scalars(select(LogEntry.body_json).where(LogEntry.body_json.contains(kept)))
     return any(json.loads(body or "{}").get("release") == release.name for body in bodies)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, datetime
+from hashlib import sha256
 
 from sqlalchemy import CheckConstraint, ForeignKey
 from sqlalchemy.orm import Mapped, mapped_column, relationship
@@ -14,6 +15,11 @@ from panel.store.draws import Draw
 from panel.store.targets import StoredTarget
 
 RESERVING = (ReleaseStatus.PROPOSED, ReleaseStatus.SIGNED)
+
+
+def digest_of_found(found_json: str | None) -> str:
+    """Return the digest of what was found of a release, as the log keeps what was signed."""
+    return sha256((found_json or "").encode()).hexdigest()
 
 
 class Release(Bound):

@@ -21,6 +21,8 @@ from panel.release.from_plan import keep_plan
 from panel.release.holding import Agreed
 from panel.store.casks import Filling
 from panel.store.engine import Store
+from panel.store.log import LogEntry, append_entry
+from panel.store.log_check import broken_link
 from panel.store.people import PersonName
 from panel.store.releases import Release
 from panel.store.stock_plans import PlannedRelease, StoredPlan
@@ -115,6 +117,28 @@ def test_no_code_that_is_tried_on_what_is_kept_tells_who_was_erased(
     assert not [each for each in words if "aa" in each.casefold() or "weir" in each.casefold()]
     filling_of(bare, "X1", hold_reason="sold")
     assert since(bare) == ["Cask X1 is on hold: sold."]
+
+
+def test_no_code_that_is_tried_on_signed_figures_tells_who_was_erased(bare: Store) -> None:
+    """The log keeps a digest of them: with the words it goes, and the chain holds."""
+    sentence = "Cask X1 is on hold: sulphur, says AA."
+    found = json.dumps({AGREED: [{"cask": "X1", "bar": "on hold", "sentence": sentence}]})
+    with bare.write() as db:
+        for name, said in (("Spring", found), ("Summer", "{}")):
+            add_release(db, name, found_json=said)
+            details = {"release": name, "found": sha256(said.encode()).hexdigest()}
+            append_entry(db, at=NOW, by="BL", action="release signed", details=details)
+    done = erase(bare)
+    with bare.read() as db:
+        kept = db.query(Release.found_json).filter_by(name="Spring").scalar()
+        told = " ".join(str(body) for (body,) in db.query(LogEntry.body_json))
+        assert broken_link(db) is None
+    assert done.pseudonym in kept
+    tried = kept.replace(done.pseudonym, "AA")
+    assert tried == found
+    assert sha256(tried.encode()).hexdigest() not in told
+    assert sha256(b"{}").hexdigest() in told, "what names nobody stays signed"
+    assert done.log_entries_cleared == 1
 
 
 @pytest.mark.parametrize("values", [{"hold_reason": "sulphur, says AA"}, {"owner": "AA & Sons"}])
