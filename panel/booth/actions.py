@@ -42,6 +42,11 @@ class Doable:
         told = f"{self.words} {self.tells}".casefold()
         return all(word in told for word in words)
 
+    def is_called(self, words: Sequence[str]) -> bool:
+        """Say whether each of these words begins one of its own."""
+        own = self.words.casefold().split()
+        return all(any(each.startswith(word) for each in own) for word in words)
+
 
 class Found(Widget):
     """What can be done, a row each, as many as fit; that under the pointer is told in full."""
@@ -128,7 +133,9 @@ class Actions(Question[Doable | None]):
 
     def _find(self, text: str) -> None:
         words = text.casefold().split()
-        found = tuple(each for each in self.doable if each.has(words))
+        some = [each for each in self.doable if each.has(words)]
+        # What is called so stands before what only tells of it: Enter may change a score.
+        found = tuple(sorted(some, key=lambda each: not each.is_called(words)))
         if found != self.found.shown:
             self.found.pointer = 0
             self.found.shown = found
@@ -142,7 +149,8 @@ class Actions(Question[Doable | None]):
     def on_click(self, event: events.Click) -> None:
         """Let a touch take its row."""
         at = self.found.first + event.y
-        if event.widget is self.found and at < len(self.found.shown):
+        drawn = event.y < self.found.rows and at < len(self.found.shown)
+        if event.widget is self.found and drawn:
             self.answer(self.found.shown[at])
 
     def action_point(self, step: int) -> None:

@@ -10,7 +10,7 @@ from sqlalchemy import func, select
 from panel.figures import in_digits
 from panel.intake.load import Load
 from panel.kinds import EventKind
-from panel.store.casks import Filling, FillingEvent
+from panel.store.casks import Filling, FillingEvent, standing
 from panel.store.doubts import Held, drawn_doubt, litres_doubt, rise_doubt, step_doubt, weak_doubt
 from panel.store.draws import Draw
 
@@ -99,13 +99,14 @@ def _taken(load: Load, filling: Filling, since: date, until: date) -> float:
         Draw.filling_id == filling.id, Draw.drawn_on.between(since, until)
     )
     given = select(FillingEvent).where(
+        standing(),
         FillingEvent.parent_filling_id == filling.id,
         FillingEvent.happened_on.between(since, until),
     )
     with load.db.no_autoflush:
         litres = (load.db.scalar(drawn) or 0.0) / 1000
-        events = [each for each in load.db.scalars(given) if each.reversal is None]
-    return litres + sum(each.litres or 0.0 for each in events)
+        litres += sum(each.litres or 0.0 for each in load.db.scalars(given))
+    return litres
 
 
 def _added_by(filling: Filling, on: date | None) -> bool:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from textual.binding import Binding, BindingType
+from textual.pilot import Pilot
 
 from panel.booth import actions, dialogs, helping, keys, plain, sign_in, taken
 from panel.booth.actions import Actions
@@ -87,6 +88,32 @@ async def test_the_list_of_all_changes_nothing_where_it_is_left(evening: Store, 
         await press_keys(app, "escape")
         assert app.screen is behind
         assert rows(app) == before
+
+
+async def test_what_is_called_so_stands_before_what_only_tells_of_it(
+    evening: Store, wall: Wall
+) -> None:
+    """The blank line was found second: Enter would have scored a point."""
+    async with with_glass(evening, wall) as app:
+        await press_keys(app, "f3", *"blan")
+        assert isinstance(app.screen, Actions)
+        words = [each.words for each in app.screen.found.shown]
+        assert words[0] == "Blank"
+        assert "By one" in words
+
+
+async def test_a_touch_below_the_rows_takes_none_of_them(evening: Store, wall: Wall) -> None:
+    async with with_glass(evening, wall) as app:
+        await press_keys(app, "f3")
+        assert isinstance(app.screen, Actions)
+        listed = app.screen.found
+        assert len(listed.shown) > listed.rows
+        pilot: Pilot[None] = Pilot(app)
+        for below in (listed.rows, listed.rows + 1):
+            await pilot.click(listed, offset=(3, below))
+        assert isinstance(app.screen, Actions)
+        await pilot.click(listed, offset=(3, 1))
+        await until(app, lambda: not isinstance(app.screen, Actions))
 
 
 async def test_the_list_of_all_fits_and_follows_its_pointer(evening: Store, wall: Wall) -> None:
