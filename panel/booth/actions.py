@@ -44,8 +44,8 @@ class Doable:
 
     def is_called(self, words: Sequence[str]) -> bool:
         """Say whether each of these words begins one of its own."""
-        own = self.words.casefold().split()
-        return all(any(each.startswith(word) for each in own) for word in words)
+        own = f" {self.words.casefold()}"
+        return all(f" {word}" in own for word in words)
 
 
 class Found(Widget):
