@@ -114,6 +114,7 @@ def test_on_the_day_a_window_opens_with_what_match_says() -> None:
     assert told == pytest.approx({cask: match[cask] for cask in told}, abs=1e-9)
 
 
+@pytest.mark.slow
 def test_later_it_is_what_match_says_for_that_day() -> None:
     windows = [one for one in aged(TARGET).windows if one.best_on and one.best_on > DAY]
     some = {one.best_on for one in windows if one.best_on and (one.best_chance or 0.0) > 0.1}
