@@ -121,7 +121,6 @@ def _changes(
 
     None where there is no vatting.
     """
-    from panel.questions.blending import blend_ground
     from panel.questions.change_of_mind import would_change_of
     from panel.release.batch_steps import batch_ground
 
@@ -129,14 +128,11 @@ def _changes(
     if mixture is None:
         return None
     target, limits, batch = about
-    how: dict[str, Any] = {
-        "as_of": as_of,
-        "exponents": exponents,
-        "with_foretold": with_foretold,
-    }
-    if batch is None:
-        ground = blend_ground(db, target, limits, **how)
-    else:
-        ground = batch_ground(db, target, limits, batch, **how)
+    ground = batch_ground(
+        *(db, target, limits, batch),
+        as_of=as_of,
+        exponents=exponents,
+        with_foretold=with_foretold,
+    )
     parts = {part.cask: part.litres for part in mixture.parts}
     return would_change_of(db, ground.aim, parts, as_of=as_of, house=ground.house)

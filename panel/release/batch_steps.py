@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from panel.errors import ReleaseError
 from panel.kinds import ReleaseStatus
@@ -28,7 +28,7 @@ def batch_ground(
     db: Session,
     target: str,
     limits: Limits,
-    asked: AsBatch,
+    asked: AsBatch | None,
     *,
     as_of: date,
     exponents: Mapping[str, float] | None = None,
@@ -36,6 +36,8 @@ def batch_ground(
     with_foretold: bool = False,
 ) -> BlendGround:
     """Return the stock to blend a batch from, its aims those of the batch before, its limits.
+
+    Without a batch the aims are the target's own.
 
     Raises
     ------
@@ -46,15 +48,16 @@ def batch_ground(
     from panel.questions.profile import house_profile
     from panel.questions.vatting import beside_batch
 
-    known = profile or house_profile(db, as_of=as_of)
+    how: dict[str, Any] = {
+        "as_of": as_of,
+        "exponents": exponents,
+        "with_foretold": with_foretold,
+    }
+    if asked is None:
+        return blend_ground(db, target, limits, profile=profile, **how)
+    known = how["profile"] = profile or house_profile(db, as_of=as_of)
     last = find_by_name_or_lot(db, asked.lot)
-    ground = blend_ground(
-        *(db, target, with_recipe(limits, last, asked)),
-        as_of=as_of,
-        exponents=exponents,
-        profile=known,
-        with_foretold=with_foretold,
-    )
+    ground = blend_ground(db, target, with_recipe(limits, last, asked), **how)
     before = batch_before(db, last, ground.aim, as_of=as_of, profile=known)
     return BlendGround(
         *beside_batch(ground.house, ground.aim, before, asked.points(db)), ground.limits

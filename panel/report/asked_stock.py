@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -175,20 +175,17 @@ def _by_hand(
     profile: Profile | None,
 ) -> str:
     from panel.pictures.vatting import put_together
-    from panel.questions.blending import blend_ground, try_litres
+    from panel.questions.blending import try_litres
     from panel.release.batch_steps import batch_ground
     from panel.report.blend import tried_page
 
-    how: dict[str, Any] = {
-        "as_of": stands.as_of,
-        "exponents": exponents,
-        "with_foretold": with_foretold,
-        "profile": profile,
-    }
-    if like is None:
-        ground = blend_ground(db, target, limits, **how)
-    else:
-        ground = batch_ground(db, target, limits, like, **how)
+    ground = batch_ground(
+        *(db, target, limits, like),
+        as_of=stands.as_of,
+        exponents=exponents,
+        profile=profile,
+        with_foretold=with_foretold,
+    )
     house = ground.house
     tried = try_litres(house, litres, ground.aim, ground.limits)
     drawn = put_together(tried, house.stock, target=target)
