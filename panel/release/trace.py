@@ -193,15 +193,17 @@ def _told(value: object) -> object:
 
 
 def as_signed(db: Session, release: Release) -> bool | None:
-    """Tell whether casks and litres are still those that were signed; None before anybody has.
+    """Tell whether casks and litres are still those that were signed.
 
-    The log keeps the hash of what was signed, chained to every entry before and after it.
+    None before anybody has, and where an erasure emptied what the log kept of it. The log keeps the
+    hash of what was signed, chained to every entry before and after it.
     """
     if release.signed_by is None:
         return None
-    kept = digest_of_found(release.found_json)
-    bodies = db.scalars(select(LogEntry.body_json).where(LogEntry.body_json.contains(kept)))
-    return any(json.loads(body or "{}").get("release") == release.name for body in bodies)
+    asked = select(LogEntry.body_json).where(LogEntry.body_json.contains('"found"'))
+    bodies = [json.loads(body or "{}") for body in db.scalars(asked)]
+    signed = [body["found"] for body in bodies if body.get("release") == release.name]
+    return digest_of_found(release.found_json) in signed if signed else None
 
 
 def _parts(release: Release) -> list[dict[str, Any]]:

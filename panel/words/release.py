@@ -74,6 +74,11 @@ def standing_words(found: dict[str, Any]) -> str:
     words += "."
     if found["as_signed"] is False:
         words += " NOT AS SIGNED: its figures were changed after the signature."
+    if found["signed_by"] and found["as_signed"] is None:
+        words += (
+            " An erasure emptied what the log kept of its signature: whether all is as signed"
+            " cannot be told any more."
+        )
     if found["signed_despite"]:
         words += f" Signed despite what stood against it: {found['signed_despite']}."
     return words

@@ -19,6 +19,7 @@ from panel.questions.plan_since import changed_since
 from panel.records.erase import Erasure, erase_person
 from panel.release.from_plan import keep_plan
 from panel.release.holding import Agreed
+from panel.release.trace import as_signed
 from panel.store.casks import Filling
 from panel.store.engine import Store
 from panel.store.log import LogEntry, append_entry
@@ -139,6 +140,28 @@ def test_no_code_that_is_tried_on_signed_figures_tells_who_was_erased(bare: Stor
     assert sha256(tried.encode()).hexdigest() not in told
     assert sha256(b"{}").hexdigest() in told, "what names nobody stays signed"
     assert done.log_entries_cleared == 1
+
+
+def test_an_erasure_is_no_change_of_what_was_signed(bare: Store) -> None:
+    """The figures bear a pseudonym then: that was told as a change after the signature."""
+    names = json.dumps({AGREED: [{"cask": "X1", "sentence": "on hold: sulphur, says AA."}]})
+    with bare.write() as db:
+        for name, said in (("Spring", names), ("Summer", "{}")):
+            add_release(db, name, found_json=said, signed_by="LD")
+            details = {"release": name, "found": sha256(said.encode()).hexdigest()}
+            append_entry(db, at=NOW, by="LD", action="release signed", details=details)
+    assert stand_as_signed(bare) == {"Spring": True, "Summer": True}
+    erase(bare)
+    assert stand_as_signed(bare) == {"Spring": None, "Summer": True}
+    with bare.write() as db:
+        db.query(Release).filter_by(name="Summer").one().found_json = '{"litres": 1}'
+    assert stand_as_signed(bare) == {"Spring": None, "Summer": False}
+
+
+def stand_as_signed(store: Store) -> dict[str, bool | None]:
+    """Return by release whether it is as it was signed."""
+    with store.read() as db:
+        return {release.name: as_signed(db, release) for release in db.query(Release)}
 
 
 @pytest.mark.parametrize("values", [{"hold_reason": "sulphur, says AA"}, {"owner": "AA & Sons"}])
